@@ -1,0 +1,54 @@
+//! The command line: one file for each verb, all answering in the same way.
+
+mod failure;
+mod output;
+
+pub use failure::Failure;
+pub use output::{Done, Output};
+
+use clap::{Parser, Subcommand};
+use std::path::PathBuf;
+use std::process::ExitCode;
+
+/// Yardring: which yards nobody has seen, from the files the office already has.
+#[derive(Debug, Parser)]
+#[command(name = "yardring", version, args_conflicts_with_subcommands = true)]
+struct Arguments {
+    #[command(subcommand)]
+    verb: Option<Verb>,
+    /// The survey to open in the window.
+    survey: Option<PathBuf>,
+    /// Answer in machine text (JSON) on standard output.
+    #[arg(long, global = true)]
+    json: bool,
+    /// End with 3 when rows were refused or something was noticed.
+    #[arg(long, global = true)]
+    strict: bool,
+}
+
+#[derive(Debug, Subcommand)]
+enum Verb {}
+
+/// Reads the arguments, runs the verb, and says how it ended: 0 done, 1 the input or the request is wrong, 2 wrong usage,
+/// 3 done with refused rows or warnings under `--strict`.
+pub fn main() -> ExitCode {
+    let arguments = Arguments::parse();
+    let output = Output::new(arguments.json);
+    let ended = match &arguments.verb {
+        Some(verb) => run(verb, &output),
+        None => Ok(Done::Clean),
+    };
+    output.clear_progress();
+    match ended {
+        Ok(Done::Warned) if arguments.strict => ExitCode::from(3),
+        Ok(_) => ExitCode::SUCCESS,
+        Err(failure) => {
+            eprintln!("{failure}");
+            ExitCode::FAILURE
+        }
+    }
+}
+
+fn run(verb: &Verb, _output: &Output) -> Result<Done, Failure> {
+    match *verb {}
+}

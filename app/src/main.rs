@@ -1,0 +1,7 @@
+//! The program: a window, or one answer on the command line.
+
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    yardring::cli::main()
+}

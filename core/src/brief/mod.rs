@@ -1,0 +1,1 @@
+//! What leaves the office: maps painted off screen, and tables.

@@ -1,0 +1,7 @@
+//! What every error of this library can do: say what to do next.
+
+/// An error for people: its text says what and where; the hint says what to do.
+pub trait Hint: std::error::Error {
+    /// What to do next, as a sentence; empty when there is nothing to say.
+    fn hint(&self) -> String;
+}

@@ -1,0 +1,1 @@
+//! Files into a survey: columns matched, outlines mended, visits joined, every row accounted for.

@@ -1,0 +1,1 @@
+//! The measures of the trade, each with its interval.

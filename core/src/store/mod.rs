@@ -1,0 +1,1 @@
+//! The open survey: its file, and changes that can be undone.

@@ -1,0 +1,90 @@
+//! What is known about one district: premises, blocks, streets, visits, finds, rounds and signals, in columns.
+
+mod blocks;
+mod find;
+mod ids;
+mod outcome;
+mod premises;
+mod refused;
+mod round;
+mod signal;
+mod standing;
+mod streets;
+mod strings;
+mod visit;
+
+use crate::place::Frame;
+use std::sync::Arc;
+
+pub use blocks::Blocks;
+pub use find::{Action, Find, Stage};
+pub use ids::{BlockId, KindId, PremiseId, RoundId, VisitId};
+pub use outcome::{Outcome, UnknownWord};
+pub use premises::Premises;
+pub use refused::{IntakeEntry, RefusedRow};
+pub use round::Round;
+pub use signal::{DayTemperature, Signal, SignalKind};
+pub use standing::{Marking, Standing, standings};
+pub use streets::Streets;
+pub use strings::Strings;
+pub use visit::{Visit, Visits, When};
+
+/// Everything about one district's work. Cheap to clone: every column is shared until it is replaced.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Survey {
+    /// The metric frame that all outlines and places of the survey are in.
+    pub frame: Frame,
+    /// The places to inspect.
+    pub premises: Premises,
+    /// Premises bounded by streets.
+    pub blocks: Blocks,
+    /// Street centrelines.
+    pub streets: Streets,
+    /// Attempts at premises, with what was found.
+    pub visits: Visits,
+    /// Rounds, oldest first.
+    pub rounds: Arc<Vec<Round>>,
+    /// Kinds of container found, in alphabetical order.
+    pub kinds: Arc<Vec<Box<str>>>,
+    /// Why we are there: cases, trap counts, complaints.
+    pub signals: Arc<Vec<Signal>>,
+    /// Daily temperatures, oldest first.
+    pub temperatures: Arc<Vec<DayTemperature>>,
+    /// Rows of files that could not be brought in, whole and with the reason.
+    pub refused: Arc<Vec<RefusedRow>>,
+    /// What was brought in from which file.
+    pub intake_log: Arc<Vec<IntakeEntry>>,
+}
+
+impl Survey {
+    /// A survey of nothing in a frame.
+    pub fn empty(frame: Frame) -> Self {
+        Self {
+            frame,
+            premises: Premises::default(),
+            blocks: Blocks::default(),
+            streets: Streets::default(),
+            visits: Visits::default(),
+            rounds: Arc::default(),
+            kinds: Arc::default(),
+            signals: Arc::default(),
+            temperatures: Arc::default(),
+            refused: Arc::default(),
+            intake_log: Arc::default(),
+        }
+    }
+
+    /// The round with a name, or the latest one (by its last day) when no name is given; `None` when there is none.
+    pub fn round(&self, name: Option<&str>) -> Option<RoundId> {
+        let found = match name {
+            Some(name) => self.rounds.iter().position(|r| &*r.name == name),
+            None => self.rounds.iter().enumerate().max_by_key(|(i, r)| (r.last, *i)).map(|(i, _)| i),
+        };
+        found.map(|i| RoundId(i as u32))
+    }
+
+    /// The name of a kind of container.
+    pub fn kind_name(&self, kind: KindId) -> &str {
+        &self.kinds[kind.0 as usize]
+    }
+}

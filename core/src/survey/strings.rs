@@ -1,0 +1,71 @@
+//! Many short texts in one piece of memory.
+
+/// A column of texts: all bytes in one piece, and where each text ends.
+///
+/// ```
+/// use yardring_core::survey::Strings;
+/// let column: Strings = ["12 Kettle Lane", "", "14 Kettle Lane"].into_iter().collect();
+/// assert_eq!((column.len(), column.get(2)), (3, "14 Kettle Lane"));
+/// ```
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Strings {
+    bytes: String,
+    ends: Vec<u32>,
+}
+
+impl Strings {
+    /// An empty column with room for some texts and bytes.
+    pub fn with_capacity(texts: usize, bytes: usize) -> Self {
+        Self { bytes: String::with_capacity(bytes), ends: Vec::with_capacity(texts) }
+    }
+
+    /// Adds a text at the end.
+    pub fn push(&mut self, text: &str) {
+        self.bytes.push_str(text);
+        self.ends.push(self.bytes.len() as u32);
+    }
+
+    /// One text.
+    ///
+    /// # Panics
+    /// When there is no text with that number.
+    pub fn get(&self, i: usize) -> &str {
+        let from = if i == 0 { 0 } else { self.ends[i - 1] as usize };
+        &self.bytes[from..self.ends[i] as usize]
+    }
+
+    /// How many texts there are.
+    pub fn len(&self) -> usize {
+        self.ends.len()
+    }
+
+    /// Whether there is none.
+    pub fn is_empty(&self) -> bool {
+        self.ends.is_empty()
+    }
+
+    /// All texts in order.
+    pub fn iter(&self) -> impl ExactSizeIterator<Item = &str> {
+        (0..self.len()).map(|i| self.get(i))
+    }
+
+    /// The texts in another order; `order` names each text to take, by its present number.
+    #[must_use]
+    pub fn reordered(&self, order: &[u32]) -> Self {
+        let mut out = Self::with_capacity(order.len(), self.bytes.len());
+        for &i in order {
+            out.push(self.get(i as usize));
+        }
+        out
+    }
+}
+
+impl<S: AsRef<str>> FromIterator<S> for Strings {
+    fn from_iter<I: IntoIterator<Item = S>>(texts: I) -> Self {
+        let mut out = Self::default();
+        for t in texts {
+            out.push(t.as_ref());
+        }
+        out
+    }
+}

@@ -1,0 +1,108 @@
+//! Visits: attempts at premises.
+
+use super::{Find, Outcome, PremiseId, RoundId, VisitId};
+use jiff::civil::{Date, Time};
+use std::ops::Range;
+use std::sync::Arc;
+
+/// The day of a visit and, where it was written down, the time.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct When {
+    /// The day.
+    pub day: Date,
+    /// The time of day.
+    pub time: Option<Time>,
+}
+
+/// One attempt at one premise on one day.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Visit {
+    /// The id of the visit in the file.
+    pub id: Box<str>,
+    /// Where.
+    pub premise: PremiseId,
+    /// When.
+    pub when: When,
+    /// How it ended.
+    pub outcome: Outcome,
+    /// The round it belongs to.
+    pub round: RoundId,
+    /// Who went; empty where it was not written down.
+    pub crew: Box<str>,
+    /// Rows of [`Visits::finds`] that were found on it.
+    pub finds: Range<u32>,
+}
+
+/// All visits, ordered by premise, then day, then id; and their finds in the same order.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Visits {
+    rows: Arc<Vec<Visit>>,
+    finds: Arc<Vec<Find>>,
+    first_of_premise: Arc<Vec<u32>>,
+}
+
+impl Visits {
+    /// Orders visits that carry their finds.
+    ///
+    /// `premises` is the number of premises of the survey. A visit's own `finds` range is ignored and set anew.
+    pub fn from_rows(premises: usize, mut rows: Vec<(Visit, Vec<Find>)>) -> Self {
+        rows.sort_by(|(a, _), (b, _)| (a.premise, a.when.day, &a.id, a.when.time).cmp(&(b.premise, b.when.day, &b.id, b.when.time)));
+        let mut out = Vec::with_capacity(rows.len());
+        let mut finds = Vec::new();
+        let mut first = vec![0u32; premises + 1];
+        for (mut visit, mut found) in rows {
+            let from = finds.len() as u32;
+            finds.append(&mut found);
+            visit.finds = from..finds.len() as u32;
+            first[visit.premise.row() + 1] += 1;
+            out.push(visit);
+        }
+        for i in 1..first.len() {
+            first[i] += first[i - 1];
+        }
+        Self { rows: Arc::new(out), finds: Arc::new(finds), first_of_premise: Arc::new(first) }
+    }
+
+    /// How many visits there are.
+    pub fn len(&self) -> usize {
+        self.rows.len()
+    }
+
+    /// Whether there is none.
+    pub fn is_empty(&self) -> bool {
+        self.rows.is_empty()
+    }
+
+    /// All visits in order.
+    pub fn rows(&self) -> &[Visit] {
+        &self.rows
+    }
+
+    /// All finds, in the order of their visits.
+    pub fn finds(&self) -> &[Find] {
+        &self.finds
+    }
+
+    /// One visit.
+    pub fn get(&self, id: VisitId) -> &Visit {
+        &self.rows[id.row()]
+    }
+
+    /// What was found on a visit.
+    pub fn finds_of(&self, visit: &Visit) -> &[Find] {
+        &self.finds[visit.finds.start as usize..visit.finds.end as usize]
+    }
+
+    /// The visits at a premise, oldest first.
+    pub fn at(&self, premise: PremiseId) -> &[Visit] {
+        match self.first_of_premise.get(premise.row()..premise.row() + 2) {
+            Some(&[from, to]) => &self.rows[from as usize..to as usize],
+            _ => &[],
+        }
+    }
+
+    /// Containers with larvae or pupae found on a visit.
+    pub fn positive_containers(&self, visit: &Visit) -> u32 {
+        self.finds_of(visit).iter().map(Find::positive).sum()
+    }
+}

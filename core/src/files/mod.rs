@@ -5,10 +5,13 @@
 //! what cannot be read at all is a [`FileError`] with a place and a hint.
 
 mod bytes;
+mod columns;
 mod dbase;
 mod delimited;
 mod error;
 mod format;
+mod geojson;
+mod json;
 mod look;
 mod rings;
 mod shapefile;

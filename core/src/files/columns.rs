@@ -58,7 +58,8 @@ impl Columns {
 
     /// Adds the rows of another piece of the same table.
     pub fn append(&mut self, other: Self) {
-        for (name, cells) in other.names.iter().zip(&other.cells) {
+        for (i, (name, cells)) in other.names.iter().zip(&other.cells).enumerate() {
+            self.guess = i;
             let column = self.column(name);
             pad(&mut self.cells[column], self.rows);
             cells.iter().for_each(|text| self.cells[column].push(text));

@@ -1,7 +1,8 @@
 //! Which format a file is in, by its content and its ending.
 
+use super::geopackage::GeoPackage;
 use super::source::Source;
-use super::{FileError, Table, delimited, geojson, shapefile};
+use super::{FileError, Table, delimited, geojson, geopackage, shapefile};
 use crate::job::Watch;
 use std::fmt;
 
@@ -14,6 +15,8 @@ pub enum Format {
     Dbase,
     /// Cells parted by commas, semicolons, tabs or bars.
     Delimited,
+    /// Layers and tables in an SQLite file.
+    GeoPackage,
     /// Features as JSON.
     GeoJson,
 }
@@ -24,6 +27,7 @@ impl fmt::Display for Format {
             Self::Shapefile => "shapefile",
             Self::Dbase => "table of dBASE",
             Self::GeoJson => "GeoJSON",
+            Self::GeoPackage => "GeoPackage",
             Self::Delimited => "table of text (CSV)",
         })
     }
@@ -37,6 +41,9 @@ pub(super) fn of(source: &Source) -> Result<Format, FileError> {
     let start = source.start.as_slice();
     if shapefile::sniff(start) && source.ending != "shx" || source.ending == "shp" {
         return Ok(Format::Shapefile);
+    }
+    if geopackage::sniff(start) || source.ending == "gpkg" {
+        return Ok(Format::GeoPackage);
     }
     match source.ending.as_str() {
         "dbf" => Ok(Format::Dbase),
@@ -69,6 +76,7 @@ pub(super) fn read(source: Source, layer: Option<&str>, watch: &dyn Watch) -> Re
     match format {
         Format::Shapefile => only(shapefile::read(file, name, source.bytes()?, source.beside_shapefile(), watch)?),
         Format::Dbase => only(shapefile::read_attributes(file, name, source.bytes()?, source.beside("cpg"))?),
+        Format::GeoPackage => GeoPackage::open(file, &source.path, source.size)?.read(layer, watch),
         Format::GeoJson => only(geojson::read(file, name, source.bytes()?, watch)?),
         Format::Delimited => only(delimited::read(file, name, source.bytes()?, watch)?),
     }
@@ -80,6 +88,7 @@ pub(super) fn read(source: Source, layer: Option<&str>, watch: &dyn Watch) -> Re
 /// As [`super::read`].
 pub(super) fn layers(source: &Source) -> Result<Vec<String>, FileError> {
     match of(source)? {
+        Format::GeoPackage => GeoPackage::open(&source.file, &source.path, source.size)?.layers(),
         Format::Shapefile | Format::Dbase | Format::Delimited | Format::GeoJson => Ok(vec![source.name.clone()]),
     }
 }

@@ -16,8 +16,7 @@ use std::borrow::Cow;
 const CHUNK: usize = 1024;
 /// Collections within collections that are followed.
 const DEEPEST: u8 = 16;
-const GEOMETRIES: [&str; 7] =
-    ["Point", "MultiPoint", "LineString", "MultiLineString", "Polygon", "MultiPolygon", "GeometryCollection"];
+const GEOMETRIES: [&str; 7] = ["Point", "MultiPoint", "LineString", "MultiLineString", "Polygon", "MultiPolygon", "GeometryCollection"];
 
 /// Whether some bytes begin as JSON does.
 pub(super) fn sniff(start: &[u8]) -> bool {
@@ -129,7 +128,9 @@ impl<'a> Top<'a> {
                 Ok(features.clone())
             }
             ("", None) => Err(FileError::broken(file, "byte 0", expected, "JSON without such a type")),
-            (kind, _) => Err(FileError::broken(file, "byte 0", expected, format!("the type '{}'", kind.chars().take(40).collect::<String>()))),
+            (kind, _) => {
+                Err(FileError::broken(file, "byte 0", expected, format!("the type '{}'", kind.chars().take(40).collect::<String>())))
+            }
         }
     }
 }
@@ -325,7 +326,13 @@ mod tests {
         assert_eq!(t.columns, ["id", "a", "n", "deep", "late"]);
         let row = |r| (0..5).map(|c| t.cell(r, c).into_owned()).collect::<Vec<_>>();
         assert_eq!(row(0), ["7", "x", "3", "{\"k\": [1]}", ""]);
-        assert_eq!((row(2), row(3)), (vec!["", "", "", "", "true"].iter().map(ToString::to_string).collect(), vec!["".into(), "".into(), "4".into(), "".into(), "".into()]));
+        assert_eq!(
+            (row(2), row(3)),
+            (
+                vec!["", "", "", "", "true"].iter().map(ToString::to_string).collect(),
+                vec!["".into(), "".into(), "4".into(), "".into(), "".into()]
+            )
+        );
     }
 
     #[test]

@@ -6,11 +6,13 @@
 
 mod bytes;
 mod columns;
+mod curves;
 mod dbase;
 mod delimited;
 mod error;
 mod format;
 mod geojson;
+mod geopackage;
 mod json;
 mod look;
 mod rings;
@@ -19,6 +21,7 @@ mod sketch;
 mod source;
 mod table;
 mod text;
+mod wkb;
 mod wkt;
 
 pub use error::FileError;

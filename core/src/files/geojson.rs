@@ -52,7 +52,7 @@ pub(super) fn read(file: &str, name: String, bytes: Vec<u8>, watch: &dyn Watch) 
         odd += part.odd_properties;
     }
     let batch = Batch::join(batches);
-    notes.extend(batch.notes());
+    notes.extend(batch.remarks.notes());
     if odd > 0 {
         notes.push(format!("{} with properties that are no object: left empty", rows_in_words(odd)));
     }

@@ -63,7 +63,7 @@ pub fn look(path: &Path, watch: &dyn Watch) -> Result<Look, FileError> {
     let many = names.len() > 1;
     let mut first_error = None;
     for name in names.into_iter().filter(|n| chosen.as_ref().is_none_or(|c| c == n)) {
-        match format::read(Source::open(&path)?, Some(&name), watch) {
+        match format::read(&source, Some(&name), watch) {
             Ok(table) => {
                 let before = if many { format!("layer {name}: ") } else { String::new() };
                 look.defects.extend(defects(&table).into_iter().map(|d| format!("{before}{d}")));

@@ -17,6 +17,8 @@ mod geojson;
 mod geopackage;
 mod json;
 mod look;
+#[cfg(test)]
+mod reads;
 mod rings;
 mod shapefile;
 mod sketch;

@@ -3,7 +3,7 @@
 //! # Source
 //! RFC 7946; the `crs` member of the 2008 description, which it replaced, is obeyed where a file has one.
 
-use super::columns::Columns;
+use super::columns::{Columns, ROOM};
 use super::json::{Json, Wrong};
 use super::sketch::{Batch, Pen, Unusable, rows_in_words};
 use super::{FileError, ShapeKind, Table, text};
@@ -40,12 +40,14 @@ pub(super) fn read(file: &str, name: String, bytes: Vec<u8>, watch: &dyn Watch) 
         .enumerate()
         .map(|(i, chunk)| {
             watch.step("reading features", (i * CHUNK) as u64, features.len() as u64)?;
-            let mut part = Part::default();
+            let bytes: usize = chunk.iter().map(|f| f.len()).sum();
+            let columns = Columns::with_room(ROOM * chunk.len() / features.len() + bytes);
+            let mut part = Part { batch: Batch::default(), columns, odd_properties: 0, left_out: 0 };
             chunk.iter().for_each(|f| part.take(f));
             Ok(part)
         })
         .collect();
-    let (mut batches, mut columns, mut odd, mut left_out) = (Vec::new(), Columns::default(), 0, 0);
+    let (mut batches, mut columns, mut odd, mut left_out) = (Vec::new(), Columns::with_room(ROOM), 0, 0);
     for part in parts? {
         batches.push(part.batch);
         columns.append(part.columns);
@@ -61,7 +63,7 @@ pub(super) fn read(file: &str, name: String, bytes: Vec<u8>, watch: &dyn Watch) 
         notes.push(format!("{left_out} of the list's {} items are no features: left out", features.len()));
     }
     let rows = features.len() - left_out;
-    let (columns, cells) = columns.into_cells(rows);
+    let (columns, cells) = columns.into_cells(&mut notes);
     Ok(Table {
         name,
         crs,
@@ -158,7 +160,6 @@ fn named_crs(member: &str, notes: &mut Vec<String>) -> Option<Crs> {
 }
 
 /// Some features in a row.
-#[derive(Default)]
 struct Part {
     batch: Batch,
     columns: Columns,

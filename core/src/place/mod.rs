@@ -10,8 +10,10 @@ mod frame;
 mod index;
 mod point;
 mod raw;
+mod segment;
 mod shapes;
 mod transform;
+mod validity;
 mod wkt;
 
 pub use bounds::Bounds;
@@ -25,3 +27,4 @@ pub use point::{Local, LonLat};
 pub use raw::RawShapes;
 pub use shapes::{PartView, ShapeView, Shapes, signed_area};
 pub use transform::{IntoFrame, OutOfFrame, lon_lats};
+pub use validity::{invalid_shapes, is_valid};

@@ -1,6 +1,7 @@
 //! What is known about a coordinate system: its name, its unit, where it is meant for.
 
-use super::{Crs, CrsError, transform, wkt};
+use super::wkt::Wkt;
+use super::{Crs, CrsError, transform};
 
 /// The unit of a file's coordinates.
 #[derive(Clone, Debug, PartialEq)]
@@ -70,13 +71,14 @@ impl CrsFacts {
     /// ```
     pub fn of(crs: &Crs) -> Result<Self, CrsError> {
         let (text, area) = transform::described(crs)?;
-        let geographic = wkt::root(&text) == Some(wkt::Root::Geographic);
-        let (unit, unit_metres) = match wkt::unit(&text) {
+        let wkt = Wkt::read(&text);
+        let geographic = wkt.as_ref().is_some_and(Wkt::is_geographic);
+        let (unit, unit_metres) = match wkt.as_ref().and_then(Wkt::unit) {
             Some((name, factor)) if geographic => (angle(name, factor), None),
             Some((name, factor)) => (length(name, factor), Some(factor)),
             None => (CrsUnit::Other("unit not named".into()), None),
         };
-        Ok(Self { name: wkt::name(&text), unit, unit_metres, area })
+        Ok(Self { name: wkt.map_or_else(String::new, |w| w.name()), unit, unit_metres, area })
     }
 }
 

@@ -6,11 +6,14 @@ use proj::Proj;
 use rayon::prelude::*;
 
 use super::fit::Fit;
-use super::wkt::{self, Root};
+use super::wkt::{Root, Wkt};
 use super::{AreaOfUse, Crs, CrsError, Frame, Local, LonLat};
 
 /// Places handed to one PROJ object at a time; making one costs as much as some 40,000 places.
 const CHUNK: usize = 65_536;
+
+/// Coordinates of which some lie in the domain of any usable system.
+const TRIED: [[f64; 2]; 8] = [[0.0, 0.0], [1.0, 45.0], [1e5, 1e5], [5e5, 1e6], [5e5, 5e6], [1e6, 5e5], [3e6, 2e6], [2e6, 7e6]];
 
 const NOWHERE: [f64; 2] = [f64::NAN; 2];
 
@@ -193,7 +196,10 @@ impl Degrees {
             return Ok(Self::Already);
         }
         let definition = definition(crs)?;
-        Proj::new_known_crs(&definition, "EPSG:4326", None).map(|p| Self::Through(Box::new(p))).map_err(|_| unreadable(&definition))
+        let proj = Proj::new_known_crs(&definition, "EPSG:4326", None).map_err(|_| unreadable(&definition))?;
+        // PROJ takes a projection it does not know without a word and then answers nothing anywhere.
+        let answers = TRIED.iter().any(|&xy| converted(&proj, xy).is_some());
+        if answers { Ok(Self::Through(Box::new(proj))) } else { Err(unreadable(&definition)) }
     }
 
     fn lon_lat(&self, xy: [f64; 2]) -> Option<LonLat> {
@@ -243,15 +249,21 @@ fn definition(crs: &Crs) -> Result<String, CrsError> {
         Crs::Wgs84 => Ok("EPSG:4326".into()),
         Crs::Epsg(number) if is_in_register(*number) => Ok(format!("EPSG:{number}")),
         Crs::Epsg(number) => Err(CrsError::UnknownNumber { number: *number }),
-        Crs::Text(text) => match wkt::root(text) {
-            Some(Root::Projected | Root::Geographic | Root::Compound) => Ok(text.trim().to_owned()),
-            Some(Root::Local) => Err(CrsError::Local { name: wkt::name(text) }),
-            Some(Root::NotFlat) => Err(CrsError::NotFlat { name: wkt::name(text) }),
-            None => match Crs::from_code(text) {
-                Ok(code) => definition(&code),
-                Err(_) => Err(unreadable(text)),
-            },
+        Crs::Text(text) => match (Wkt::read(text), Crs::from_code(text)) {
+            (Some(wkt), _) => told(&wkt, text),
+            (None, Ok(code)) => definition(&code),
+            (None, Err(_)) => Err(unreadable(text)),
         },
+    }
+}
+
+/// A well-known text for PROJ, once it is known to be one that PROJ can use.
+fn told(wkt: &Wkt, text: &str) -> Result<String, CrsError> {
+    match wkt.root() {
+        Root::Local => Err(CrsError::Local { name: wkt.name() }),
+        Root::NotFlat => Err(CrsError::NotFlat { name: wkt.name() }),
+        _ if wkt.is_complete() => Ok(text.trim().to_owned()),
+        _ => Err(unreadable(text)),
     }
 }
 
@@ -285,7 +297,7 @@ pub(super) fn described(crs: &Crs) -> Result<(String, Option<AreaOfUse>), CrsErr
     let area = proj.area_of_use().ok().and_then(|(area, _)| area);
     let area = area.map(|a| AreaOfUse { west: a.west, south: a.south, east: a.east, north: a.north });
     let text = match crs {
-        Crs::Text(text) if wkt::root(text).is_some() => text.clone(),
+        Crs::Text(text) if Wkt::read(text).is_some() => text.clone(),
         _ => proj.as_wkt(None, None).map_err(|_| unreadable(&definition))?,
     };
     Ok((text, area))

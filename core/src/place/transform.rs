@@ -12,9 +12,6 @@ use super::{AreaOfUse, Crs, CrsError, Frame, Local, LonLat};
 /// Places handed to one PROJ object at a time; making one costs as much as some 40,000 places.
 const CHUNK: usize = 65_536;
 
-/// Coordinates of which some lie in the domain of any usable system.
-const TRIED: [[f64; 2]; 8] = [[0.0, 0.0], [1.0, 45.0], [1e5, 1e5], [5e5, 1e6], [5e5, 5e6], [1e6, 5e5], [3e6, 2e6], [2e6, 7e6]];
-
 const NOWHERE: [f64; 2] = [f64::NAN; 2];
 
 /// The way from a file's coordinates to metres of the district frame.
@@ -51,8 +48,8 @@ impl IntoFrame {
     }
 
     /// Turns coordinates into metres east and north of the frame's centre, in place. A place outside the system's domain
-    /// becomes NaN, NaN.
-    pub fn apply(&self, xy: &mut [[f64; 2]]) {
+    /// becomes NaN, NaN; gives back how many did. When all did, the file is not in this system, or PROJ knows no way for it.
+    pub fn apply(&self, xy: &mut [[f64; 2]]) -> usize {
         let fit = self.fit.clone().or_else(|| self.fit_to_most(xy));
         match fit {
             Some(fit) => self.apply_fit(&fit, xy),
@@ -65,7 +62,7 @@ impl IntoFrame {
         self.fit.is_some()
     }
 
-    fn apply_fit(&self, fit: &Fit, xy: &mut [[f64; 2]]) {
+    fn apply_fit(&self, fit: &Fit, xy: &mut [[f64; 2]]) -> usize {
         let outside: Vec<Vec<usize>> = xy
             .par_chunks_mut(CHUNK)
             .enumerate()
@@ -83,17 +80,22 @@ impl IntoFrame {
             .collect();
         let outside = outside.concat();
         let mut rest: Vec<[f64; 2]> = outside.iter().map(|&i| xy[i]).collect();
-        self.apply_exact(&mut rest);
+        let nowhere = self.apply_exact(&mut rest);
         for (i, p) in outside.into_iter().zip(rest) {
             xy[i] = p;
         }
+        nowhere
     }
 
-    fn apply_exact(&self, xy: &mut [[f64; 2]]) {
-        xy.par_chunks_mut(CHUNK).for_each(|places| match Exact::new(&self.crs, &self.frame) {
-            Ok(exact) => places.iter_mut().for_each(|p| *p = exact.local(*p).unwrap_or(NOWHERE)),
-            Err(_) => places.fill(NOWHERE),
-        });
+    fn apply_exact(&self, xy: &mut [[f64; 2]]) -> usize {
+        let all = |places: &mut [[f64; 2]]| {
+            match Exact::new(&self.crs, &self.frame) {
+                Ok(exact) => places.iter_mut().for_each(|p| *p = exact.local(*p).unwrap_or(NOWHERE)),
+                Err(_) => places.fill(NOWHERE),
+            }
+            places.iter().filter(|p| p[0].is_nan()).count()
+        };
+        xy.par_chunks_mut(CHUNK).map(all).sum()
     }
 
     /// A polynomial over where nearly all places lie, for files with a few stray ones far away.
@@ -197,9 +199,7 @@ impl Degrees {
         }
         let definition = definition(crs)?;
         let proj = Proj::new_known_crs(&definition, "EPSG:4326", None).map_err(|_| unreadable(&definition))?;
-        // PROJ takes a projection it does not know without a word and then answers nothing anywhere.
-        let answers = TRIED.iter().any(|&xy| converted(&proj, xy).is_some());
-        if answers { Ok(Self::Through(Box::new(proj))) } else { Err(unreadable(&definition)) }
+        Ok(Self::Through(Box::new(proj)))
     }
 
     fn lon_lat(&self, xy: [f64; 2]) -> Option<LonLat> {
@@ -369,8 +369,10 @@ mod tests {
         let into = IntoFrame::new(&crs, &frame, [[-1e30, -3e9], [1e9, extent[1][1]]]).unwrap();
         assert!(!into.is_fitted());
         let mut got = places.clone();
-        into.apply(&mut got);
+        let nowhere = into.apply(&mut got);
         let exact = Exact::new(&crs, &frame).unwrap();
+        assert_eq!(nowhere, places.iter().filter(|p| exact.local(**p).is_none()).count());
+        assert!((1..=3).contains(&nowhere));
         for (p, g) in places.iter().zip(&got) {
             match exact.local(*p) {
                 Some(e) => assert!((e[0] - g[0]).hypot(e[1] - g[1]) <= 1.1e-4),
@@ -398,7 +400,7 @@ mod tests {
         assert_eq!(of("garbage"), CrsError::Unreadable { beginning: "garbage".into() });
         assert_eq!(of(r#"LOCAL_CS["Site_plan",UNIT["metre",1]]"#), CrsError::Local { name: "Site plan".into() });
         assert_eq!(of(r#"VERT_CS["Heights",UNIT["metre",1]]"#), CrsError::NotFlat { name: "Heights".into() });
-        assert!(matches!(of(r#"PROJCS["x",PROJECTION["No_Such_Thing"],UNIT["metre",1]]"#), CrsError::Unreadable { .. }));
+        assert!(matches!(of(r#"PROJCS["x",PROJECTION["Transverse_Mercator"],UNIT["metre",1]]"#), CrsError::Unreadable { .. }));
     }
 
     #[test]

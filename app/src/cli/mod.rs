@@ -1,6 +1,7 @@
 //! The command line: one file for each verb, all answering in the same way.
 
 mod failure;
+mod intake;
 mod look;
 mod output;
 
@@ -31,6 +32,8 @@ struct Arguments {
 enum Verb {
     /// Says what a file holds; changes nothing.
     Look(look::LookAt),
+    /// Makes a survey from files, or adds files to one.
+    Intake(intake::Intake),
 }
 
 /// Reads the arguments, runs the verb, and says how it ended: 0 done, 1 the input or the request is wrong, 2 wrong usage,
@@ -56,5 +59,6 @@ pub fn main() -> ExitCode {
 fn run(verb: &Verb, output: &Output) -> Result<Done, Failure> {
     match verb {
         Verb::Look(look) => look.run(output),
+        Verb::Intake(intake) => intake.run(output),
     }
 }

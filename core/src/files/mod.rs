@@ -14,7 +14,7 @@ mod error;
 mod flatgeobuf;
 mod format;
 mod geojson;
-mod geopackage;
+pub(crate) mod geopackage;
 mod json;
 mod look;
 #[cfg(test)]

@@ -3,9 +3,9 @@
 //! # Source
 //! OGC 12-128r18: contents (section 1.1.3), reference systems (1.1.2), geometry columns (2.1.5).
 
-use super::columns::{Columns, ROOM};
-use super::sketch::Batch;
-use super::{FileError, Table, wkb, wkt};
+use crate::files::columns::{Columns, ROOM};
+use crate::files::sketch::Batch;
+use crate::files::{FileError, Table, wkb, wkt};
 use crate::job::Watch;
 use crate::place::Crs;
 use rusqlite::types::ValueRef;
@@ -17,13 +17,13 @@ use std::path::Path;
 const REPORT: usize = 2048;
 
 /// Whether some bytes begin as an SQLite file does.
-pub(super) fn sniff(start: &[u8]) -> bool {
+pub(in crate::files) fn sniff(start: &[u8]) -> bool {
     start.starts_with(b"SQLite format 3\0")
 }
 
 /// An open GeoPackage.
 #[derive(Debug)]
-pub(super) struct GeoPackage {
+pub(in crate::files) struct GeoPackage {
     file: String,
     size: u64,
     database: Connection,

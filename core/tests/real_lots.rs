@@ -3,6 +3,8 @@
 //! The lots are open data of the City of Cambridge, Massachusetts (parcels of the fiscal year 2014). They lie beside the
 //! workspace; where they are absent the tests say so and look at nothing.
 
+#![allow(clippy::unwrap_used, reason = "a test stops at the first thing that is not as it should be")]
+
 use std::path::Path;
 use std::sync::Arc;
 use yardring_core::job::Unwatched;

@@ -1,6 +1,7 @@
 //! The open survey: its file, and changes that can be undone.
 
 mod error;
+mod export;
 mod load;
 #[cfg(test)]
 mod made_up;
@@ -12,5 +13,6 @@ mod write_layers;
 mod write_tables;
 
 pub use error::StoreError;
+pub use export::{Export, Layer, export, gap_features, reach_features};
 pub use load::{Parts, load};
 pub use save::save;

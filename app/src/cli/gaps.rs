@@ -7,7 +7,7 @@ use clap::Args;
 use serde_json::{Map, Value, json};
 use std::collections::BTreeMap;
 use std::path::PathBuf;
-use yardring_core::place::inside;
+use yardring_core::place::place_inside;
 use yardring_core::reach::{Gap, gaps};
 
 /// Premises inside the reach not inspected in the round, in the order in which a crew should see them.
@@ -62,7 +62,7 @@ impl Gaps {
 fn cells<'a>(asked: &'a Asked, i: usize, gap: &Gap) -> [Cell<'a>; 13] {
     let survey = &asked.opened.survey;
     let row = gap.premise.row();
-    let place = inside(survey.premises.outline.get(row)).map(|p| survey.frame.lon_lat_from_local(p));
+    let place = place_inside(survey.premises.outline.get(row)).map(|p| survey.frame.lon_lat_from_local(p));
     [
         Cell::Whole(i as u64 + 1),
         Cell::Text(survey.premises.parcel_id.get(row)),

@@ -1,40 +1,24 @@
 //! `yardring gaps SURVEY`: the premises inside the reach that nobody has seen, most urgent first.
 
 use super::reach_wanted::{Asked, ReachWanted};
-use super::sheet::{Cell, aligned, comma_separated, write};
+use super::sheet::{SHOWN, aligned, left_out};
 use super::{Done, Failure, Output};
 use clap::Args;
 use serde_json::{Map, Value, json};
 use std::collections::BTreeMap;
 use std::path::PathBuf;
-use yardring_core::place::place_inside;
-use yardring_core::reach::{Gap, gaps};
+use yardring_core::files::write_features;
+use yardring_core::reach::{Gap, gap_rows, gaps};
 
 /// Premises inside the reach not inspected in the round, in the order in which a crew should see them.
 #[derive(Debug, Args)]
 pub struct Gaps {
     #[command(flatten)]
     reach: ReachWanted,
-    /// Write the premises to this file as comma-separated text.
+    /// Write the premises to this file; its ending picks the format: .csv, .gpkg or .geojson.
     #[arg(long)]
     out: Option<PathBuf>,
 }
-
-const COLUMNS: [&str; 13] = [
-    "rank",
-    "parcel_id",
-    "block_id",
-    "address",
-    "reason",
-    "attempts",
-    "last_attempt",
-    "sources_in_reach",
-    "nearest_source_m",
-    "shares_fence",
-    "probability",
-    "lon",
-    "lat",
-];
 
 impl Gaps {
     /// Looks for gaps and answers.
@@ -47,7 +31,7 @@ impl Gaps {
         let found = gaps(&opened.survey, &opened.standings, &asked.sources, &asked.wanted, output)
             .map_err(|stopped| Failure::new(stopped.to_string(), ""))?;
         if let Some(path) = &self.out {
-            write(path, &comma_separated(&COLUMNS, &found, |i, gap| cells(&asked, i, gap)))?;
+            write_features(&gap_rows(&opened.survey, &found), path, output)?;
         }
         let mut words = asked.heading() + &summary(&found);
         match &self.out {
@@ -57,27 +41,6 @@ impl Gaps {
         output.answer(&words, &asked.machine(machine(&found)));
         Ok(if asked.cautions().is_empty() { Done::Clean } else { Done::Warned })
     }
-}
-
-fn cells<'a>(asked: &'a Asked, i: usize, gap: &Gap) -> [Cell<'a>; 13] {
-    let survey = &asked.opened.survey;
-    let row = gap.premise.row();
-    let place = place_inside(survey.premises.outline.get(row)).map(|p| survey.frame.lon_lat_from_local(p));
-    [
-        Cell::Whole(i as u64 + 1),
-        Cell::Text(survey.premises.parcel_id.get(row)),
-        survey.premises.block[row].map_or(Cell::Nothing, |b| Cell::Text(survey.blocks.block_id.get(b.row()))),
-        Cell::Text(survey.premises.address.get(row)),
-        Cell::Text(gap.reason.word()),
-        Cell::Whole(gap.attempts.into()),
-        gap.last_attempt.map_or(Cell::Nothing, Cell::Day),
-        Cell::Whole(gap.sources_in_reach.into()),
-        Cell::Fixed(gap.nearest_source.0, 3),
-        Cell::Text(if gap.shares_fence { "yes" } else { "no" }),
-        Cell::Nothing,
-        Cell::fixed(place.map(|p| p.lon), 7),
-        Cell::fixed(place.map(|p| p.lat), 7),
-    ]
 }
 
 fn by_reason(found: &[Gap]) -> BTreeMap<&'static str, usize> {
@@ -109,9 +72,6 @@ fn summary(found: &[Gap]) -> String {
     out
 }
 
-/// How many premises are printed; a file gets all.
-const SHOWN: usize = 20;
-
 fn table(asked: &Asked, found: &[Gap]) -> String {
     if found.is_empty() {
         return String::new();
@@ -130,9 +90,5 @@ fn table(asked: &Asked, found: &[Gap]) -> String {
             if gap.shares_fence { "shared" } else { "" }.to_owned(),
         ]
     });
-    let mut out = aligned(&header, &rows.collect::<Vec<_>>());
-    if found.len() > SHOWN {
-        out.push_str(&format!("and {} more; --out FILE.csv writes all\n", found.len() - SHOWN));
-    }
-    out
+    aligned(&header, &rows.collect::<Vec<_>>()) + &left_out(found.len())
 }

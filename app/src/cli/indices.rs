@@ -1,12 +1,13 @@
 //! `yardring indices SURVEY`: the measures of the trade, with their intervals.
 
 use super::opened::Opened;
-use super::sheet::{Cell, aligned, comma_separated, object, write};
+use super::sheet::{SHOWN, aligned, left_out, objects};
 use super::{Done, Failure, Output};
 use clap::{Args, ValueEnum};
-use serde_json::{Value, json};
+use serde_json::json;
 use std::path::PathBuf;
-use yardring_core::measure::{Counts, Interval, KindCounts, by_block, by_kind, by_round, district};
+use yardring_core::files::{Features, write_features};
+use yardring_core::measure::{Counts, Interval, KindCounts, by_block, by_kind, by_round, district, group_columns, kind_columns};
 use yardring_core::store::Parts;
 
 /// House, container and Breteau index and pupae per premise, by block, container kind or round, with intervals.
@@ -34,27 +35,6 @@ enum By {
     Round,
 }
 
-/// The counts and rates that blocks, rounds and the district share.
-const RATES: [&str; 17] = [
-    "premises",
-    "attempted",
-    "inspected",
-    "positive_premises",
-    "wet_containers",
-    "positive_containers",
-    "pupae",
-    "coverage",
-    "house_index",
-    "house_index_low",
-    "house_index_high",
-    "container_index",
-    "container_index_low",
-    "container_index_high",
-    "breteau_index",
-    "breteau_index_low",
-    "breteau_index_high",
-];
-
 impl Indices {
     /// Counts and answers.
     ///
@@ -63,41 +43,38 @@ impl Indices {
     pub fn run(&self, output: &Output) -> Result<Done, Failure> {
         let opened = Opened::new(&self.survey, self.round.as_deref(), Parts::WITHOUT_OUTLINES, output)?;
         let round = opened.round_name()?.to_owned();
-        let answer = match self.by {
-            By::District => of_groups("round", "District", &[(round.clone(), district(&opened.standings))]),
-            By::Block => of_groups("block_id", "Block", &blocks(&opened)),
-            By::Round => of_groups("round", "Round", &rounds(&opened)),
+        let (answer, table) = match self.by {
+            By::District => of_groups("round", "Round", vec![(round.clone(), district(&opened.standings))]),
+            By::Block => of_groups("block_id", "Block", blocks(&opened)),
+            By::Round => of_groups("round", "Round", rounds(&opened)),
             By::Kind => of_kinds(&opened),
         };
+        let rows = answer.rows();
+        let machine = json!({ "by": self.by.word(), "round": round, "rows": objects(answer.columns(), rows) });
+        let mut words = format!("Round {round}\n");
         if let Some(path) = &self.out {
-            write(path, &answer.file)?;
+            write_features(&answer, path, output)?;
+            words.push_str(&format!("{rows} {} written to {}\n", if rows == 1 { "row" } else { "rows" }, path.display()));
+        } else {
+            words.extend([table, left_out(rows), CAUTION.to_owned()]);
         }
-        let words = match &self.out {
-            Some(path) => format!("{}{} written to {}", heading(&round), rows_in_words(answer.rows.len()), path.display()),
-            None => format!("{}{}{}", heading(&round), answer.table, CAUTION),
-        };
-        let by = self.by.to_possible_value().map_or_else(String::new, |v| v.get_name().to_owned());
-        output.answer(&words, &json!({ "by": by, "round": round, "rows": answer.rows }));
+        output.answer(&words, &machine);
         Ok(Done::Clean)
     }
 }
 
-const CAUTION: &str = "Indices count inspected premises alone. Few doors give wide intervals: read them before the index.\n";
-
-fn heading(round: &str) -> String {
-    format!("Round {round}\n")
+impl By {
+    fn word(self) -> &'static str {
+        match self {
+            Self::District => "district",
+            Self::Block => "block",
+            Self::Kind => "kind",
+            Self::Round => "round",
+        }
+    }
 }
 
-fn rows_in_words(rows: usize) -> String {
-    if rows == 1 { "1 row".to_owned() } else { format!("{rows} rows") }
-}
-
-/// One answer in its three forms.
-struct Answer {
-    file: Vec<u8>,
-    table: String,
-    rows: Vec<Value>,
-}
+const CAUTION: &str = "Only inspected premises count. Few doors give wide intervals: read them before the index.\n";
 
 fn blocks(opened: &Opened) -> Vec<(String, Counts)> {
     let ids = &opened.survey.blocks.block_id;
@@ -109,58 +86,13 @@ fn rounds(opened: &Opened) -> Vec<(String, Counts)> {
     by_round(&opened.survey).into_iter().map(|(r, counts)| (opened.survey.rounds[r.row()].name.to_string(), counts)).collect()
 }
 
-fn of_groups(column: &'static str, title: &str, groups: &[(String, Counts)]) -> Answer {
-    let mut columns = [""; 23];
-    columns[0] = column;
-    columns[1..18].copy_from_slice(&RATES);
-    columns[18..].copy_from_slice(&["pupae_per_premise", "smoothed_house_index", "gi_star", "gi_p", "hot_or_cold"]);
+/// The rows, and the first of them in words.
+fn of_groups(column: &'static str, title: &str, groups: Vec<(String, Counts)>) -> (Features, String) {
     let header = [title, "Premises", "Inspected", "Coverage", "House index", "Container index", "Breteau index", "Pupae a premise"];
     let shown: Vec<Vec<String>> = groups.iter().take(SHOWN).map(|(name, c)| in_words(name, c)).collect();
-    Answer {
-        file: comma_separated(&columns, groups, |_, (name, counts)| group_cells(name, counts)),
-        table: aligned(&header, &shown) + &left_out(groups.len()),
-        rows: groups.iter().map(|(name, counts)| object(&columns, group_cells(name, counts))).collect(),
-    }
-}
-
-/// How many rows are printed; a file gets all.
-const SHOWN: usize = 20;
-
-fn left_out(rows: usize) -> String {
-    match rows.saturating_sub(SHOWN) {
-        0 => String::new(),
-        more => format!("and {more} more; --out FILE writes all\n"),
-    }
-}
-
-fn group_cells<'a>(name: &'a str, c: &Counts) -> [Cell<'a>; 23] {
-    let rate = |v: Option<f64>| Cell::fixed(v, 6);
-    let (house, container) = (c.house_index_interval(), c.container_index_interval());
-    [
-        if name.is_empty() { Cell::Nothing } else { Cell::Text(name) },
-        Cell::Whole(c.premises),
-        Cell::Whole(c.attempted),
-        Cell::Whole(c.inspected),
-        Cell::Whole(c.positive_premises),
-        Cell::Whole(c.wet_containers),
-        Cell::Whole(c.positive_containers),
-        Cell::Whole(c.pupae),
-        rate(c.coverage()),
-        rate(c.house_index()),
-        rate(house.map(|i| i.low)),
-        rate(house.map(|i| i.high)),
-        rate(c.container_index()),
-        rate(container.map(|i| i.low)),
-        rate(container.map(|i| i.high)),
-        rate(c.breteau_index()),
-        Cell::Nothing,
-        Cell::Nothing,
-        rate(c.pupae_per_premise()),
-        Cell::Nothing,
-        Cell::Nothing,
-        Cell::Nothing,
-        Cell::Nothing,
-    ]
+    let (names, counts): (Vec<String>, Vec<Counts>) = groups.into_iter().unzip();
+    let columns = group_columns(column, names.iter().collect(), &counts);
+    (Features::new("indices", "Indices with their intervals", columns), aligned(&header, &shown))
 }
 
 fn in_words(name: &str, c: &Counts) -> Vec<String> {
@@ -170,13 +102,15 @@ fn in_words(name: &str, c: &Counts) -> Vec<String> {
         c.inspected.to_string(),
         c.coverage().map_or_else(|| "none".to_owned(), |share| format!("{:.0} %", share * 100.0)),
         percent(c.house_index(), c.house_index_interval()),
-        c.container_index().map_or_else(|| "no water seen".to_owned(), |v| percent(Some(v), c.container_index_interval())),
+        c.container_index().map_or_else(|| NO_WATER.to_owned(), |v| percent(Some(v), c.container_index_interval())),
         c.breteau_index().map_or_else(|| NOT_SEEN.to_owned(), |v| format!("{v:.1}")),
         c.pupae_per_premise().map_or_else(|| NOT_SEEN.to_owned(), |v| format!("{v:.2}")),
     ]
 }
 
 const NOT_SEEN: &str = "not seen";
+
+const NO_WATER: &str = "no water seen";
 
 fn percent(index: Option<f64>, interval: Option<Interval>) -> String {
     match (index, interval) {
@@ -186,51 +120,20 @@ fn percent(index: Option<f64>, interval: Option<Interval>) -> String {
     }
 }
 
-const KIND_COLUMNS: [&str; 11] = [
-    "kind",
-    "premises",
-    "positive_premises",
-    "containers",
-    "wet_containers",
-    "positive_containers",
-    "pupae",
-    "container_index",
-    "container_index_low",
-    "container_index_high",
-    "pupae_per_positive_container",
-];
-
-fn of_kinds(opened: &Opened) -> Answer {
+fn of_kinds(opened: &Opened) -> (Features, String) {
     let kinds = by_kind(&opened.survey, &opened.standings);
-    let name = |kind| opened.survey.kind_name(kind);
     let header = ["Kind", "Premises", "Containers", "With water", "With larvae or pupae", "Container index", "Pupae"];
-    let in_words = |c: &KindCounts| percent(c.container_index(), c.container_index_interval());
-    let shown = kinds.iter().take(SHOWN).map(|(kind, c)| {
-        let counts = [c.premises, c.containers, c.wet_containers, c.positive_containers].map(|n| n.to_string());
-        let index = if c.wet_containers == 0 { "no water seen".to_owned() } else { in_words(c) };
-        std::iter::once(name(*kind).to_owned()).chain(counts).chain([index, c.pupae.to_string()]).collect()
-    });
-    let table = aligned(&header, &shown.collect::<Vec<_>>()) + &left_out(kinds.len());
-    Answer {
-        file: comma_separated(&KIND_COLUMNS, &kinds, |_, (kind, c)| kind_cells(name(*kind), c)),
-        table,
-        rows: kinds.iter().map(|(kind, c)| object(&KIND_COLUMNS, kind_cells(name(*kind), c))).collect(),
-    }
+    let shown: Vec<Vec<String>> = kinds.iter().take(SHOWN).map(|(kind, c)| kind_in_words(opened.survey.kind_name(*kind), c)).collect();
+    let names = kinds.iter().map(|(kind, _)| opened.survey.kind_name(*kind)).collect();
+    let counts: Vec<KindCounts> = kinds.iter().map(|k| k.1).collect();
+    let columns = kind_columns(names, &counts);
+    (Features::new("kinds", "Kinds of container found", columns), aligned(&header, &shown))
 }
 
-fn kind_cells<'a>(name: &'a str, c: &KindCounts) -> [Cell<'a>; 11] {
-    let interval = c.container_index_interval();
-    [
-        Cell::Text(name),
-        Cell::Whole(c.premises),
-        Cell::Whole(c.positive_premises),
-        Cell::Whole(c.containers),
-        Cell::Whole(c.wet_containers),
-        Cell::Whole(c.positive_containers),
-        Cell::Whole(c.pupae),
-        Cell::fixed(c.container_index(), 6),
-        Cell::fixed(interval.map(|i| i.low), 6),
-        Cell::fixed(interval.map(|i| i.high), 6),
-        Cell::fixed(c.pupae_per_positive_container(), 6),
-    ]
+fn kind_in_words(name: &str, c: &KindCounts) -> Vec<String> {
+    let mut row = vec![name.to_owned()];
+    row.extend([c.premises, c.containers, c.wet_containers, c.positive_containers].map(|n| n.to_string()));
+    row.push(if c.wet_containers == 0 { NO_WATER.to_owned() } else { percent(c.container_index(), c.container_index_interval()) });
+    row.push(c.pupae.to_string());
+    row
 }

@@ -5,7 +5,8 @@ use super::{Done, Failure, Output};
 use clap::Args;
 use serde_json::json;
 use std::path::PathBuf;
-use yardring_core::reach::{Ground, ground};
+use yardring_core::files::write_features;
+use yardring_core::reach::{Ground, ground, ground_rows};
 
 /// The ground inside flight range of the sources, dissolved into one outline, and its area.
 #[derive(Debug, Args)]
@@ -29,6 +30,7 @@ impl Reach {
             ground(&opened.survey, &asked.sources, asked.wanted.radius, output).map_err(|stopped| Failure::new(stopped.to_string(), ""))?;
         let mut words = asked.heading() + &summary(&found);
         if let Some(path) = &self.out {
+            write_features(&ground_rows(&opened.survey, &found, asked.sources.len(), &asked.wanted), path, output)?;
             words.push_str(&format!("Written to {}\n", path.display()));
         }
         output.answer(&words, &asked.machine(json!({ "area_m2": found.area.0, "parts": found.parts })));

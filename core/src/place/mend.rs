@@ -209,4 +209,29 @@ mod tests {
         }
         assert!(mended > 500 && as_make_valid > 400, "{as_make_valid} of {mended}");
     }
+
+    #[test]
+    fn what_is_valid_stays_to_the_last_bit_and_what_is_nothing_goes() {
+        let mut many = RawShapes::default();
+        let square = [[0.1, 0.2], [1.1, 0.2], [1.1, 1.2], [0.1, 1.2]];
+        let bow_tie = [[0.0, 0.0], [2.0, 2.0], [2.0, 0.0], [0.0, 2.0]];
+        let nowhere = [[f64::NAN; 2]; 4];
+        let thread = [[0.0, 0.0], [1.0, 1.0], [2.0, 2.0]];
+        for ring in [&square[..], &bow_tie, &nowhere, &square, &thread, &square[..2]] {
+            many.xy.extend_from_slice(ring);
+            many.end_ring();
+            many.end_part();
+            many.end_shape();
+        }
+        many.end_shape();
+        let (whole, said) = mend(many, &Unwatched).unwrap();
+        let gone = Mending::Vanished;
+        assert_eq!(said, [(1, Mending::Mended), (2, gone), (4, gone), (5, gone)]);
+        let parts = |i: usize| whole.parts(i).map(|p| p.map(<[Xy]>::to_vec).collect::<Vec<_>>()).collect::<Vec<_>>();
+        assert_eq!(parts(0), [[square]]);
+        assert_eq!(parts(3), [[square]]);
+        assert!([2, 4, 5, 6].iter().all(|&i| parts(i).is_empty()));
+        let corners = parts(1).concat().concat();
+        assert!(corners.iter().all(|p| bow_tie.contains(p) || *p == [1.0, 1.0]), "{corners:?}");
+    }
 }

@@ -1,5 +1,6 @@
 //! The command line: one file for each verb, all answering in the same way.
 
+mod export;
 mod failure;
 mod gaps;
 mod indices;
@@ -43,6 +44,8 @@ enum Verb {
     Reach(reach::Reach),
     /// Premises inside the reach that nobody has seen, most urgent first.
     Gaps(gaps::Gaps),
+    /// Writes one layer of a survey to a file for other programs.
+    Export(export::ExportTo),
 }
 
 /// Reads the arguments, runs the verb, and says how it ended: 0 done, 1 the input or the request is wrong, 2 wrong usage,
@@ -71,5 +74,6 @@ fn run(verb: &Verb, output: &Output) -> Result<Done, Failure> {
         Verb::Indices(indices) => indices.run(output),
         Verb::Reach(reach) => reach.run(output),
         Verb::Gaps(gaps) => gaps.run(output),
+        Verb::Export(export) => export.run(output),
     }
 }

@@ -28,7 +28,7 @@ pub use curve::hilbert;
 pub use distance::{distance, nearest_under, within};
 pub use frame::Frame;
 pub use index::BoxIndex;
-pub use inside::place_inside;
+pub use inside::inside;
 pub use mend::{Mending, mend, mended};
 pub use point::{Local, LonLat};
 pub use raw::RawShapes;

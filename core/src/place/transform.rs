@@ -7,10 +7,16 @@ use rayon::prelude::*;
 
 use super::fit::Fit;
 use super::wkt::{Root, Wkt};
-use super::{AreaOfUse, Crs, CrsError, Frame, Local, LonLat};
+use super::{AreaOfUse, Bounds, Crs, CrsError, Frame, Local, LonLat};
 
 /// Places handed to one PROJ object at a time; making one costs as much as some 40,000 places.
 const CHUNK: usize = 65_536;
+
+/// Greatest error of a fitted polynomial, in metres.
+const TOLERANCE: f64 = 1e-4;
+
+/// From so many places on, a polynomial is worth its making.
+const WORTH_A_FIT: usize = 4_096;
 
 const NOWHERE: [f64; 2] = [f64::NAN; 2];
 
@@ -43,7 +49,7 @@ impl IntoFrame {
     /// [`CrsError`] when the system is not known, cannot be read, or is not tied to the earth.
     pub fn new(crs: &Crs, frame: &Frame, extent: [[f64; 2]; 2]) -> Result<Self, CrsError> {
         let exact = Exact::new(crs, frame)?;
-        let fit = Fit::new(extent, |xy| exact.local(xy));
+        let fit = Fit::new(extent, TOLERANCE, |xy| exact.local(xy));
         Ok(Self { crs: crs.clone(), frame: *frame, fit })
     }
 
@@ -106,7 +112,7 @@ impl IntoFrame {
         let (x, y) = rayon::join(|| middle(xy, 0), || middle(xy, 1));
         let ((x0, x1), (y0, y1)) = (x?, y?);
         let exact = Exact::new(&self.crs, &self.frame).ok()?;
-        Fit::new([[x0, y0], [x1, y1]], |p| exact.local(p))
+        Fit::new([[x0, y0], [x1, y1]], TOLERANCE, |p| exact.local(p))
     }
 }
 
@@ -152,21 +158,42 @@ impl OutOfFrame {
         Ok(Self { crs: crs.clone(), frame: *frame })
     }
 
-    /// Turns metres of the frame into the file's coordinates, in place: east, north (or longitude, latitude). A place outside
-    /// the system's domain becomes NaN, NaN.
+    /// Turns metres of the frame into the file's coordinates, in place: east, north (or longitude, latitude), within a tenth
+    /// of a millimetre. A place outside the system's domain becomes NaN, NaN.
     pub fn apply(&self, xy: &mut [[f64; 2]]) {
-        xy.par_chunks_mut(CHUNK).for_each(|places| {
-            for p in places.iter_mut() {
-                let q = self.frame.lon_lat_from_local(Local { x: p[0], y: p[1] });
-                *p = [q.lon, q.lat];
-            }
-            if self.crs != Crs::Wgs84 {
-                match from_degrees(&self.crs) {
-                    Ok(proj) => places.iter_mut().for_each(|p| *p = converted(&proj, *p).unwrap_or(NOWHERE)),
-                    Err(_) => places.fill(NOWHERE),
-                }
-            }
+        let fit = if xy.len() < WORTH_A_FIT { None } else { self.fit_over(xy) };
+        xy.par_chunks_mut(CHUNK).for_each(|places| match &fit {
+            Some(fit) => places.iter_mut().for_each(|p| *p = if fit.covers(*p) { fit.at(*p) } else { NOWHERE }),
+            None => self.apply_exact(places),
         });
+    }
+
+    fn apply_exact(&self, places: &mut [[f64; 2]]) {
+        match self.exact() {
+            Ok(exact) => places.iter_mut().for_each(|p| *p = exact(*p).unwrap_or(NOWHERE)),
+            Err(_) => places.fill(NOWHERE),
+        }
+    }
+
+    fn exact(&self) -> Result<impl Fn([f64; 2]) -> Option<[f64; 2]>, CrsError> {
+        let proj = if self.crs == Crs::Wgs84 { None } else { Some(from_degrees(&self.crs)?) };
+        let frame = self.frame;
+        Ok(move |p: [f64; 2]| {
+            let q = frame.lon_lat_from_local(Local { x: p[0], y: p[1] });
+            let degrees = [q.lon, q.lat];
+            if let Some(proj) = &proj { converted(proj, degrees) } else { (degrees[0] + degrees[1]).is_finite().then_some(degrees) }
+        })
+    }
+
+    /// A polynomial over all the places, as good as [`TOLERANCE`] in the unit of the answers.
+    fn fit_over(&self, xy: &[[f64; 2]]) -> Option<Fit> {
+        let finite = |p: &&[f64; 2]| p[0].is_finite() && p[1].is_finite();
+        let extent = xy.iter().filter(finite).fold(Bounds::EMPTY, |b, p| b.with(Local { x: p[0], y: p[1] }));
+        let exact = self.exact().ok()?;
+        let [a, b] = [extent.min, extent.max].map(|l| [l.x, l.y]);
+        let [c, d] = [exact(a)?, exact(b)?];
+        let unit_per_metre = (c[0] - d[0]).hypot(c[1] - d[1]) / (a[0] - b[0]).hypot(a[1] - b[1]);
+        Fit::new([a, b], TOLERANCE * unit_per_metre, exact)
     }
 }
 
@@ -385,11 +412,28 @@ mod tests {
     fn there_and_back_through_us_survey_feet() {
         let crs = Crs::Epsg(2248);
         let (frame, extent) = district(&crs, -76.6, 39.3);
-        let places = scattered(extent, 500);
+        let (into, out) = (IntoFrame::new(&crs, &frame, extent).unwrap(), OutOfFrame::new(&frame, &crs).unwrap());
+        for count in [500, WORTH_A_FIT + 500] {
+            let places = scattered(extent, count);
+            let mut moved = places.clone();
+            into.apply(&mut moved);
+            out.apply(&mut moved);
+            assert!(places.iter().zip(&moved).all(|(p, m)| (p[0] - m[0]).hypot(p[1] - m[1]) < 7e-4));
+        }
+    }
+
+    #[test]
+    fn the_fitted_way_back_to_degrees_keeps_to_the_series() {
+        let (frame, _) = district(&Crs::Wgs84, 120.2, 23.0);
+        let mut places = scattered([[-30e3, -30e3], [30e3, 30e3]], WORTH_A_FIT);
+        places.push([f64::NAN, 0.0]);
         let mut moved = places.clone();
-        IntoFrame::new(&crs, &frame, extent).unwrap().apply(&mut moved);
-        OutOfFrame::new(&frame, &crs).unwrap().apply(&mut moved);
-        assert!(places.iter().zip(&moved).all(|(p, m)| (p[0] - m[0]).hypot(p[1] - m[1]) < 1e-3));
+        OutOfFrame::new(&frame, &Crs::Wgs84).unwrap().apply(&mut moved);
+        assert!(moved[WORTH_A_FIT][0].is_nan() && moved[WORTH_A_FIT][1].is_nan());
+        for (p, m) in places.iter().zip(&moved).take(WORTH_A_FIT) {
+            let q = frame.lon_lat_from_local(Local { x: p[0], y: p[1] });
+            assert!((q.lon - m[0]).abs() < 2e-9 && (q.lat - m[1]).abs() < 2e-9, "{m:?} for {q:?}");
+        }
     }
 
     #[test]

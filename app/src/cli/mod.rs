@@ -4,6 +4,7 @@ mod export;
 mod failure;
 mod gaps;
 mod indices;
+mod intake;
 mod look;
 mod opened;
 mod output;
@@ -46,6 +47,8 @@ enum Verb {
     Gaps(gaps::Gaps),
     /// Writes one layer of a survey to a file for other programs.
     Export(export::ExportTo),
+    /// Makes a survey from files, or adds files to one.
+    Intake(intake::Intake),
 }
 
 /// Reads the arguments, runs the verb, and says how it ended: 0 done, 1 the input or the request is wrong, 2 wrong usage,
@@ -75,5 +78,6 @@ fn run(verb: &Verb, output: &Output) -> Result<Done, Failure> {
         Verb::Reach(reach) => reach.run(output),
         Verb::Gaps(gaps) => gaps.run(output),
         Verb::Export(export) => export.run(output),
+        Verb::Intake(intake) => intake.run(output),
     }
 }

@@ -1,7 +1,7 @@
 //! `yardring gaps SURVEY`: the premises inside the reach that nobody has seen, most urgent first.
 
 use super::reach_wanted::{Asked, ReachWanted};
-use super::sheet::{SHOWN, aligned, left_out};
+use super::sheet::{Head, SHOWN, aligned, left_out};
 use super::{Done, Failure, Output};
 use clap::Args;
 use serde_json::{Map, Value, json};
@@ -33,7 +33,7 @@ impl Gaps {
         if let Some(path) = &self.out {
             write_features(&gap_rows(&opened.survey, &found), path, output)?;
         }
-        let mut words = asked.heading() + &summary(&found);
+        let mut words = asked.heading() + &if asked.sources.is_empty() { String::new() } else { summary(&found) };
         match &self.out {
             Some(path) => words.push_str(&format!("All written to {}\n", path.display())),
             None => words.push_str(&table(&asked, &found)),
@@ -77,7 +77,16 @@ fn table(asked: &Asked, found: &[Gap]) -> String {
         return String::new();
     }
     let premises = &asked.opened.survey.premises;
-    let header = ["Rank", "Parcel", "Address", "Why", "Tried", "Sources in reach", "Nearest", "Fence"];
+    let heads = [
+        Head::Right("Rank"),
+        Head::Left("Parcel"),
+        Head::Left("Address"),
+        Head::Left("Why"),
+        Head::Right("Tried"),
+        Head::Right("Sources in reach"),
+        Head::Right("Nearest"),
+        Head::Left("Fence"),
+    ];
     let rows = found.iter().take(SHOWN).enumerate().map(|(i, gap)| {
         vec![
             (i + 1).to_string(),
@@ -90,5 +99,5 @@ fn table(asked: &Asked, found: &[Gap]) -> String {
             if gap.shares_fence { "shared" } else { "" }.to_owned(),
         ]
     });
-    aligned(&header, &rows.collect::<Vec<_>>()) + &left_out(found.len())
+    aligned(&heads, &rows.collect::<Vec<_>>()) + &left_out(found.len())
 }

@@ -1,7 +1,7 @@
 //! `yardring indices SURVEY`: the measures of the trade, with their intervals.
 
 use super::opened::Opened;
-use super::sheet::{SHOWN, aligned, left_out, objects};
+use super::sheet::{Head, SHOWN, aligned, left_out, objects};
 use super::{Done, Failure, Output};
 use clap::{Args, ValueEnum};
 use serde_json::json;
@@ -86,13 +86,18 @@ fn rounds(opened: &Opened) -> Vec<(String, Counts)> {
     by_round(&opened.survey).into_iter().map(|(r, counts)| (opened.survey.rounds[r.row()].name.to_string(), counts)).collect()
 }
 
+/// A title over texts, then titles over numbers.
+fn heads<'a>(first: &'a str, numbers: &[&'a str]) -> Vec<Head<'a>> {
+    std::iter::once(Head::Left(first)).chain(numbers.iter().map(|n| Head::Right(n))).collect()
+}
+
 /// The rows, and the first of them in words.
 fn of_groups(column: &'static str, title: &str, groups: Vec<(String, Counts)>) -> (Features, String) {
-    let header = [title, "Premises", "Inspected", "Coverage", "House index", "Container index", "Breteau index", "Pupae a premise"];
+    let numbers = ["Premises", "Inspected", "Coverage", "House index", "Container index", "Breteau index", "Pupae a premise"];
     let shown: Vec<Vec<String>> = groups.iter().take(SHOWN).map(|(name, c)| in_words(name, c)).collect();
     let (names, counts): (Vec<String>, Vec<Counts>) = groups.into_iter().unzip();
     let columns = group_columns(column, names.iter().collect(), &counts);
-    (Features::new("indices", "Indices with their intervals", columns), aligned(&header, &shown))
+    (Features::new("indices", "Indices with their intervals", columns), aligned(&heads(title, &numbers), &shown))
 }
 
 fn in_words(name: &str, c: &Counts) -> Vec<String> {
@@ -122,12 +127,12 @@ fn percent(index: Option<f64>, interval: Option<Interval>) -> String {
 
 fn of_kinds(opened: &Opened) -> (Features, String) {
     let kinds = by_kind(&opened.survey, &opened.standings);
-    let header = ["Kind", "Premises", "Containers", "With water", "With larvae or pupae", "Container index", "Pupae"];
+    let numbers = ["Premises", "Containers", "With water", "With larvae or pupae", "Container index", "Pupae"];
     let shown: Vec<Vec<String>> = kinds.iter().take(SHOWN).map(|(kind, c)| kind_in_words(opened.survey.kind_name(*kind), c)).collect();
     let names = kinds.iter().map(|(kind, _)| opened.survey.kind_name(*kind)).collect();
     let counts: Vec<KindCounts> = kinds.iter().map(|k| k.1).collect();
     let columns = kind_columns(names, &counts);
-    (Features::new("kinds", "Kinds of container found", columns), aligned(&header, &shown))
+    (Features::new("kinds", "Kinds of container found", columns), aligned(&heads("Kind", &numbers), &shown))
 }
 
 fn kind_in_words(name: &str, c: &KindCounts) -> Vec<String> {

@@ -40,7 +40,7 @@ impl Reach {
 
 fn summary(found: &Ground) -> String {
     match found.parts {
-        0 => "There is nothing to draw a reach round.\n".to_owned(),
+        0 => String::new(),
         1 => format!("The reach covers {:.1} ha in one piece.\n", found.area.hectares()),
         n => format!("The reach covers {:.1} ha in {n} pieces.\n", found.area.hectares()),
     }

@@ -81,6 +81,9 @@ impl Asked {
     /// What somebody should know before using the answer, as sentences.
     pub fn cautions(&self) -> Vec<String> {
         let mut out = Vec::new();
+        if self.sources.is_empty() {
+            out.push(self.nothing_found().to_owned());
+        }
         match self.sources.without_outline() {
             0 => {}
             1 => out.push("1 positive premise has no outline and is left out.".to_owned()),
@@ -90,6 +93,17 @@ impl Asked {
             out.push("Drawn round the true places of cases, which are health information: keep it in the office.".to_owned());
         }
         out
+    }
+
+    /// Why there is no source, and what to do where something can be done.
+    fn nothing_found(&self) -> &'static str {
+        match self.wanted.from {
+            SourceKind::Positives => "No larvae or pupae were recorded in the round, so there is no reach.",
+            SourceKind::Pupae => "No pupae were recorded in the round, so there is no reach; --from positives takes larvae too.",
+            SourceKind::Cases => "The survey has no cases; bring them in: yardring intake SURVEY.gpkg --signals FILE",
+            SourceKind::Traps => "The survey has no trap with a catch; bring them in: yardring intake SURVEY.gpkg --signals FILE",
+            SourceKind::Complaints => "The survey has no complaints; bring them in: yardring intake SURVEY.gpkg --signals FILE",
+        }
     }
 
     /// What machine text says of the sources and the radius, with room for the answer.

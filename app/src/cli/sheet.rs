@@ -30,22 +30,38 @@ pub fn left_out(rows: usize) -> String {
     }
 }
 
-/// Rows in aligned columns: the first column and texts to the left, columns whose every cell begins with a digit to the
-/// right.
-pub fn aligned(header: &[&str], rows: &[Vec<String>]) -> String {
+/// The head of a column for people: its title, and the side that its cells lean on.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Head<'a> {
+    /// Texts.
+    Left(&'a str),
+    /// Numbers.
+    Right(&'a str),
+}
+
+impl<'a> Head<'a> {
+    fn title(self) -> &'a str {
+        match self {
+            Self::Left(title) | Self::Right(title) => title,
+        }
+    }
+}
+
+/// Rows in aligned columns.
+pub fn aligned(heads: &[Head<'_>], rows: &[Vec<String>]) -> String {
     let width = |s: &str| s.chars().count();
-    let columns = 0..header.len();
-    let widest = |k: usize| rows.iter().map(|r| width(&r[k])).fold(width(header[k]), usize::max);
-    let widths: Vec<usize> = columns.clone().map(widest).collect();
-    let numeric: Vec<bool> = columns.map(|k| k > 0 && rows.iter().all(|r| r[k].starts_with(|c: char| c.is_ascii_digit()))).collect();
-    let first: Vec<String> = header.iter().map(|h| (*h).to_owned()).collect();
+    let widest = |k: usize| rows.iter().map(|r| width(&r[k])).fold(width(heads[k].title()), usize::max);
+    let widths: Vec<usize> = (0..heads.len()).map(widest).collect();
+    let first: Vec<String> = heads.iter().map(|h| h.title().to_owned()).collect();
     let mut out = String::new();
     for row in std::iter::once(&first).chain(rows) {
         let mut line = String::new();
         for (k, cell) in row.iter().enumerate() {
             let fill = " ".repeat(widths[k] - width(cell));
-            let (before, behind) = if numeric[k] { (fill.as_str(), "") } else { ("", fill.as_str()) };
-            line.extend([before, cell, behind, "  "]);
+            match heads[k] {
+                Head::Left(_) => line.extend([cell, fill.as_str(), "  "]),
+                Head::Right(_) => line.extend([fill.as_str(), cell, "  "]),
+            }
         }
         out.push_str(line.trim_end());
         out.push('\n');
@@ -60,7 +76,7 @@ mod tests {
     #[test]
     fn numbers_stand_to_the_right() {
         let rows = [vec!["Quillmere".to_owned(), "9 m".to_owned()], vec!["B".to_owned(), "120 m".to_owned()]];
-        assert_eq!(aligned(&["Block", "Far"], &rows), "Block        Far\nQuillmere    9 m\nB          120 m\n");
+        assert_eq!(aligned(&[Head::Left("Block"), Head::Right("Far")], &rows), "Block        Far\nQuillmere    9 m\nB          120 m\n");
     }
 
     #[test]

@@ -289,7 +289,7 @@ fn told(wkt: &Wkt, text: &str) -> Result<String, CrsError> {
     match wkt.root() {
         Root::Local => Err(CrsError::Local { name: wkt.name() }),
         Root::NotFlat => Err(CrsError::NotFlat { name: wkt.name() }),
-        _ if wkt.is_complete() => Ok(text.trim().to_owned()),
+        _ if wkt.is_complete() => Ok(text.trim_start_matches('\u{feff}').trim().to_owned()),
         _ => Err(unreadable(text)),
     }
 }

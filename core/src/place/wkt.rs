@@ -61,7 +61,7 @@ pub(super) struct Wkt {
 impl Wkt {
     /// The text taken apart; `None` when it describes no coordinate system or a bracket or quotation mark is left open.
     pub(super) fn read(text: &str) -> Option<Self> {
-        let nodes = nodes(text.trim())?;
+        let nodes = nodes(text.trim_start_matches('\u{feff}').trim())?;
         let root = Root::of(&nodes.first()?.keyword)?;
         Some(Self { nodes, root })
     }

@@ -3,10 +3,12 @@
 //! The lots are open data of the City of Cambridge, Massachusetts (parcels of the fiscal year 2014). They lie beside the
 //! workspace; where they are absent the tests say so and look at nothing.
 
+#![allow(clippy::unwrap_used, reason = "a test stops at the first thing that is not as it should be")]
+
 use std::path::Path;
 use std::sync::Arc;
 use yardring_core::job::Unwatched;
-use yardring_core::place::{Frame, Local, LonLat, Shapes, distance, inside, shared_line, shares_fence, within};
+use yardring_core::place::{Frame, Local, LonLat, Shapes, distance, place_inside, shared_line, shares_fence, within};
 use yardring_core::reach::{Wanted, ground, sources};
 use yardring_core::survey::{Standing, Survey};
 use yardring_core::units::Metres;
@@ -66,7 +68,7 @@ fn distances_and_fences_agree_with_geos() {
 fn every_lot_holds_the_place_that_stands_for_it() {
     let Some(lots) = lots() else { return };
     let with_area = lots.iter().filter(|l| l.area() > 0.01);
-    let outside = with_area.filter(|l| !l.holds(inside(*l).unwrap())).count();
+    let outside = with_area.filter(|l| !l.holds(place_inside(*l).unwrap())).count();
     assert_eq!(outside, 0);
 }
 

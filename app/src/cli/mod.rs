@@ -1,7 +1,14 @@
 //! The command line: one file for each verb, all answering in the same way.
 
 mod failure;
+mod gaps;
+mod indices;
+mod look;
+mod opened;
 mod output;
+mod reach;
+mod reach_wanted;
+mod sheet;
 
 pub use failure::Failure;
 pub use output::{Done, Output};
@@ -27,7 +34,16 @@ struct Arguments {
 }
 
 #[derive(Debug, Subcommand)]
-enum Verb {}
+enum Verb {
+    /// Says what a file holds; changes nothing.
+    Look(look::LookAt),
+    /// The measures of the trade, with their intervals.
+    Indices(indices::Indices),
+    /// The ground inside flight range of the sources, and its area.
+    Reach(reach::Reach),
+    /// Premises inside the reach that nobody has seen, most urgent first.
+    Gaps(gaps::Gaps),
+}
 
 /// Reads the arguments, runs the verb, and says how it ended: 0 done, 1 the input or the request is wrong, 2 wrong usage,
 /// 3 done with refused rows or warnings under `--strict`.
@@ -49,6 +65,11 @@ pub fn main() -> ExitCode {
     }
 }
 
-fn run(verb: &Verb, _output: &Output) -> Result<Done, Failure> {
-    match *verb {}
+fn run(verb: &Verb, output: &Output) -> Result<Done, Failure> {
+    match verb {
+        Verb::Look(look) => look.run(output),
+        Verb::Indices(indices) => indices.run(output),
+        Verb::Reach(reach) => reach.run(output),
+        Verb::Gaps(gaps) => gaps.run(output),
+    }
 }

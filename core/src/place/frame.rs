@@ -183,4 +183,30 @@ mod tests {
             }
         }
     }
+
+    /// Check values CV075 (pyproj), CV076 (Karney's documentation) and CV077 (the GDA example from Flinders Peak to
+    /// Buninyong, on GRS 80): the geodesics of `geo`, against which the frame is held here.
+    #[test]
+    fn geodesics_are_the_published_ones() {
+        use geo::{Distance, Geodesic, GeodesicMeasure, Point};
+        let cv075 = Geodesic.distance(Point::new(-90.07, 29.96), Point::new(-90.0712, 29.9612));
+        assert!((cv075 - 176.383_96).abs() < 1e-4, "{cv075}");
+        let cv076 = Geodesic.distance(Point::new(-73.8, 40.6), Point::new(-0.5, 51.6));
+        assert!((cv076 - 5_551_759.400_3).abs() < 1e-3, "{cv076}");
+        let dms = |d: f64, m: f64, s: f64| d + m / 60.0 + s / 3600.0;
+        let flinders = Point::new(dms(144.0, 25.0, 29.5244), -dms(37.0, 57.0, 3.7203));
+        let buninyong = Point::new(dms(143.0, 55.0, 35.3839), -dms(37.0, 39.0, 10.1561));
+        // The second number is the flattening itself, whatever its name in `geo` says.
+        let cv077 = GeodesicMeasure::new(6_378_137.0, 1.0 / 298.257_222_101).distance(flinders, buninyong);
+        assert!((cv077 - 54_972.271).abs() < 1e-3, "{cv077}");
+
+        let frame = Frame::centred_on(LonLat { lon: -90.07, lat: 29.96 });
+        for k in 0..36 {
+            let (sin, cos) = (f64::from(k) * 0.1745).sin_cos();
+            let (a, b) = (Local { x: 4000.0 * cos, y: 4000.0 * sin }, Local { x: 4150.0 * cos, y: 4150.0 * sin });
+            let [p, q] = [a, b].map(|l| frame.lon_lat_from_local(l)).map(|d| Point::new(d.lon, d.lat));
+            let off = a.distance(b) / (1.0 + frame.scale_error(a)) - Geodesic.distance(p, q);
+            assert!(off.abs() < 1e-4, "{off}");
+        }
+    }
 }

@@ -3,27 +3,29 @@
 use super::distance::edges;
 use super::{Local, ShapeView, signed_area};
 
-/// A place inside an outline: the centre of gravity of its largest part when the outline holds it, otherwise the middle of
-/// the widest stretch half-way up that part. `None` for an outline without an area.
+/// A place inside an outline, for a list, a label or a measure from one point: the centre of gravity of its largest part
+/// when the outline holds it, otherwise the middle of the widest stretch half-way up that part. `None` for an outline without
+/// places; a place of the outline itself when it bounds no ground.
 ///
 /// # Source
 /// Centre of gravity by the usual sum over edges (from memory); the scan line is common practice, no source.
 ///
 /// ```
-/// use yardring_core::place::{Local, Shapes, inside};
+/// use yardring_core::place::{Local, Shapes, place_inside};
 /// let mut s = Shapes::default();
 /// s.push_ring(&[(0.0, 0.0), (40.0, 0.0), (40.0, 4.0), (4.0, 4.0), (4.0, 40.0), (0.0, 40.0)].map(|(x, y)| Local { x, y }));
 /// s.end_part();
 /// s.end_shape();
-/// assert!(s.get(0).holds(inside(s.get(0)).unwrap()));
+/// assert!(s.get(0).holds(place_inside(s.get(0)).unwrap()));
 /// ```
-pub fn inside(shape: ShapeView<'_>) -> Option<Local> {
+pub fn place_inside(shape: ShapeView<'_>) -> Option<Local> {
+    let first = *shape.places().first()?;
     let largest = shape.parts().filter_map(|p| p.rings().next()).map(|r| (signed_area(r).abs(), r)).max_by(|a, b| a.0.total_cmp(&b.0))?;
     if largest.0.is_nan() || largest.0 <= 0.0 {
-        return None;
+        return Some(first);
     }
     let centre = centre_of_gravity(largest.1);
-    if shape.holds(centre) { Some(centre) } else { widest_stretch(shape, largest.1) }
+    Some(if shape.holds(centre) { centre } else { widest_stretch(shape, largest.1).unwrap_or(first) })
 }
 
 fn centre_of_gravity(ring: &[Local]) -> Local {
@@ -75,9 +77,9 @@ mod tests {
         s.push_ring(&square(0.0, 6.0));
         s.end_part();
         s.end_shape();
-        let rim = inside(s.get(0)).unwrap();
+        let rim = place_inside(s.get(0)).unwrap();
         assert!(s.get(0).holds(rim), "{rim:?}");
-        assert_eq!(inside(s.get(1)), None);
-        assert_eq!(inside(s.get(2)), Some(Local { x: 3.0, y: 3.0 }));
+        assert_eq!(place_inside(s.get(1)), None);
+        assert_eq!(place_inside(s.get(2)), Some(Local { x: 3.0, y: 3.0 }));
     }
 }

@@ -1,6 +1,6 @@
 //! Sources: where mosquitoes, or the signs of them, were found.
 
-use crate::place::{BoxIndex, Local, Shapes, inside};
+use crate::place::{BoxIndex, Local, Shapes, place_inside};
 use crate::survey::{PremiseId, Signal, SignalKind, Standing, Survey, UnknownWord};
 use crate::units::Metres;
 use std::str::FromStr;
@@ -56,7 +56,7 @@ pub enum MeasureFrom {
     /// The outline of the source premise; for a signal the outline that holds it, or the place itself where none does.
     #[default]
     Outline,
-    /// One place: the signal's own, or a place inside the source's outline (see [`crate::place::inside`]).
+    /// One place: the signal's own, or a place inside the source's outline (see [`crate::place::place_inside`]).
     Point,
 }
 
@@ -185,11 +185,10 @@ fn premises(survey: &Survey, standings: &[Standing], measure_from: MeasureFrom, 
     let mut out = Sources::default();
     for (row, standing) in standings.iter().enumerate().filter(|(_, s)| is_source(s)) {
         let outline = survey.premises.outline.get(row);
-        let Some(&corner) = outline.places().first() else {
+        let Some(place) = place_inside(outline) else {
             out.without_outline += 1;
             continue;
         };
-        let place = inside(outline).unwrap_or(corner);
         let source = Source { premise: Some(PremiseId(row as u32)), place, pupae: standing.source_with_pupae };
         out.push(survey, source, measure_from);
     }

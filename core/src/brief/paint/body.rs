@@ -6,9 +6,9 @@ use super::canvas::Canvas;
 use super::marks;
 use super::view::View;
 use crate::job::{Cancelled, Watch};
-use crate::place::{Shapes, inside};
+use crate::place::{Shapes, place_inside};
 use crate::reach::{Ground, Sources};
-use crate::survey::{SignalKind, Survey};
+use crate::survey::{Signal, SignalKind, Survey};
 use rayon::prelude::*;
 use tiny_skia::{Path, PathBuilder};
 
@@ -37,6 +37,8 @@ const BAND: u32 = 160;
 const LEAST_OUTLINED: f64 = 5.0;
 /// Premises smaller than this many pixels get no sign.
 const LEAST_MARKED: f64 = 9.0;
+/// Half the height of a signal's sign in pixels of the reference sheet.
+const SIGNAL: f32 = 9.0;
 
 impl Body<'_> {
     /// Paints the map, band after band, all processors at work. The picture does not depend on how many there are.
@@ -71,8 +73,6 @@ impl Body<'_> {
             canvas.line(&path, ink::SHEET, 4.0 * self.unit);
             canvas.line(&path, ink::INK, 1.8 * self.unit);
         }
-        self.sources(view, &mut canvas);
-        self.signals(view, &mut canvas);
         Some(canvas)
     }
 
@@ -155,7 +155,7 @@ impl Body<'_> {
             }
             if class.mark == Mark::LowerHalf {
                 marks::lower_half(canvas, view, shape, class.mark_ink);
-            } else if let Some(place) = inside(shape) {
+            } else if let Some(place) = place_inside(shape) {
                 let size = (0.62 * side).min(17.0 * self.unit);
                 marks::draw(canvas, class.mark, view.pixel(place), size, class);
             }
@@ -163,11 +163,11 @@ impl Body<'_> {
     }
 
     /// Sources as filled dots where their premises are too small for a sign.
-    fn sources(&self, view: &View, canvas: &mut Canvas) {
+    pub fn sources(&self, view: &View, canvas: &mut Canvas) {
         let Some(reach) = &self.reach else { return };
         for source in reach.sources.list() {
             let drawn = source.premise.is_some() && self.premise_pixels >= LEAST_MARKED;
-            let place = source.premise.and_then(|p| inside(self.survey.premises.outline.get(p.row())));
+            let place = source.premise.and_then(|p| place_inside(self.survey.premises.outline.get(p.row())));
             if let Some(place) = place.filter(|_| !drawn) {
                 let ink = if source.pupae { ink::WARNING } else { ink::INK };
                 marks::dot(canvas, view.pixel(place), 3.2 * self.unit, ink);
@@ -176,13 +176,22 @@ impl Body<'_> {
     }
 
     /// Traps and complaints. A case is drawn only where somebody asked for it.
-    fn signals(&self, view: &View, canvas: &mut Canvas) {
-        if self.classes.colour_by != ColourBy::Gaps {
-            return;
+    pub fn signals(&self, view: &View, canvas: &mut Canvas) {
+        for signal in self.shown_signals() {
+            marks::signal(canvas, signal.kind, view.pixel(signal.place), SIGNAL * self.unit);
         }
-        for signal in self.survey.signals.iter().filter(|s| self.unmasked || s.kind != SignalKind::Case) {
-            marks::signal(canvas, signal.kind, view.pixel(signal.place), 9.0 * self.unit);
-        }
+    }
+
+    /// The boxes (left, top, right, bottom) that signals take up, in pixels.
+    pub fn signal_boxes(&self, view: &View) -> Vec<[f32; 4]> {
+        let half = SIGNAL * self.unit;
+        let box_round = |(x, y): (f32, f32)| [x - half, y - half, x + half, y + half];
+        self.shown_signals().map(|s| box_round(view.pixel(s.place))).collect()
+    }
+
+    fn shown_signals(&self) -> impl Iterator<Item = &Signal> {
+        let (shown, unmasked) = (self.classes.colour_by == ColourBy::Gaps, self.unmasked);
+        self.survey.signals.iter().filter(move |s| shown && (unmasked || s.kind != SignalKind::Case))
     }
 }
 

@@ -117,7 +117,9 @@ pub fn paint_map(survey: &Survey, request: &MapRequest, watch: &dyn Watch) -> Re
     };
     let mut map = body.paint(&view, watch)?.ok_or(MapError::Picture)?;
     let lettering = Lettering::new().ok_or(MapError::Picture)?;
-    names::write(&mut map, &view, &survey.streets, &lettering, layout.unit);
+    names::write(&mut map, &view, &survey.streets, &lettering, layout.unit, body.signal_boxes(&view));
+    body.sources(&view, &mut map);
+    body.signals(&view, &mut map);
     let mut canvas = Canvas::new(width, height, ink::SHEET).ok_or(MapError::Picture)?;
     canvas.lay(&map, layout.map.0 as i32, layout.map.1 as i32);
     Page { canvas: &mut canvas, lettering: &lettering, layout }.write(&saying, view.scale);

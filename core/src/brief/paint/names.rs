@@ -1,6 +1,6 @@
 //! Names of streets, letter by letter along the street, where there is room.
 
-use super::super::ink::{self};
+use super::super::ink;
 use super::canvas::Canvas;
 use super::lettering::{Hand, Lettering, Weight};
 use super::view::View;
@@ -17,12 +17,13 @@ const LEAST_SCALE: f64 = 0.4;
 type Pixel = (f32, f32);
 
 /// Writes the names of streets on a map.
-pub fn write(canvas: &mut Canvas, view: &View, streets: &Streets, lettering: &Lettering, unit: f32) {
+///
+/// `taken` are the boxes (left, top, right, bottom) that no name may touch.
+pub fn write(canvas: &mut Canvas, view: &View, streets: &Streets, lettering: &Lettering, unit: f32, mut taken: Vec<[f32; 4]>) {
     if view.scale < LEAST_SCALE * f64::from(unit) {
         return;
     }
-    let hand = Hand { weight: Weight::Regular, size: 12.5 * unit, ink: ink::QUIET };
-    let mut taken: Vec<[f32; 4]> = Vec::new();
+    let hand = Hand { weight: Weight::Regular, size: 12.0 * unit, ink: ink::QUIET };
     for (name, chain) in chains(streets) {
         let line: Vec<Pixel> = chain.iter().map(|&p| view.pixel(p)).collect();
         for label in labels(&line, name, lettering, hand) {
@@ -31,7 +32,7 @@ pub fn write(canvas: &mut Canvas, view: &View, streets: &Streets, lettering: &Le
                 && label.bounds[2] < view.size.0 as f32 - 4.0
                 && label.bounds[3] < view.size.1 as f32 - 4.0;
             if inside && !taken.iter().any(|t| overlaps(t, &label.bounds)) {
-                canvas.line(&label.path, ink::SHEET, 3.2 * unit);
+                canvas.line(&label.path, ink::SHEET, 2.8 * unit);
                 canvas.fill(&label.path, hand.ink);
                 taken.push(label.bounds);
             }
@@ -99,7 +100,9 @@ fn labels(line: &[Pixel], name: &str, lettering: &Lettering, hand: Hand) -> Vec<
 fn lay(line: &[Pixel], name: &str, from: f32, lettering: &Lettering, hand: Hand) -> Option<Label> {
     let wide = lettering.width(name, hand);
     let (a, b) = (spot(line, from)?, spot(line, from + wide)?);
-    let backwards = b.0.0 - a.0.0 < -0.1 || ((b.0.0 - a.0.0).abs() <= 0.1 && b.0.1 > a.0.1);
+    let (right, down) = (b.0.0 - a.0.0, b.0.1 - a.0.1);
+    let upright = right.abs() < 0.4 * down.abs();
+    let backwards = if upright { down > 0.0 } else { right < 0.0 };
     let mut path = PathBuilder::new();
     let mut done = 0.0;
     for c in name.chars() {

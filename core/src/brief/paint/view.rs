@@ -48,9 +48,9 @@ impl View {
             for (i, ring) in part.rings().enumerate() {
                 let left = crate::place::signed_area(ring) > 0.0;
                 if left == (i == 0) {
-                    self.trace(path, ring.iter())
+                    self.trace(path, ring.iter());
                 } else {
-                    self.trace(path, ring.iter().rev())
+                    self.trace(path, ring.iter().rev());
                 }
                 path.close();
             }

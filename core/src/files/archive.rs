@@ -168,6 +168,15 @@ impl Archive {
         Ok(bytes)
     }
 
+    /// The bytes of an entry by its whole name, if there is one.
+    ///
+    /// # Errors
+    /// [`FileError`] when it cannot be unpacked, or unpacks to far too much.
+    pub fn named(&mut self, name: &str) -> Result<Option<Vec<u8>>, FileError> {
+        self.budget = self.most;
+        self.entries.iter().find(|e| e.name == name).cloned().map(|e| self.bytes(&e)).transpose()
+    }
+
     fn bytes_beside(&mut self, entry: &Entry, ending: &str) -> Result<Option<Vec<u8>>, FileError> {
         self.beside(entry, ending).cloned().map(|e| self.bytes(&e)).transpose()
     }

@@ -5,8 +5,11 @@ use crate::survey::Strings;
 use std::borrow::Cow;
 use std::collections::HashMap;
 
-/// Empty cells that are set aside for columns that turn up late: 256 MB of them.
-pub(super) const ROOM: usize = 64 << 20;
+/// Empty cells that are set aside for columns that turn up late: 128 MB of them.
+pub(super) const ROOM: usize = 32 << 20;
+
+/// The most columns that are read.
+pub(super) const MOST_COLUMNS: usize = 16_384;
 
 /// Columns of text, in the order in which their names turn up. A column is as long as its last filled row.
 #[derive(Debug)]
@@ -40,9 +43,13 @@ impl Columns {
 
     /// Sets a cell of the row that was begun last; the first text of a name counts.
     pub fn set(&mut self, name: &str, text: &str) {
-        let column = self.column(name);
-        self.guess = column + 1;
-        self.put(column, text);
+        match self.column(name) {
+            Some(column) => {
+                self.guess = column + 1;
+                self.put(column, text);
+            }
+            None => self.left_out += 1,
+        }
     }
 
     /// Sets a cell by the number of its column.
@@ -65,25 +72,31 @@ impl Columns {
         true
     }
 
-    /// The number of a column; most rows name them in the same order.
-    fn column(&mut self, name: &str) -> usize {
+    /// The number of a column, `None` when there are too many; most rows name them in the same order.
+    fn column(&mut self, name: &str) -> Option<usize> {
         if self.names.get(self.guess).is_some_and(|n| n == name) {
-            return self.guess;
+            return Some(self.guess);
         }
         if let Some(&known) = self.numbers.get(name) {
-            return known;
+            return Some(known);
+        }
+        if self.names.len() == MOST_COLUMNS {
+            return None;
         }
         self.numbers.insert(name.to_owned(), self.names.len());
         self.names.push(name.to_owned());
         self.cells.push(Strings::default());
-        self.names.len() - 1
+        Some(self.names.len() - 1)
     }
 
     /// Adds the rows of another piece of the same table.
     pub fn append(&mut self, other: Self) {
         for (i, (name, cells)) in other.names.iter().zip(&other.cells).enumerate() {
             self.guess = i;
-            let column = self.column(name);
+            let Some(column) = self.column(name) else {
+                self.left_out += cells.iter().filter(|text| !text.is_empty()).count();
+                continue;
+            };
             if self.pad(column, if cells.is_empty() { 0 } else { self.rows }) {
                 cells.iter().for_each(|text| self.cells[column].push(text));
             }

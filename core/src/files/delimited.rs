@@ -4,6 +4,7 @@
 //! RFC 4180, read leniently: any of four delimiters, rows of any length, quotation marks anywhere but at a cell's start are
 //! letters like others.
 
+use super::columns::MOST_COLUMNS;
 use super::sketch::rows_in_words;
 use super::{Cells, FileError, Table, text};
 use crate::job::Watch;
@@ -38,6 +39,10 @@ pub(super) fn read(file: &str, name: String, bytes: Vec<u8>, watch: &dyn Watch) 
     let columns = column_names(&text, &header);
     if columns.is_empty() {
         return Err(FileError::broken(file, "row 1", "the names of the columns", "nothing"));
+    }
+    if columns.len() > MOST_COLUMNS {
+        let what = format!("its first row names {} columns; at most {MOST_COLUMNS} are read", columns.len());
+        return Err(FileError::TooBig { file: file.to_owned(), what });
     }
     let found = body.rows(begin, columns.len(), watch)?;
     notes.extend(found.notes(columns.len()));

@@ -3,7 +3,7 @@
 //! # Source
 //! FlatGeobuf specification, version 3: magic bytes, header, index, features, each of them after its length.
 
-use super::columns::{Columns, ROOM};
+use super::columns::{Columns, MOST_COLUMNS, ROOM};
 use super::sketch::{Batch, Pen, Unusable};
 use super::{FileError, ShapeKind, Table, bytes::Bytes, curves, wkt};
 use crate::job::{Cancelled, Watch};
@@ -35,6 +35,9 @@ pub(super) fn read(file: &str, name: String, bytes: &[u8], watch: &dyn Watch) ->
     let (spans, mut notes) = spans(bytes, first.ok_or_else(|| broken("an index of no possible size"))?, header.features_count());
     let columns: Vec<(String, ColumnType)> =
         header.columns().map(|all| all.iter().map(|c| (c.name().to_owned(), c.type_())).collect()).unwrap_or_default();
+    if columns.len() > MOST_COLUMNS {
+        return Err(broken(&format!("{} columns", columns.len())));
+    }
     let named = |room| Columns::named(columns.iter().map(|(name, _)| name.clone()).collect(), room);
     let parts: Result<Vec<(Batch, Columns)>, Cancelled> = spans
         .par_chunks(CHUNK)

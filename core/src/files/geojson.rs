@@ -158,7 +158,7 @@ impl Part {
         let read = |(i, chunk): (usize, &[&str])| {
             watch.step("reading features", (i * CHUNK) as u64, features.len() as u64)?;
             let bytes: usize = chunk.iter().map(|f| f.len()).sum();
-            let mut part = Self::with_room(ROOM * chunk.len() / features.len() + bytes);
+            let mut part = Self::with_room(ROOM * chunk.len() / features.len() + bytes / 4);
             chunk.iter().for_each(|f| part.take(f));
             Ok(part)
         };

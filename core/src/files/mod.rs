@@ -21,6 +21,7 @@ mod look;
 mod reads;
 mod rings;
 mod shapefile;
+mod sheet_extent;
 mod sketch;
 mod source;
 mod table;

@@ -1,8 +1,9 @@
 //! Spreadsheets: the sheets of `.xlsx` and `.ods` files as tables, the first row with something in it being the header.
 
+use super::archive::{self, Archive};
 use super::columns::{Columns, ROOM};
 use super::source::Source;
-use super::{FileError, Table, archive};
+use super::{FileError, Table, sheet_extent};
 use crate::job::Watch;
 use calamine::{Data, ExcelDateTime, Ods, Reader, Xlsx};
 use std::collections::BTreeMap;
@@ -41,6 +42,7 @@ impl Workbook {
         archive::check_size(&file, &source.path, source.size)?;
         let opened = BufReader::new(File::open(&source.path).map_err(|source| FileError::Closed { file: file.clone(), source })?);
         let inner = if source.ending == "ods" {
+            check_extent(source)?;
             Inner::Ods(Ods::new(opened).map_err(|error| broken(&file, "the workbook", &error))?)
         } else {
             Inner::Xlsx(Box::new(Xlsx::new(opened).map_err(|error| broken(&file, "the workbook", &error))?))
@@ -108,6 +110,17 @@ impl Workbook {
         cells.sort_by_key(|(row, column, _)| (*row, *column));
         Ok(cells)
     }
+}
+
+/// Refuses an open document whose few bytes stand for more cells than can be held.
+fn check_extent(source: &Source) -> Result<(), FileError> {
+    let content = Archive::open(&source.file, &source.path, source.size)?.named("content.xml")?.unwrap_or_default();
+    let cells = sheet_extent::cells_spanned(&String::from_utf8_lossy(&content));
+    if cells > sheet_extent::MOST_CELLS {
+        let what = format!("its sheets span {cells} cells; at most {} are read", sheet_extent::MOST_CELLS);
+        return Err(FileError::TooBig { file: source.file.clone(), what });
+    }
+    Ok(())
 }
 
 fn broken(file: &str, place: &str, error: &dyn std::fmt::Display) -> FileError {
@@ -235,6 +248,14 @@ mod tests {
         let path = packed(folder.path(), "a.ods", &[("mimetype", mimetype), ("content.xml", content), ("META-INF/manifest.xml", manifest)]);
         let t = read(&path, None).unwrap();
         assert_eq!((t.columns.join(" "), t.cell(0, 0), t.cell(0, 1)), ("id day".to_owned(), "7".into(), "2025-07-14".into()));
+    }
+
+    #[test]
+    fn few_bytes_that_stand_for_very_many_cells_are_refused() {
+        let content = br#"<table:table><table:table-row table:number-rows-repeated="6000"><table:table-cell table:number-columns-repeated="16000" office:value-type="string"/></table:table-row></table:table>"#;
+        let folder = tempfile::tempdir().unwrap();
+        let path = packed(folder.path(), "a.ods", &[("content.xml", content)]);
+        assert!(matches!(read(&path, None), Err(FileError::TooBig { .. })));
     }
 
     #[test]

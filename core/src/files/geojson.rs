@@ -332,13 +332,8 @@ mod tests {
         assert_eq!(t.columns, ["id", "a", "n", "deep", "late"]);
         let row = |r| (0..5).map(|c| t.cell(r, c).into_owned()).collect::<Vec<_>>();
         assert_eq!(row(0), ["7", "x", "3", "{\"k\": [1]}", ""]);
-        assert_eq!(
-            (row(2), row(3)),
-            (
-                vec!["", "", "", "", "true"].iter().map(ToString::to_string).collect(),
-                vec!["".into(), "".into(), "4".into(), "".into(), "".into()]
-            )
-        );
+        assert_eq!(row(2), ["", "", "", "", "true"]);
+        assert_eq!(row(3), ["", "", "4", "", ""]);
     }
 
     #[test]

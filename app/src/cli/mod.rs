@@ -2,6 +2,7 @@
 
 mod export;
 mod failure;
+mod intake;
 mod look;
 mod output;
 
@@ -34,6 +35,8 @@ enum Verb {
     Look(look::LookAt),
     /// Writes one layer of a survey to a file for other programs.
     Export(export::ExportTo),
+    /// Makes a survey from files, or adds files to one.
+    Intake(intake::Intake),
 }
 
 /// Reads the arguments, runs the verb, and says how it ended: 0 done, 1 the input or the request is wrong, 2 wrong usage,
@@ -60,5 +63,6 @@ fn run(verb: &Verb, output: &Output) -> Result<Done, Failure> {
     match verb {
         Verb::Look(look) => look.run(output),
         Verb::Export(export) => export.run(output),
+        Verb::Intake(intake) => intake.run(output),
     }
 }

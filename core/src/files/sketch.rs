@@ -87,22 +87,6 @@ impl Batch {
         self.unusable.extend(other.unusable.into_iter().map(|(row, why)| (first + row, why)));
         self.remarks.add(other.remarks);
     }
-
-    /// What was left out or put right, in sentences.
-    pub fn notes(&self) -> Vec<String> {
-        let r = self.remarks;
-        let say = |rows: usize, what: &str| (rows > 0).then(|| format!("{} {what}", rows_in_words(rows)));
-        [
-            say(r.heights, "with heights: the heights were left out"),
-            say(r.measures, "with measures along the line: they were left out"),
-            say(r.unclosed, "with a ring that does not end where it began: taken as closed"),
-            say(r.mixed, "with shapes of several kinds: only the widest kind was kept (outlines before lines before points)"),
-            say(r.curved, "with arcs: drawn as short straight pieces"),
-        ]
-        .into_iter()
-        .flatten()
-        .collect()
-    }
 }
 
 /// "1 row", "12 rows".
@@ -111,6 +95,21 @@ pub(super) fn rows_in_words(rows: usize) -> String {
 }
 
 impl Remarks {
+    /// What was left out or put right, in sentences.
+    pub fn notes(self) -> Vec<String> {
+        let say = |rows: usize, what: &str| (rows > 0).then(|| format!("{} {what}", rows_in_words(rows)));
+        [
+            say(self.heights, "with heights: the heights were left out"),
+            say(self.measures, "with measures along the line: they were left out"),
+            say(self.unclosed, "with a ring that does not end where it began: taken as closed"),
+            say(self.mixed, "with shapes of several kinds: only the widest kind was kept (outlines before lines before points)"),
+            say(self.curved, "with arcs: drawn as short straight pieces"),
+        ]
+        .into_iter()
+        .flatten()
+        .collect()
+    }
+
     fn add(&mut self, other: Self) {
         self.heights += other.heights;
         self.measures += other.measures;
@@ -197,12 +196,6 @@ impl Pen<'_> {
         }
     }
 
-    /// The places of the ring or run being drawn.
-    pub fn run(&self) -> &[[f64; 2]] {
-        let from = self.shapes.ring_ends.last().map_or(0, |&e| e as usize);
-        &self.shapes.xy[from..]
-    }
-
     /// Heights were left out of this row.
     pub fn without_heights(&mut self) {
         self.seen.heights = 1;
@@ -216,11 +209,6 @@ impl Pen<'_> {
     /// Arcs of this row were drawn as straight pieces.
     pub fn with_arcs(&mut self) {
         self.seen.curved = 1;
-    }
-
-    /// A ring of this row did not end where it began.
-    pub fn with_open_ring(&mut self) {
-        self.seen.unclosed = 1;
     }
 }
 

@@ -2,9 +2,15 @@
 
 mod export;
 mod failure;
+mod gaps;
+mod indices;
 mod intake;
 mod look;
+mod opened;
 mod output;
+mod reach;
+mod reach_wanted;
+mod sheet;
 
 pub use failure::Failure;
 pub use output::{Done, Output};
@@ -37,6 +43,12 @@ enum Verb {
     Export(export::ExportTo),
     /// Makes a survey from files, or adds files to one.
     Intake(intake::Intake),
+    /// The measures of the trade, with their intervals.
+    Indices(indices::Indices),
+    /// The ground inside flight range of the sources, and its area.
+    Reach(reach::Reach),
+    /// Premises inside the reach that nobody has seen, most urgent first.
+    Gaps(gaps::Gaps),
 }
 
 /// Reads the arguments, runs the verb, and says how it ended: 0 done, 1 the input or the request is wrong, 2 wrong usage,
@@ -64,5 +76,8 @@ fn run(verb: &Verb, output: &Output) -> Result<Done, Failure> {
         Verb::Look(look) => look.run(output),
         Verb::Export(export) => export.run(output),
         Verb::Intake(intake) => intake.run(output),
+        Verb::Indices(indices) => indices.run(output),
+        Verb::Reach(reach) => reach.run(output),
+        Verb::Gaps(gaps) => gaps.run(output),
     }
 }

@@ -198,7 +198,7 @@ mod tests {
     use crate::job::Unwatched;
     use crate::store::{made_up, save};
 
-    fn saved(folder: &tempfile::TempDir) -> std::path::PathBuf {
+    fn saved(folder: &tempfile::TempDir) -> PathBuf {
         let path = folder.path().join("s.gpkg");
         save(&made_up::squares(120), &path, &Unwatched).unwrap();
         path

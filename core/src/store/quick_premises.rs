@@ -49,7 +49,10 @@ fn stretch(pages: &mut Pages, leaves: &[u32], asked: Asked<'_>) -> Option<Stretc
             push(&mut out, key, cells, asked)?;
             match cells[7] {
                 Cell::Blob(blob) if !is_nothing(blob) => read_shape(blob, &mut out.outline).ok(),
-                Cell::Blob(_) | Cell::Nothing => Some(out.outline.end_shape()),
+                Cell::Blob(_) | Cell::Nothing => {
+                    out.outline.end_shape();
+                    Some(())
+                }
                 _ => None,
             }
         })?;

@@ -163,7 +163,11 @@ impl Stretch {
         if asked.year_built {
             self.year_built.push(row.get::<_, Option<u16>>(5)?.unwrap_or(0));
         }
-        if asked.outlines { shape(row, 6, &mut self.outline) } else { Ok(self.outline.end_shape()) }
+        if asked.outlines {
+            return shape(row, 6, &mut self.outline);
+        }
+        self.outline.end_shape();
+        Ok(())
     }
 }
 

@@ -29,12 +29,11 @@ pub(super) fn settings(file: &Connection, part: &str) -> rusqlite::Result<Own> {
     rows.query_map([part], |row| Ok((row.get(0)?, row.get(1)?)))?.collect()
 }
 
+/// Rounds, kinds of container, and visits.
+pub(super) type RoundsAndVisits = (Vec<Round>, Vec<Box<str>>, Visits);
+
 /// Rounds, kinds of container and visits; the visits name premises by these keys.
-pub(super) fn rounds_and_visits(
-    file: &Connection,
-    premises: &Keys,
-    watch: &dyn Watch,
-) -> Result<(Vec<Round>, Vec<Box<str>>, Visits), Trouble> {
+pub(super) fn rounds_and_visits(file: &Connection, premises: &Keys, watch: &dyn Watch) -> Result<RoundsAndVisits, Trouble> {
     let (rounds, round_keys) = rounds(file)?;
     let (kinds, kind_keys) = kinds(file)?;
     let visits = visits(file, premises, &round_keys, &kind_keys, watch)?;

@@ -171,7 +171,10 @@ mod tests {
         let leaves = pages.leaves(root).unwrap();
         let mut found = Vec::new();
         let read = pages.rows(&leaves, |key, cells: &[Cell<'_>; 3]| match cells {
-            [Cell::Nothing, Cell::Whole(n), Cell::Blob(b)] => Some(found.push((key, *n, b.to_vec()))),
+            [Cell::Nothing, Cell::Whole(n), Cell::Blob(b)] => {
+                found.push((key, *n, b.to_vec()));
+                Some(())
+            }
             _ => None,
         });
         assert!(read.is_some() && found == wanted);

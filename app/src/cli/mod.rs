@@ -40,10 +40,10 @@ struct Arguments {
 enum Verb {
     /// Says what a file holds; changes nothing.
     Look(look::LookAt),
-    /// Makes a survey from files, or adds files to one.
-    Intake(intake::Intake),
     /// Writes one layer of a survey to a file for other programs.
     Export(export::ExportTo),
+    /// Makes a survey from files, or adds files to one.
+    Intake(intake::Intake),
     /// The measures of the trade, with their intervals.
     Indices(indices::Indices),
     /// The ground inside flight range of the sources, and its area.
@@ -77,8 +77,8 @@ pub fn main() -> ExitCode {
 fn run(verb: &Verb, output: &Output) -> Result<Done, Failure> {
     match verb {
         Verb::Look(look) => look.run(output),
-        Verb::Intake(intake) => intake.run(output),
         Verb::Export(export) => export.run(output),
+        Verb::Intake(intake) => intake.run(output),
         Verb::Indices(indices) => indices.run(output),
         Verb::Reach(reach) => reach.run(output),
         Verb::Gaps(gaps) => gaps.run(output),

@@ -225,3 +225,30 @@ fn streets(survey: &Survey) -> Features {
     let columns = vec![Column::text("name", survey.streets.name.iter())];
     Features::new("streets", "Street centrelines", columns).drawn(survey.frame, Drawn::Lines, Arc::clone(&survey.streets.line))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::job::Unwatched;
+    use crate::store::made_up;
+    use proptest::prelude::*;
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(32))]
+        #[test]
+        fn every_layer_has_its_rows_and_no_case_unless_asked_for(survey in made_up::survey()) {
+            let rows = |layer, unmasked| {
+                let what = Export { layer, round: survey.round(None), wanted: Wanted::default(), unmasked };
+                export(&survey, &what, &Unwatched).unwrap().rows()
+            };
+            let cases = survey.signals.iter().filter(|s| s.kind == SignalKind::Case).count();
+            prop_assert_eq!(rows(Layer::Signals, false), survey.signals.len() - cases);
+            prop_assert_eq!(rows(Layer::Signals, true), survey.signals.len());
+            prop_assert_eq!(rows(Layer::Premises, false), survey.premises.len());
+            prop_assert_eq!(rows(Layer::Blocks, false), survey.blocks.len());
+            prop_assert_eq!(rows(Layer::Visits, false), survey.visits.len());
+            prop_assert_eq!(rows(Layer::Finds, false), survey.visits.finds().len());
+            prop_assert_eq!(rows(Layer::Streets, false), survey.streets.len());
+        }
+    }
+}

@@ -3,7 +3,7 @@
 //! # Source
 //! FlatGeobuf specification, version 3: magic bytes, header, index, features, each of them after its length.
 
-use super::columns::Columns;
+use super::columns::{Columns, ROOM};
 use super::sketch::{Batch, Pen, Unusable};
 use super::{FileError, ShapeKind, Table, bytes::Bytes, curves, wkt};
 use crate::job::{Cancelled, Watch};
@@ -35,17 +35,17 @@ pub(super) fn read(file: &str, name: String, bytes: &[u8], watch: &dyn Watch) ->
     let (spans, mut notes) = spans(bytes, first.ok_or_else(|| broken("an index of no possible size"))?, header.features_count());
     let columns: Vec<(String, ColumnType)> =
         header.columns().map(|all| all.iter().map(|c| (c.name().to_owned(), c.type_())).collect()).unwrap_or_default();
-    let named = || Columns::named(columns.iter().map(|(name, _)| name.clone()).collect());
+    let named = |room| Columns::named(columns.iter().map(|(name, _)| name.clone()).collect(), room);
     let parts: Result<Vec<(Batch, Columns)>, Cancelled> = spans
         .par_chunks(CHUNK)
         .map(|chunk| {
             watch.step("reading features", chunk[0].0 as u64, bytes.len() as u64)?;
-            let mut part = (Batch::default(), named());
+            let mut part = (Batch::default(), named(ROOM * chunk.len() / spans.len() + chunk.len()));
             chunk.iter().for_each(|&(from, to)| take(&bytes[from..to], &header, &columns, &mut part));
             Ok(part)
         })
         .collect();
-    let (mut batches, mut cells) = (Vec::new(), named());
+    let (mut batches, mut cells) = (Vec::new(), named(ROOM));
     for (batch, part) in parts? {
         batches.push(batch);
         cells.append(part);
@@ -54,7 +54,7 @@ pub(super) fn read(file: &str, name: String, bytes: &[u8], watch: &dyn Watch) ->
     notes.extend(remarks.notes());
     let crs = crs(&header, &mut notes);
     let rows = spans.len();
-    let (columns, cells) = cells.into_cells(rows);
+    let (columns, cells) = cells.into_cells(&mut notes);
     Ok(Table { name, crs, columns, rows, cells: Box::new(cells), kinds, shapes, unusable, notes })
 }
 

@@ -78,19 +78,67 @@ pub(super) fn of(source: &Source) -> Result<Format, FileError> {
     }
 }
 
-/// Reads one layer.
-///
-/// # Errors
-/// As [`super::read`].
-pub(super) fn read(source: &Source, layer: Option<&str>, watch: &dyn Watch) -> Result<Table, FileError> {
-    watch.step("opening", 0, 0)?;
-    let format = of(source)?;
-    match format {
-        Format::GeoPackage => return GeoPackage::open(&source.file, &source.path, source.size)?.read(layer, watch),
-        Format::Archive => return Archive::open(&source.file, &source.path, source.size)?.read(layer, watch),
-        Format::Workbook => return Workbook::open(source)?.read(layer, watch),
-        _ => {}
+/// A file opened by its format, so that several layers can be read one after the other.
+pub(super) enum Opened {
+    Alone(Source, Format),
+    GeoPackage(GeoPackage),
+    Archive(Box<Archive>),
+    Workbook(Workbook),
+}
+
+impl Opened {
+    /// Opens a file.
+    ///
+    /// # Errors
+    /// [`FileError`] when it is of no known format, or its list of layers cannot be read.
+    pub fn new(source: Source) -> Result<Self, FileError> {
+        Ok(match of(&source)? {
+            Format::GeoPackage => Self::GeoPackage(GeoPackage::open(&source.file, &source.path, source.size)?),
+            Format::Archive => Self::Archive(Box::new(Archive::open(&source.file, &source.path, source.size)?)),
+            Format::Workbook => Self::Workbook(Workbook::open(&source)?),
+            format => Self::Alone(source, format),
+        })
     }
+
+    /// Its format.
+    pub fn format(&self) -> Format {
+        match self {
+            Self::Alone(_, format) => *format,
+            Self::GeoPackage(_) => Format::GeoPackage,
+            Self::Archive(_) => Format::Archive,
+            Self::Workbook(_) => Format::Workbook,
+        }
+    }
+
+    /// The names of its layers.
+    ///
+    /// # Errors
+    /// [`FileError`] when there is none.
+    pub fn layers(&self) -> Result<Vec<String>, FileError> {
+        match self {
+            Self::Alone(source, _) => Ok(vec![source.name.clone()]),
+            Self::GeoPackage(package) => Ok(package.layers()),
+            Self::Archive(archive) => archive.layers(),
+            Self::Workbook(book) => Ok(book.sheets()),
+        }
+    }
+
+    /// Reads one layer.
+    ///
+    /// # Errors
+    /// As [`super::read`].
+    pub fn read(&mut self, layer: Option<&str>, watch: &dyn Watch) -> Result<Table, FileError> {
+        watch.step("opening", 0, 0)?;
+        match self {
+            Self::Alone(source, format) => alone(source, *format, layer, watch),
+            Self::GeoPackage(package) => package.read(layer, watch),
+            Self::Archive(archive) => archive.read(layer, watch),
+            Self::Workbook(book) => book.read(layer, watch),
+        }
+    }
+}
+
+fn alone(source: &Source, format: Format, layer: Option<&str>, watch: &dyn Watch) -> Result<Table, FileError> {
     if let Some(asked) = layer.filter(|asked| !asked.eq_ignore_ascii_case(&source.name)) {
         let layers = vec![source.name.clone()];
         return Err(FileError::NoSuchLayer { file: source.file.clone(), asked: asked.to_owned(), layers });
@@ -124,18 +172,5 @@ pub(super) fn read_bytes(
         Format::GeoPackage | Format::Archive | Format::Workbook => {
             Err(FileError::Unknown { file: file.to_owned(), found: "this is only read as a file of its own".to_owned() })
         }
-    }
-}
-
-/// The names of the layers that a file holds.
-///
-/// # Errors
-/// As [`super::read`].
-pub(super) fn layers(source: &Source) -> Result<Vec<String>, FileError> {
-    match of(source)? {
-        Format::GeoPackage => GeoPackage::open(&source.file, &source.path, source.size)?.layers(),
-        Format::Archive => Archive::open(&source.file, &source.path, source.size)?.layers(),
-        Format::Workbook => Workbook::open(source).map(|book| book.sheets()),
-        _ => Ok(vec![source.name.clone()]),
     }
 }

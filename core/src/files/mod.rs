@@ -58,6 +58,5 @@ use std::path::Path;
 /// ```
 pub fn read(path: &Path, layer: Option<&str>, watch: &dyn Watch) -> Result<Table, FileError> {
     let (path, behind) = source::split_layer(path);
-    let source = Source::open(&path)?;
-    format::read(&source, layer.or(behind.as_deref()), watch)
+    format::Opened::new(Source::open(&path)?)?.read(layer.or(behind.as_deref()), watch)
 }

@@ -227,10 +227,11 @@ fn same_box(a: ShapeView<'_>, b: ShapeView<'_>) -> bool {
     near(a.bounds().min, b.bounds().min) && near(a.bounds().max, b.bounds().max)
 }
 
-/// Whether two outlines, or two lines, have the same places.
+/// Whether two outlines, or two lines, have the same places, wherever a ring begins and whichever way it runs: formats differ
+/// in that.
 pub(super) fn same_outline(a: ShapeView<'_>, b: ShapeView<'_>) -> bool {
-    let same = |(r, s): (&[Local], &[Local])| r.len() == s.len() && r.iter().zip(s).all(|(p, q)| near(*p, *q));
-    a.rings().len() == b.rings().len() && a.rings().zip(b.rings()).all(same)
+    let all_in = |a: ShapeView<'_>, b: ShapeView<'_>| a.places().iter().all(|p| b.places().iter().any(|q| near(*p, *q)));
+    a.places().len() == b.places().len() && same_box(a, b) && all_in(a, b) && all_in(b, a)
 }
 
 /// Order of outlines by their places, one after the other.

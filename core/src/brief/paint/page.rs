@@ -1,6 +1,6 @@
 //! The page round the map: heading, legend, measures, scale bar, north, sources and cautions.
 
-use super::super::classes::{Class, LegendLine};
+use super::super::classes::LegendLine;
 use super::super::ink::{self, Mark, Rgb};
 use super::canvas::Canvas;
 use super::lettering::{Hand, Lettering, Weight};
@@ -51,12 +51,20 @@ pub struct Layout {
 
 const MARGIN: f32 = 44.0;
 
+impl Saying {
+    /// How many lines the legend has.
+    pub fn legend_lines(&self) -> usize {
+        self.legend.len() + self.signals.len()
+    }
+}
+
 impl Layout {
-    /// A page that is wider than high has the words beside the map, another below it.
-    pub fn of(size: (u32, u32), foot_lines: usize) -> Self {
+    /// A page that is wider than high, or low, has the words beside the map, another below it. The legend and the foot have
+    /// so many lines. Type never becomes too small to read.
+    pub fn of(size: (u32, u32), legend_lines: usize, foot_lines: usize) -> Self {
         let (w, h) = (size.0 as f32, size.1 as f32);
-        let wide = w >= 1.1 * h;
-        let unit = if wide { (w / 1600.0).min(h / 1200.0) } else { (w / 1200.0).min(h / 1600.0) }.max(0.3);
+        let wide = w >= 1.1 * h || h < 900.0;
+        let unit = if wide { (w / 1600.0).min(h / 1200.0) } else { (w / 1200.0).min(h / 1600.0) }.max(0.55);
         let margin = MARGIN * unit;
         let top = margin + 84.0 * unit;
         let bottom = h - margin - (14.0 + 19.0 * foot_lines as f32) * unit;
@@ -65,7 +73,7 @@ impl Layout {
             let left = w - margin - column;
             ((margin, top, left - 32.0 * unit - margin, bottom - top), [(left, top, column), (left, top, column)])
         } else {
-            let band = 440.0 * unit;
+            let band = (90.0 + 31.0 * legend_lines as f32).max(420.0) * unit;
             let half = (w - 2.0 * margin - 40.0 * unit) / 2.0;
             let below = bottom - band + 28.0 * unit;
             ((margin, top, w - 2.0 * margin, bottom - band - top), [(margin, below, half), (margin + half + 40.0 * unit, below, half)])
@@ -155,7 +163,7 @@ impl Page<'_> {
     fn swatch(&mut self, line: &LegendLine, (x, y): (f32, f32)) {
         let u = self.layout.unit;
         let Some(path) = rectangle(x, y, 40.0 * u, 24.0 * u) else { return };
-        let class = Class { ink: line.ink, label: String::new(), count: 0 }.ink;
+        let class = line.ink;
         if let Some(fill) = class.fill {
             self.canvas.fill(&path, fill);
         }
@@ -284,8 +292,8 @@ mod tests {
 
     #[test]
     fn the_map_stays_on_the_page_at_every_size() {
-        for size in [(1600, 1200), (1200, 1600), (400, 300), (3000, 1000), (1000, 3000), (320, 320)] {
-            let l = Layout::of(size, 3);
+        for size in [(1600, 1200), (1200, 1600), (640, 480), (3000, 1000), (1000, 3000), (480, 480), (480, 900)] {
+            let l = Layout::of(size, 15, 3);
             let (x, y, w, h) = l.map;
             assert!(x + w < size.0 && y + h < size.1 && w > 40 && h > 40, "{size:?}: {:?}", l.map);
         }

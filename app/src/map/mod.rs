@@ -10,6 +10,8 @@ mod pane;
 mod pick;
 mod scene;
 mod tessellate;
+#[cfg(test)]
+mod trials;
 
 pub use camera::{CLOSEST, Camera, points_per_metre};
 pub use gpu::{Brush, Layer};

@@ -6,7 +6,7 @@ struct View {
     half: vec2<f32>,             // half the map's size in pixels
     pixels_per_metre: f32,
     first: u32,                  // number of the piece's first outline in its layer
-    fade: f32,                   // how firmly edges are drawn, 0 .. 1
+    fade: f32,                   // how firmly edges and hatching are drawn, 0 .. 1; for the quilt the level of its picture
     pixels_per_point: f32,
 };
 
@@ -62,7 +62,7 @@ fn fill_ink(in: Filled) -> @location(0) vec4<f32> {
         let gap = 7.0 * view.pixels_per_point;
         let across = fract((in.place.x + in.place.y) / gap) * gap;
         let away = min(across, gap - across) * 0.70710678;
-        let line = clamp(0.5 * view.pixels_per_point + 0.5 - away, 0.0, 1.0) * ink.mark.a;
+        let line = clamp(0.5 * view.pixels_per_point + 0.5 - away, 0.0, 1.0) * ink.mark.a * view.fade;
         colour = vec4<f32>(mix(colour.rgb, ink.mark.rgb, line), max(colour.a, line));
     }
     return premultiplied(colour, 1.0);
@@ -194,4 +194,42 @@ fn mark_ink(in: Marked) -> @location(0) vec4<f32> {
         default: {}
     }
     return premultiplied(ink.mark, clamp(0.5 - away, 0.0, 1.0));
+}
+
+// ---- the quilt: one square a tile, its colours from a picture of 64 x 64 cells
+
+@group(1) @binding(0) var picture: texture_2d<f32>;
+@group(1) @binding(1) var between: sampler;
+
+const CELLS: f32 = 64.0;
+const TILES_ACROSS: u32 = 16u;
+
+struct Tiled {
+    @builtin(position) place: vec4<f32>,
+    @location(0) cells: vec2<f32>,                          // cells from the tile's south-west corner
+    @location(1) @interpolate(flat) tile: vec2<f32>,        // where the tile lies in the picture, in cells
+};
+
+@vertex
+fn tile_corner(
+    @builtin(vertex_index) corner: u32,
+    @builtin(instance_index) number: u32,
+    @location(0) at: vec2<f32>,
+    @location(1) side: f32,
+) -> Tiled {
+    var out: Tiled;
+    let east = select(0.0, 1.0, corner == 1u || corner == 2u || corner == 4u);
+    let north = select(0.0, 1.0, corner == 0u || corner == 1u || corner == 3u);
+    out.cells = vec2<f32>(east, north) * CELLS;
+    out.tile = vec2<f32>(f32(number % TILES_ACROSS), f32(number / TILES_ACROSS)) * CELLS;
+    out.place = vec4<f32>((at + vec2<f32>(east, north) * side) * view.scale + view.offset, 0.0, 1.0);
+    return out;
+}
+
+@fragment
+fn tile_ink(in: Tiled) -> @location(0) vec4<f32> {
+    let level = view.fade;
+    let margin = 0.5 * exp2(ceil(level));                   // so that no neighbour in the picture shows through
+    let cells = in.tile + clamp(in.cells, vec2<f32>(margin), vec2<f32>(CELLS - margin));
+    return textureSampleLevel(picture, between, cells / vec2<f32>(textureDimensions(picture, 0)), level);
 }

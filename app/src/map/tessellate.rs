@@ -1,5 +1,6 @@
 //! Cutting outlines and lines into pieces of corners and triangles that a graphics card can draw.
 
+use super::quilt::Spot;
 use std::ops::Range;
 use yardring_core::place::{Bounds, Local, ShapeView, Shapes};
 
@@ -140,6 +141,13 @@ struct Ears {
 }
 
 impl Piece {
+    /// Where each outline is and how large.
+    pub(super) fn spots(&self) -> Vec<Spot> {
+        let place = |at: [f32; 2]| Local { x: self.origin.x + f64::from(at[0]), y: self.origin.y + f64::from(at[1]) };
+        let spot = |(a, &side): (&Anchor, &f32)| Spot { middle: place(a.at), side, outline: self.first + a.id };
+        self.anchors.iter().zip(&self.sides).map(spot).collect()
+    }
+
     fn add_outline(&mut self, shape: ShapeView<'_>, id: u32, side: f64, ears: &mut Ears) {
         for part in shape.parts() {
             let start = self.corners.len();
@@ -155,7 +163,7 @@ impl Piece {
             self.triangles.extend(ears.found.iter().map(|k| k + start as u32));
         }
         let (at, room) = middle(shape);
-        self.anchors.push(Anchor { at: self.from_origin(at), room: room as f32, id });
+        self.anchors.push(Anchor { at: self.offset_to(at), room: room as f32, id });
         self.sides.push(side as f32);
     }
 
@@ -169,7 +177,7 @@ impl Piece {
     fn add_run(&mut self, places: &[Local], back_to: Option<Local>, id: u32, within: &Bounds) {
         for &p in places.iter().chain(&back_to) {
             let up = if within.height() > 0.0 { (p.y - within.min.y) / within.height() } else { 0.0 };
-            let corner = Corner { at: self.from_origin(p), id: id | (((up * 65_535.0) as u32) << 12) };
+            let corner = Corner { at: self.offset_to(p), id: id | (((up * 65_535.0) as u32) << 12) };
             self.corners.push(corner);
         }
         if let Some(last) = self.corners.last_mut() {
@@ -177,7 +185,7 @@ impl Piece {
         }
     }
 
-    fn from_origin(&self, p: Local) -> [f32; 2] {
+    fn offset_to(&self, p: Local) -> [f32; 2] {
         [(p.x - self.origin.x) as f32, (p.y - self.origin.y) as f32]
     }
 

@@ -115,7 +115,7 @@ pub fn inks() -> (Inks, Arc<Vec<ClassInk>>) {
         class(pale, Mark::None, ink),
         class(pale, Mark::HollowDrop, dark),
         class(dark, Mark::Drop, white),
-        ClassInk { edge: warn, edge_width: 2.5, raised: true, ..class(dark, Mark::RingedDrop, white) },
+        ClassInk { edge: warn, edge_width: 2.5, inside: true, ..class(dark, Mark::RingedDrop, white) },
     ];
     let inks = Inks {
         paper: c(246, 243, 236),

@@ -42,7 +42,6 @@ struct Tools {
     layout: wgpu::BindGroupLayout,
     fill: wgpu::RenderPipeline,
     edge: wgpu::RenderPipeline,
-    edge_raised: wgpu::RenderPipeline,
     mark: wgpu::RenderPipeline,
     tile: wgpu::RenderPipeline,
     picture_layout: wgpu::BindGroupLayout,
@@ -186,8 +185,7 @@ impl Brush {
         let edges = [Some(from), Some(to)];
         Self(Arc::new(Tools {
             fill: maker.make("fill_corner", "fill_ink", &sheet, &[Some(corner)]),
-            edge: maker.make("edge_plain", "edge_ink", &sheet, &edges),
-            edge_raised: maker.make("edge_raised", "edge_ink", &sheet, &edges),
+            edge: maker.make("edge_corner", "edge_ink", &sheet, &edges),
             mark: maker.make("mark_corner", "mark_ink", &sheet, &[Some(anchor)]),
             tile: maker.make("tile_corner", "tile_ink", &[Some(&layout), Some(&picture_layout)], &[Some(patchwork::tile_buffer())]),
             linear_light: state.target_format.is_srgb(),
@@ -394,7 +392,7 @@ impl Laid {
                 c.to_srgba_unmultiplied().map(|v| f32::from(v) / 255.0)
             }
         };
-        let flags = f32::from(u8::from(ink.hatched) + 2 * u8::from(ink.raised));
+        let flags = f32::from(u8::from(ink.hatched) + 2 * u8::from(ink.inside));
         InkRow {
             fill: colour(ink.fill),
             edge: colour(ink.edge),
@@ -453,14 +451,12 @@ impl Laid {
                 );
             }
             Pass::Edges => {
-                for pipeline in [&self.tools.edge, &self.tools.edge_raised] {
-                    let edges = |piece: &OnCard| piece.share(2.0, points_per_metre).corners.saturating_sub(1);
-                    self.draw_with(pass, pipeline, view, edges, |pass, piece, n| {
-                        pass.set_vertex_buffer(0, piece.corners.slice(..));
-                        pass.set_vertex_buffer(1, piece.corners.slice(CORNER_STEP..));
-                        pass.draw(0..6, 0..n);
-                    });
-                }
+                let edges = |piece: &OnCard| piece.share(2.0, points_per_metre).corners.saturating_sub(1);
+                self.draw_with(pass, &self.tools.edge, view, edges, |pass, piece, n| {
+                    pass.set_vertex_buffer(0, piece.corners.slice(..));
+                    pass.set_vertex_buffer(1, piece.corners.slice(CORNER_STEP..));
+                    pass.draw(0..4, 0..n);
+                });
             }
             Pass::Marks => {
                 self.draw_with(
@@ -470,7 +466,7 @@ impl Laid {
                     |piece| piece.share(6.0, points_per_metre).anchors,
                     |pass, piece, n| {
                         pass.set_vertex_buffer(0, piece.anchors.slice(..));
-                        pass.draw(0..6, 0..n);
+                        pass.draw(0..4, 0..n);
                     },
                 );
             }

@@ -2,10 +2,11 @@
 
 use super::quilt::Spot;
 use std::ops::Range;
-use yardring_core::place::{Bounds, Local, ShapeView, Shapes};
+use yardring_core::place::{Bounds, Local, ShapeView, Shapes, signed_area};
 
-/// Most outlines in one piece; the corner's id has twelve bits for them.
-const MOST_SHAPES: usize = 4096;
+/// Most outlines in one piece: few pieces when a town is in view, little drawn in vain when a street is. The corner's id has
+/// twelve bits for them.
+const MOST_SHAPES: usize = 2048;
 /// Most places in one piece, so that sixteen bits can name a corner.
 const MOST_PLACES: usize = 48_000;
 /// Widest piece in metres, so that 32-bit metres from its origin stay exact to a few millimetres.
@@ -156,7 +157,13 @@ impl Piece {
                 if r > 0 {
                     ears.holes.push((self.corners.len() - start) as u32);
                 }
-                self.add_run(ring, ring.first().copied(), id, shape.bounds());
+                // outer rings run counter-clockwise and holes clockwise, so that the inside is always on the left
+                let turned = (signed_area(ring) < 0.0) == (r == 0);
+                if turned {
+                    self.add_run(ring.iter().rev(), ring.last(), id, shape.bounds());
+                } else {
+                    self.add_run(ring.iter(), ring.first(), id, shape.bounds());
+                }
             }
             let corners = self.corners[start..].iter().map(|c| [f64::from(c.at[0]), f64::from(c.at[1])]);
             ears.cutter.earcut(corners, &ears.holes, &mut ears.found);
@@ -169,13 +176,13 @@ impl Piece {
 
     fn add_line(&mut self, shape: ShapeView<'_>, id: u32) {
         for ring in shape.rings() {
-            self.add_run(ring, None, id, shape.bounds());
+            self.add_run(ring.iter(), None, id, shape.bounds());
         }
     }
 
     /// Adds the places of a ring or line; `back_to` closes a ring.
-    fn add_run(&mut self, places: &[Local], back_to: Option<Local>, id: u32, within: &Bounds) {
-        for &p in places.iter().chain(&back_to) {
+    fn add_run<'a>(&mut self, places: impl Iterator<Item = &'a Local>, back_to: Option<&'a Local>, id: u32, within: &Bounds) {
+        for &p in places.chain(back_to) {
             let up = if within.height() > 0.0 { (p.y - within.min.y) / within.height() } else { 0.0 };
             let corner = Corner { at: self.offset_to(p), id: id | (((up * 65_535.0) as u32) << 12) };
             self.corners.push(corner);
@@ -335,7 +342,7 @@ mod tests {
             s.end_shape();
         }
         let found = runs(&s);
-        assert_eq!(found, [0..4096, 4096..8192, 8192..9000, 9000..10_000]);
+        assert_eq!(found, [0..2048, 2048..4096, 4096..6144, 6144..8192, 8192..9000, 9000..10_000]);
         for run in found {
             let piece = cut(&s, run, Kind::Outlines);
             assert!(piece.bounds.width() < WIDEST && piece.corners.len() < 65_536);

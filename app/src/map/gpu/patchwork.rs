@@ -107,7 +107,7 @@ impl Patchwork {
     pub(super) fn draw(&self, pass: &mut wgpu::RenderPass<'static>) {
         pass.set_bind_group(1, &self.bind, &[]);
         pass.set_vertex_buffer(0, self.tiles.slice(..));
-        pass.draw(0..6, 0..self.quilt.tiles.len() as u32);
+        pass.draw(0..4, 0..self.quilt.tiles.len() as u32);
     }
 }
 

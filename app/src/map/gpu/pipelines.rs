@@ -57,7 +57,7 @@ impl<'a> PipelineMaker<'a> {
         Self { device, module, format }
     }
 
-    /// A pipeline that starts at two named functions of the shader.
+    /// A pipeline that starts at two named functions of the shader: triangles, or one square an instance.
     pub(super) fn make(
         &self,
         corner: &str,
@@ -67,6 +67,8 @@ impl<'a> PipelineMaker<'a> {
     ) -> wgpu::RenderPipeline {
         let layout =
             self.device.create_pipeline_layout(&wgpu::PipelineLayoutDescriptor { bind_group_layouts: binds, ..Default::default() });
+        let by_instance = buffers.iter().flatten().any(|b| b.step_mode == wgpu::VertexStepMode::Instance);
+        let topology = if by_instance { wgpu::PrimitiveTopology::TriangleStrip } else { wgpu::PrimitiveTopology::TriangleList };
         let target = wgpu::ColorTargetState {
             format: self.format,
             blend: Some(wgpu::BlendState::PREMULTIPLIED_ALPHA_BLENDING),
@@ -76,7 +78,7 @@ impl<'a> PipelineMaker<'a> {
             label: Some(corner),
             layout: Some(&layout),
             vertex: wgpu::VertexState { module: &self.module, entry_point: Some(corner), compilation_options: Default::default(), buffers },
-            primitive: wgpu::PrimitiveState::default(),
+            primitive: wgpu::PrimitiveState { topology, ..Default::default() },
             depth_stencil: None,
             multisample: Default::default(),
             fragment: Some(wgpu::FragmentState {

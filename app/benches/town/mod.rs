@@ -111,7 +111,7 @@ pub fn inks() -> (Inks, Arc<Vec<ClassInk>>) {
         class(clear, Mark::None, ink),
         class(clear, Mark::SlantingStroke, ink),
         class(clear, Mark::Bar, ink),
-        class(clear, Mark::LowerHalf, pale),
+        class(clear, Mark::LowerHalf, c(90, 142, 140)),
         class(pale, Mark::None, ink),
         class(pale, Mark::HollowDrop, dark),
         class(dark, Mark::Drop, white),

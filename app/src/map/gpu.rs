@@ -218,7 +218,7 @@ impl Brush {
         let cut = |run: std::ops::Range<usize>| {
             watch.step("drawing the map", run.start as u64, total)?;
             let piece = tessellate::cut(shapes, run, kind);
-            Ok((self.0.put_on_card(&piece), piece.spots()))
+            Ok((self.0.put_on_card(&piece), piece.spots))
         };
         let made = runs.into_par_iter().map(cut).collect::<Result<Vec<_>, Cancelled>>()?;
         let (pieces, spots): (Vec<OnCard>, Vec<Vec<Spot>>) = made.into_iter().filter(|(p, _)| !p.bounds.is_empty()).unzip();
@@ -269,9 +269,11 @@ impl Tools {
             |size| self.device.create_buffer(&wgpu::BufferDescriptor { label: None, size, usage: uniform, mapped_at_creation: false });
         let views = buffer((pieces.len() as u64 + 1) * VIEW_STEP); // one more for the quilt
         let inks = buffer((MOST_CLASSES * size_of::<InkRow>()) as u64);
+        // what the card cannot hold, beyond 16 million outlines on most, is drawn in the last row's classes
+        let rows = outlines.div_ceil(ROW).clamp(1, self.device.limits().max_texture_dimension_2d);
         let classes = self.device.create_texture(&wgpu::TextureDescriptor {
             label: None,
-            size: wgpu::Extent3d { width: ROW, height: outlines.div_ceil(ROW).max(1), depth_or_array_layers: 1 },
+            size: wgpu::Extent3d { width: ROW, height: rows, depth_or_array_layers: 1 },
             mip_level_count: 1,
             sample_count: 1,
             dimension: wgpu::TextureDimension::D2,
@@ -323,7 +325,7 @@ pub(super) struct Painting {
 impl Painting {
     /// Hands the painting to the window; drawn below whatever is painted after it.
     pub fn paint(self, painter: &egui::Painter) {
-        if !self.order.is_empty() {
+        if !self.order.is_empty() && self.camera.rect.is_positive() {
             painter.add(egui_wgpu::Callback::new_paint_callback(self.camera.rect, self));
         }
     }
@@ -463,7 +465,7 @@ impl Laid {
                     pass,
                     &self.tools.mark,
                     view,
-                    |piece| piece.share(6.0, points_per_metre).anchors,
+                    |piece| piece.share(8.0, points_per_metre).anchors,
                     |pass, piece, n| {
                         pass.set_vertex_buffer(0, piece.anchors.slice(..));
                         pass.draw(0..4, 0..n);

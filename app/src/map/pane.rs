@@ -206,7 +206,7 @@ fn painting(scene: &Scene, camera: &Camera) -> Painting {
     add(&scene.blocks, &|s| edge_fade(s, camera, 12.0), &[Pass::Fills], &[Pass::Edges]);
     let right_of_way = 16.0 * camera.points_per_metre;
     add(&scene.streets, &|_| (right_of_way / 1.5).min(1.0) as f32, &[Pass::Edges], &[]);
-    add(&scene.premises, &|s| edge_fade(s, camera, 4.0), &[Pass::Fills, Pass::Edges, Pass::Marks], &[]);
+    add(&scene.premises, &|s| edge_fade(s, camera, 5.0), &[Pass::Fills, Pass::Edges, Pass::Marks], &[]);
     on_top.reverse();
     painting.order.extend(on_top);
     painting

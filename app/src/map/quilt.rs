@@ -19,10 +19,11 @@ const MOST_TILES: usize = 512;
 /// Cells to one outline's side.
 const CELLS_TO_A_SIDE: f64 = 1.25;
 
-/// Where an outline is and how large: its middle, the side of the square of its area in metres, its number.
+/// Where an outline is and how large: a box of its area, the side of the square of the same area, all in metres, and its number.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Spot {
     pub middle: Local,
+    pub size: [f32; 2],
     pub side: f32,
     pub outline: u32,
 }
@@ -44,11 +45,10 @@ struct Entry {
     share: f32,
 }
 
-/// The cells that an outline's square meets, with the share of each that it fills.
+/// The cells that an outline's box meets, with the share of each that it fills.
 fn cells_of(spot: &Spot, cell: f64) -> impl Iterator<Item = ([i32; 2], f32)> {
-    let half = f64::from(spot.side) / 2.0;
-    let span = move |v: f64| ((v - half) / cell, (v + half) / cell);
-    let (x, y) = (span(spot.middle.x), span(spot.middle.y));
+    let span = move |v: f64, size: f32| ((v - f64::from(size) / 2.0) / cell, (v + f64::from(size) / 2.0) / cell);
+    let (x, y) = (span(spot.middle.x, spot.size[0]), span(spot.middle.y, spot.size[1]));
     let along = |(from, to): (f64, f64)| (from.floor() as i32)..=(to.floor() as i32);
     let overlap = |k: i32, (from, to): (f64, f64)| (to.min(f64::from(k) + 1.0) - from.max(f64::from(k))).max(0.0);
     along(y).flat_map(move |j| along(x).map(move |i| ([i, j], (overlap(i, x) * overlap(j, y)) as f32)))
@@ -66,7 +66,7 @@ impl Quilt {
         }
         let mut cell = typical_side / CELLS_TO_A_SIDE;
         let (small, tiles) = loop {
-            let small: Vec<Spot> = spots.iter().filter(|s| f64::from(s.side) < 4.0 * cell).copied().collect();
+            let small: Vec<Spot> = spots.iter().filter(|s| f64::from(s.side) < 4.0 * cell && s.side > 0.0).copied().collect();
             let tiles = tiles_of(&small, cell);
             if tiles.len() <= MOST_TILES {
                 break (small, tiles);
@@ -189,7 +189,7 @@ mod tests {
 
     fn spots(n: u32, side: f32, apart: f64) -> Vec<Spot> {
         let place = |k: u32| Local { x: f64::from(k % 100) * apart - 900.0, y: f64::from(k / 100) * apart - 700.0 };
-        (0..n).map(|k| Spot { middle: place(k), side, outline: k }).collect()
+        (0..n).map(|k| Spot { middle: place(k), size: [side; 2], side, outline: k }).collect()
     }
 
     fn ink(grey: u8) -> ClassInk {

@@ -26,7 +26,8 @@ const LAST: u32 = 0x80000000u;
 
 fn class_of(id: u32) -> u32 {
     let i = view.first + (id & 0xFFFu);
-    return min(textureLoad(classes, vec2<u32>(i % ROW, i / ROW), 0).r, 31u);
+    let row = min(i / ROW, textureDimensions(classes).y - 1u);
+    return min(textureLoad(classes, vec2<u32>(i % ROW, row), 0).r, 31u);
 }
 
 fn premultiplied(ink: vec4<f32>, share: f32) -> vec4<f32> {
@@ -134,7 +135,7 @@ fn mark_corner(@builtin(vertex_index) corner: u32, @location(0) at: vec2<f32>, @
     out.place = vec4<f32>(2.0, 2.0, 2.0, 1.0);
     out.class_number = class_of(id);
     let mark = u32(inks[out.class_number].how.z);
-    let most = select(8.5, 26.0, mark == 1u || mark == 2u) * view.pixels_per_point;
+    let most = select(11.0, 26.0, mark == 1u || mark == 2u) * view.pixels_per_point;
     out.radius = min(room * view.pixels_per_metre * 0.82, most);
     if mark == 0u || mark == 3u || out.radius < 3.0 * view.pixels_per_point {
         return out;
@@ -179,7 +180,7 @@ fn mark_ink(in: Marked) -> @location(0) vec4<f32> {
     let r = in.radius;
     var away = 1e6;                          // pixels outside the ink
     switch u32(ink.how.z) {
-        case 1u: { away = from_segment(in.at, vec2<f32>(-0.72 * r, 0.72 * r), vec2<f32>(0.72 * r, -0.72 * r)) - 0.75 * point; }
+        case 1u: { away = from_segment(in.at, vec2<f32>(-0.72 * r, 0.72 * r), vec2<f32>(0.72 * r, -0.72 * r)) - 0.9 * point; }
         case 2u: { away = from_segment(in.at, vec2<f32>(-0.95 * r, 0.0), vec2<f32>(0.95 * r, 0.0)) - 1.5 * point; }
         case 4u: { away = abs(from_drop(in.at, 0.66 * r)) - 0.65 * point; }
         case 5u: { away = from_drop(in.at, 0.85 * r); }

@@ -51,8 +51,8 @@ pub(super) struct Piece {
     pub corners: Vec<Corner>,
     pub triangles: Vec<u32>,
     pub anchors: Vec<Anchor>,
-    /// Side of the square of the same area, metres, beside `anchors`.
-    pub sides: Vec<f32>,
+    /// Where each outline is and how large, beside `anchors`.
+    pub spots: Vec<Spot>,
     pub shares: [Share; SIZES],
 }
 
@@ -102,7 +102,7 @@ pub(super) fn cut(shapes: &Shapes, run: Range<usize>, kind: Kind) -> Piece {
         corners: Vec::new(),
         triangles: Vec::new(),
         anchors: Vec::new(),
-        sides: Vec::new(),
+        spots: Vec::new(),
         shares: [Share::default(); SIZES],
     };
     let mut order: Vec<(f64, usize)> = run.clone().filter_map(|i| Some((size(shapes.get(i), kind)?, i))).collect();
@@ -142,13 +142,6 @@ struct Ears {
 }
 
 impl Piece {
-    /// Where each outline is and how large.
-    pub(super) fn spots(&self) -> Vec<Spot> {
-        let place = |at: [f32; 2]| Local { x: self.origin.x + f64::from(at[0]), y: self.origin.y + f64::from(at[1]) };
-        let spot = |(a, &side): (&Anchor, &f32)| Spot { middle: place(a.at), side, outline: self.first + a.id };
-        self.anchors.iter().zip(&self.sides).map(spot).collect()
-    }
-
     fn add_outline(&mut self, shape: ShapeView<'_>, id: u32, side: f64, ears: &mut Ears) {
         for part in shape.parts() {
             let start = self.corners.len();
@@ -171,7 +164,7 @@ impl Piece {
         }
         let (at, room) = middle(shape);
         self.anchors.push(Anchor { at: self.offset_to(at), room: room as f32, id });
-        self.sides.push(side as f32);
+        self.spots.push(spot(shape, side, self.first + id));
     }
 
     fn add_line(&mut self, shape: ShapeView<'_>, id: u32) {
@@ -206,6 +199,13 @@ impl Piece {
             }
         }
     }
+}
+
+/// A box of the outline's own area and of the proportions of the box round it.
+fn spot(shape: ShapeView<'_>, side: f64, outline: u32) -> Spot {
+    let b = shape.bounds();
+    let shrink = if side > 0.0 { side / (b.width() * b.height()).sqrt() } else { 0.0 };
+    Spot { middle: b.centre(), size: [b.width() * shrink, b.height() * shrink].map(|v| v as f32), side: side as f32, outline }
 }
 
 /// A place well inside an outline, and its distance from the edge in metres: the centroid of the largest part's ring where

@@ -28,11 +28,14 @@ mod text;
 mod wkb;
 mod wkt;
 mod workbook;
+mod write;
 
 pub use error::FileError;
 pub use format::Format;
 pub use look::{ColumnLook, LayerLook, Look, look};
 pub use table::{Cells, ShapeKind, Table};
+pub(crate) use write::Unfinished;
+pub use write::{Column, Drawn, Features, Values, WriteError, write_features};
 
 use crate::job::Watch;
 use source::Source;

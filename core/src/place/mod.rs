@@ -3,17 +3,23 @@
 mod bounds;
 mod crs;
 mod curve;
+mod distance;
 mod frame;
 mod index;
+mod inside;
 mod point;
 mod raw;
 mod shapes;
+mod touch;
 
 pub use bounds::Bounds;
 pub use crs::{Crs, NotACrs};
 pub use curve::hilbert;
+pub use distance::{distance, nearest_under, within};
 pub use frame::Frame;
 pub use index::BoxIndex;
+pub use inside::inside;
 pub use point::{Local, LonLat};
 pub use raw::RawShapes;
 pub use shapes::{PartView, ShapeView, Shapes, signed_area};
+pub use touch::{FENCE_GAP, FENCE_LENGTH, shared_line, shares_fence};

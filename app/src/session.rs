@@ -12,10 +12,9 @@ use crate::ui::notice::Trouble;
 use std::path::PathBuf;
 use std::sync::Arc;
 use yardring_core::place::LonLat;
-use yardring_core::reach::{MeasureFrom, SourceKind};
+use yardring_core::reach::Wanted;
 use yardring_core::store::History;
 use yardring_core::survey::{PremiseId, RoundId, Survey};
-use yardring_core::units::Metres;
 
 pub use yardring_core::brief::ColourBy;
 
@@ -75,23 +74,6 @@ impl Open {
     }
 }
 
-/// What reach is asked for.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct PlanChoice {
-    /// What it is measured from.
-    pub from: SourceKind,
-    /// How far it goes.
-    pub radius: Metres,
-    /// What of a source it is measured from.
-    pub measure_from: MeasureFrom,
-}
-
-impl Default for PlanChoice {
-    fn default() -> Self {
-        Self { from: SourceKind::Positives, radius: Metres(150.0), measure_from: MeasureFrom::Outline }
-    }
-}
-
 /// Where something went wrong, so that its step can say so.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Place {
@@ -114,6 +96,8 @@ pub struct Session {
     pub desk: Desk,
     /// The chosen premise.
     pub chosen: Option<PremiseId>,
+    /// Premises that share a fence line with the chosen one.
+    pub neighbours: Vec<PremiseId>,
     /// The premise under the pointer, in a list or on the map.
     pub hovered: Option<PremiseId>,
     /// Where the pointer is on the map.
@@ -121,7 +105,7 @@ pub struct Session {
     /// Where the map should go next, and how often it was sent somewhere.
     pub target: Option<(u64, Target)>,
     /// What reach is asked for.
-    pub plan: PlanChoice,
+    pub plan: Wanted,
     /// What the brief map shows.
     pub colour: ColourBy,
     /// Files on their way in.

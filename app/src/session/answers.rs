@@ -1,6 +1,6 @@
 //! Answers worked out beside the window, each with what it answers.
 
-use super::{FileKind, PlanChoice};
+use super::FileKind;
 use crate::ui::notice::Trouble;
 use jiff::civil::Date;
 use std::path::PathBuf;
@@ -9,7 +9,7 @@ use yardring_core::files::Look;
 use yardring_core::intake::Report;
 use yardring_core::measure::Counts;
 use yardring_core::place::BoxIndex;
-use yardring_core::reach::{Gap, Ground, Sources};
+use yardring_core::reach::{Gap, Ground, Sources, Wanted};
 use yardring_core::survey::{BlockId, Marking, PremiseId, RoundId, Standing, Survey};
 
 /// An answer that is worked out anew whenever what it answers has changed. Until then the old one stays, marked stale.
@@ -83,7 +83,7 @@ pub struct ReachKey {
     /// The round's picture it rests on.
     pub round: RoundKey,
     /// What was asked.
-    pub plan: PlanChoice,
+    pub plan: Wanted,
 }
 
 /// Where every premise stands in a round, and what that adds up to.

@@ -113,3 +113,66 @@ fn cross(p: Local, q: Local, r: Local, s: Local) -> bool {
     let opposite = |u: f64, v: f64| (u > 0.0 && v < 0.0) || (u < 0.0 && v > 0.0);
     opposite(side(p, q, r), side(p, q, s)) && opposite(side(r, s, p), side(r, s, q))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::place::Shapes;
+    use geo::{Coord, Distance, Euclidean, LineString, Polygon};
+    use proptest::prelude::*;
+
+    fn star(x: f64, y: f64, radii: &[f64]) -> Vec<Local> {
+        let turn = std::f64::consts::TAU / radii.len() as f64;
+        radii.iter().enumerate().map(|(i, r)| (turn * i as f64, r)).map(|(t, r)| Local { x: x + r * t.cos(), y: y + r * t.sin() }).collect()
+    }
+
+    fn arena(rings: &[&[Local]]) -> Shapes {
+        let mut s = Shapes::default();
+        for ring in rings {
+            s.push_ring(ring);
+            s.end_part();
+            s.end_shape();
+        }
+        s
+    }
+
+    fn polygon(ring: &[Local]) -> Polygon {
+        Polygon::new(LineString::new(ring.iter().map(|p| Coord { x: p.x, y: p.y }).collect()), Vec::new())
+    }
+
+    proptest! {
+        /// Against the geo crate's own distance between polygons.
+        #[test]
+        fn agrees_with_the_geo_crate(
+            a in proptest::collection::vec(1.0f64..30.0, 3..12),
+            b in proptest::collection::vec(1.0f64..30.0, 3..12),
+            x in -90.0f64..90.0,
+            y in -90.0f64..90.0,
+        ) {
+            let (a, b) = (star(0.0, 0.0, &a), star(x, y, &b));
+            let s = arena(&[&a, &b]);
+            let expected = Euclidean.distance(&polygon(&a), &polygon(&b));
+            let found = distance(s.get(0), s.get(1));
+            prop_assert!((found - expected).abs() < 1e-9, "{} for {}", found, expected);
+            prop_assert!(within(s.get(0), s.get(1), found + 1e-9));
+            prop_assert_eq!(within(s.get(0), s.get(1), found - 1e-9), found == 0.0 && found - 1e-9 >= 0.0);
+            prop_assert_eq!(nearest_under(s.get(0), s.get(1), found + 1.0), Some(found));
+            prop_assert_eq!(nearest_under(s.get(0), s.get(1), found), None);
+        }
+    }
+
+    #[test]
+    fn a_yard_inside_another_is_at_no_distance_unless_in_its_hole() {
+        let square = |from: f64, to: f64| [(from, from), (to, from), (to, to), (from, to)].map(|(x, y)| Local { x, y });
+        let mut s = arena(&[&square(0.0, 100.0), &square(45.0, 55.0)]);
+        assert_eq!((distance(s.get(0), s.get(1)), within(s.get(1), s.get(0), 0.0)), (0.0, true));
+        s.push_ring(&square(0.0, 100.0));
+        s.push_ring(&square(40.0, 60.0));
+        s.end_part();
+        s.end_shape();
+        s.end_shape();
+        assert_eq!(distance(s.get(2), s.get(1)), 5.0);
+        assert_eq!(distance(s.get(2), s.get(3)), f64::INFINITY);
+        assert!(!within(s.get(2), s.get(1), 4.999) && within(s.get(2), s.get(1), 5.0));
+    }
+}

@@ -177,3 +177,120 @@ impl Surroundings {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::job::Unwatched;
+    use crate::place::shared_line;
+    use crate::reach::made_up::neighbourhood;
+    use crate::reach::{MeasureFrom, SourceKind, sources};
+    use crate::survey::{RoundId, standings};
+    use geo::{Coord, Distance, Euclidean, LineString, MultiPolygon, Polygon};
+    use proptest::prelude::*;
+
+    /// An outline as the geo crate holds it, for its own distance.
+    fn polygons(shape: crate::place::ShapeView<'_>) -> MultiPolygon {
+        let line = |r: &[crate::place::Local]| LineString::new(r.iter().map(|p| Coord { x: p.x, y: p.y }).collect());
+        shape
+            .parts()
+            .map(|part| {
+                let mut rings = part.rings().map(line);
+                Polygon::new(rings.next().unwrap(), rings.collect())
+            })
+            .collect()
+    }
+
+    /// What one premise should be told, by a look at every source with the geo crate's distance, without index or shortcut.
+    fn slow(survey: &Survey, standings: &[Standing], wanted: &Wanted, row: usize) -> Option<(u32, f64, bool, bool)> {
+        let outlines = &survey.premises.outline;
+        let here = polygons(outlines.get(row));
+        if standings[row].inspected() || here.0.is_empty() {
+            return None;
+        }
+        let (mut count, mut nearest, mut fence, mut pupae) = (0, f64::INFINITY, false, false);
+        for (other, s) in standings.iter().enumerate() {
+            let is_source = if wanted.from == SourceKind::Pupae { s.source_with_pupae } else { s.source };
+            if !is_source || outlines.get(other).is_empty() {
+                continue;
+            }
+            let metres = if other == row { 0.0 } else { Euclidean.distance(&here, &polygons(outlines.get(other))) };
+            if metres <= wanted.radius.0 {
+                count += 1;
+                nearest = nearest.min(metres);
+                pupae |= s.source_with_pupae;
+                fence |= other != row && shared_line(outlines.get(row), outlines.get(other)) >= 1.0;
+            }
+        }
+        (count > 0).then_some((count, nearest, fence, pupae))
+    }
+
+    fn found(survey: &Survey, wanted: &Wanted) -> (Vec<Standing>, Vec<Gap>) {
+        let standings = standings(survey, RoundId(0));
+        let sources = sources(survey, &standings, wanted);
+        let gaps = gaps(survey, &standings, &sources, wanted, &Unwatched).unwrap();
+        (standings, gaps)
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(24))]
+
+        #[test]
+        fn agree_with_a_look_at_every_pair(seed in any::<u64>(), radius in 0.5f64..200.0, pupae in any::<bool>()) {
+            let survey = neighbourhood(100, seed);
+            let from = if pupae { SourceKind::Pupae } else { SourceKind::Positives };
+            let wanted = Wanted { from, radius: Metres(radius), measure_from: MeasureFrom::Outline };
+            let (standings, gaps) = found(&survey, &wanted);
+            let mut seen = vec![false; standings.len()];
+            for g in &gaps {
+                prop_assert!(!std::mem::replace(&mut seen[g.premise.row()], true), "a premise twice");
+                let (count, nearest, fence, pupae) = slow(&survey, &standings, &wanted, g.premise.row()).unwrap();
+                prop_assert_eq!((g.sources_in_reach, g.shares_fence, g.pupae_near), (count, fence, pupae));
+                prop_assert!((g.nearest_source.0 - nearest).abs() < 1e-9);
+                prop_assert_eq!(g.seen_positive, standings[g.premise.row()].source);
+            }
+            for (row, seen) in seen.iter().enumerate() {
+                prop_assert_eq!(*seen, slow(&survey, &standings, &wanted, row).is_some());
+            }
+        }
+
+        #[test]
+        fn grow_with_the_radius(seed in any::<u64>(), radius in 0.5f64..150.0, more in 0.0f64..50.0, point in any::<bool>()) {
+            let survey = neighbourhood(150, seed);
+            let measure_from = if point { MeasureFrom::Point } else { MeasureFrom::Outline };
+            let near = Wanted { from: SourceKind::Positives, radius: Metres(radius), measure_from };
+            let (standings, few) = found(&survey, &near);
+            let (_, many) = found(&survey, &Wanted { radius: Metres(radius + more), ..near });
+            for g in &few {
+                prop_assert!(!standings[g.premise.row()].inspected());
+                let later = many.iter().find(|m| m.premise == g.premise).unwrap();
+                prop_assert!(later.sources_in_reach >= g.sources_in_reach && later.nearest_source == g.nearest_source);
+            }
+        }
+
+        #[test]
+        fn come_most_urgent_first(seed in any::<u64>()) {
+            let survey = neighbourhood(150, seed);
+            let (_, gaps) = found(&survey, &Wanted::default());
+            let first_without = |is: fn(&Gap) -> bool| gaps.iter().position(|g| !is(g)).unwrap_or(gaps.len());
+            let last_with = |is: fn(&Gap) -> bool| gaps.iter().rposition(is).map_or(0, |i| i + 1);
+            prop_assert_eq!(first_without(|g| g.seen_pupae), last_with(|g| g.seen_pupae));
+            prop_assert_eq!(first_without(|g| g.seen_positive), last_with(|g| g.seen_positive));
+            prop_assert!(gaps.is_sorted_by(|a, b| urgency(a) <= urgency(b)));
+        }
+    }
+
+    #[test]
+    fn larvae_seen_over_the_fence_are_a_gap_at_no_distance() {
+        let survey = neighbourhood(400, 5);
+        let (standings, gaps) = found(&survey, &Wanted { radius: Metres(1.0), ..Wanted::default() });
+        let outside: Vec<usize> = (0..400).filter(|&i| standings[i].source && !standings[i].inspected()).collect();
+        let with_outline: Vec<usize> = outside.into_iter().filter(|&i| !survey.premises.outline.get(i).is_empty()).collect();
+        assert!(!with_outline.is_empty());
+        for row in with_outline {
+            let g = gaps.iter().find(|g| g.premise.row() == row).unwrap();
+            assert_eq!(g.nearest_source, Metres(0.0));
+            assert!(matches!(g.reason, Reason::Tried(o) if o != Outcome::Inspected) && g.attempts == 1 && g.last_attempt.is_some());
+        }
+    }
+}

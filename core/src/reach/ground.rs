@@ -78,3 +78,63 @@ fn places(ring: &LineString) -> Vec<Local> {
     let closed = &ring.0;
     closed[..closed.len().saturating_sub(1)].iter().map(|c| Local { x: c.x, y: c.y }).collect()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::job::Unwatched;
+    use crate::place::distance;
+    use crate::reach::made_up::{Numbers, neighbourhood};
+    use crate::reach::{MeasureFrom, Wanted, sources};
+    use crate::survey::{RoundId, standings};
+
+    fn place(p: Local) -> Shapes {
+        let mut s = Shapes::default();
+        s.push_ring(&[p]);
+        s.end_part();
+        s.end_shape();
+        s
+    }
+
+    /// Every place is in the ground when it is nearer than the radius to some source, but for the arcs' sagitta.
+    #[test]
+    fn holds_the_places_within_the_radius_and_no_other() {
+        let survey = neighbourhood(240, 11);
+        let standings = standings(&survey, RoundId(0));
+        for (radius, measure_from) in [(12.0, MeasureFrom::Outline), (40.0, MeasureFrom::Outline), (40.0, MeasureFrom::Point)] {
+            let sources = sources(&survey, &standings, &Wanted { radius: Metres(radius), measure_from, ..Wanted::default() });
+            let ground = ground(&survey, &sources, Metres(radius), &Unwatched).unwrap();
+            let mut numbers = Numbers(3);
+            for _ in 0..4000 {
+                let p = Local { x: numbers.next() * 400.0 - 80.0, y: numbers.next() * 900.0 - 80.0 };
+                let nearest = sources.shapes().iter().map(|s| distance(s, place(p).get(0))).fold(f64::INFINITY, f64::min);
+                let sagitta = radius * (1.0 - (std::f64::consts::PI / 96.0).cos()) + 1e-6;
+                if !(radius - sagitta..=radius + 1e-6).contains(&nearest) {
+                    assert_eq!(ground.shapes.get(0).holds(p), nearest <= radius, "{p:?} {nearest}");
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn one_place_gives_a_circle_and_none_gives_nothing() {
+        let mut survey = neighbourhood(1, 1);
+        let signal = crate::survey::Signal {
+            id: "1".into(),
+            day: jiff::civil::date(2025, 7, 1),
+            place: Local { x: 900.0, y: 0.0 },
+            kind: crate::survey::SignalKind::Complaint,
+            value: None,
+            species: "".into(),
+        };
+        survey.signals = std::sync::Arc::new(vec![signal]);
+        let wanted = Wanted { from: crate::reach::SourceKind::Complaints, ..Wanted::default() };
+        let standings = standings(&survey, RoundId(0));
+        let one = ground(&survey, &sources(&survey, &standings, &wanted), Metres(150.0), &Unwatched).unwrap();
+        let polygon = 48.0 * 150.0f64.powi(2) * (std::f64::consts::TAU / 96.0).sin();
+        assert!((one.area.0 - polygon).abs() < 0.01, "{}", one.area.0);
+        let traps = Wanted { from: crate::reach::SourceKind::Traps, ..wanted };
+        let none = ground(&survey, &sources(&survey, &standings, &traps), Metres(150.0), &Unwatched).unwrap();
+        assert_eq!((none.parts, none.area.0, none.shapes.len()), (0, 0.0, 1));
+    }
+}

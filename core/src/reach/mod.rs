@@ -2,6 +2,8 @@
 
 mod gaps;
 mod ground;
+#[cfg(test)]
+mod made_up;
 mod neighbours;
 mod round_buffer;
 mod sources;

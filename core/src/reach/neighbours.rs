@@ -30,3 +30,26 @@ pub fn neighbours(survey: &Survey, index: &BoxIndex, premise: PremiseId) -> Vec<
     });
     found
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::reach::made_up::neighbourhood;
+
+    /// By a look at every pair; and a neighbour's neighbour is oneself.
+    #[test]
+    fn agree_with_a_look_at_every_pair() {
+        let survey = neighbourhood(200, 9);
+        let outlines = &survey.premises.outline;
+        let index = BoxIndex::new(outlines.bounds());
+        let of =
+            |row: usize| -> Vec<usize> { neighbours(&survey, &index, PremiseId(row as u32)).iter().map(|n| n.premise.row()).collect() };
+        for row in 0..200 {
+            let slow: Vec<usize> =
+                (0..200).filter(|&o| o != row && shared_line(outlines.get(row), outlines.get(o)) >= FENCE_LENGTH).collect();
+            assert_eq!(of(row), slow);
+            assert!(slow.iter().all(|&o| of(o).contains(&row)));
+        }
+        assert!((0..200).map(|row| of(row).len()).sum::<usize>() > 400);
+    }
+}

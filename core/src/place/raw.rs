@@ -52,6 +52,15 @@ impl RawShapes {
         self.xy.truncate(places);
     }
 
+    /// The parts of a shape, each as its rings: the outer one, then the holes.
+    pub fn parts(&self, shape: usize) -> impl ExactSizeIterator<Item = impl ExactSizeIterator<Item = &[[f64; 2]]>> {
+        let before = |ends: &[u32], i: usize| if i == 0 { 0 } else { ends[i - 1] as usize };
+        (before(&self.shape_ends, shape)..self.shape_ends[shape] as usize).map(move |part| {
+            let rings = before(&self.part_ends, part)..self.part_ends[part] as usize;
+            rings.map(move |ring| &self.xy[before(&self.ring_ends, ring)..self.ring_ends[ring] as usize])
+        })
+    }
+
     /// The smallest and largest finite coordinates, `[[x, y] least, [x, y] largest]`; `None` when there is no finite place.
     pub fn extent(&self) -> Option<[[f64; 2]; 2]> {
         let mut e = [[f64::INFINITY; 2], [f64::NEG_INFINITY; 2]];

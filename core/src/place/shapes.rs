@@ -1,6 +1,6 @@
 //! Many outlines in one flat arena: vertices, and where rings, parts and outlines end.
 
-use super::{Bounds, Local};
+use super::{Bounds, Local, RawShapes};
 
 /// Outlines of many premises or blocks, or the runs of many streets, in four flat columns.
 ///
@@ -38,6 +38,30 @@ impl Shapes {
             shape_ends: Vec::with_capacity(shapes),
             bounds: Vec::with_capacity(shapes),
         }
+    }
+
+    /// The outlines of a file once `change` has turned its coordinates into metres of the district frame. The columns are
+    /// moved, not copied.
+    ///
+    /// ```
+    /// use yardring_core::place::{RawShapes, Shapes};
+    /// let mut raw = RawShapes::default();
+    /// raw.xy.extend([[0.0, 0.0], [2.0, 0.0], [0.0, 1.0]]);
+    /// raw.end_ring();
+    /// raw.end_part();
+    /// raw.end_shape();
+    /// let shapes = Shapes::from_raw(raw, |xy| xy.iter_mut().for_each(|p| *p = [p[0] * 10.0, p[1] * 10.0]));
+    /// assert_eq!(shapes.get(0).area(), 100.0);
+    /// ```
+    pub fn from_raw(mut raw: RawShapes, change: impl FnOnce(&mut [[f64; 2]])) -> Self {
+        change(&mut raw.xy);
+        let RawShapes { xy, ring_ends, part_ends, shape_ends } = raw;
+        // Collecting in place: same size and alignment, so the allocation is kept.
+        let places = xy.into_iter().map(|[x, y]| Local { x, y }).collect();
+        let bounds = vec![Bounds::EMPTY; shape_ends.len()];
+        let mut shapes = Self { places, ring_ends, part_ends, shape_ends, bounds };
+        shapes.move_places(|_| ());
+        shapes
     }
 
     /// How many outlines there are, empty ones counted.

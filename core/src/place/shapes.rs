@@ -113,6 +113,16 @@ impl Shapes {
         self.end_shape();
     }
 
+    /// Adds all outlines of another arena at the end.
+    pub fn append(&mut self, other: &Self) {
+        let before = (self.places.len() as u32, self.ring_ends.len() as u32, self.part_ends.len() as u32);
+        self.places.extend_from_slice(&other.places);
+        self.ring_ends.extend(other.ring_ends.iter().map(|end| before.0 + end));
+        self.part_ends.extend(other.part_ends.iter().map(|end| before.1 + end));
+        self.shape_ends.extend(other.shape_ends.iter().map(|end| before.2 + end));
+        self.bounds.extend_from_slice(&other.bounds);
+    }
+
     /// One outline.
     ///
     /// # Panics

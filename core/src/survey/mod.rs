@@ -7,6 +7,7 @@ mod outcome;
 mod premises;
 mod refused;
 mod round;
+pub mod settings;
 mod signal;
 mod standing;
 mod streets;
@@ -14,6 +15,7 @@ mod strings;
 mod visit;
 
 use crate::place::Frame;
+use std::collections::BTreeMap;
 use std::sync::Arc;
 
 pub use blocks::Blocks;
@@ -54,6 +56,8 @@ pub struct Survey {
     pub refused: Arc<Vec<RefusedRow>>,
     /// What was brought in from which file.
     pub intake_log: Arc<Vec<IntakeEntry>>,
+    /// What the office calls the survey and has settled for it, by name: see [`settings`].
+    pub settings: Arc<BTreeMap<Box<str>, Box<str>>>,
 }
 
 impl Survey {
@@ -71,6 +75,7 @@ impl Survey {
             temperatures: Arc::default(),
             refused: Arc::default(),
             intake_log: Arc::default(),
+            settings: Arc::default(),
         }
     }
 

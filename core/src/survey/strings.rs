@@ -25,6 +25,13 @@ impl Strings {
         self.ends.push(self.bytes.len() as u32);
     }
 
+    /// Adds all texts of another column at the end.
+    pub fn append(&mut self, other: &Self) {
+        let before = self.bytes.len() as u32;
+        self.bytes.push_str(&other.bytes);
+        self.ends.extend(other.ends.iter().map(|end| before + end));
+    }
+
     /// One text.
     ///
     /// # Panics

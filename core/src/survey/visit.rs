@@ -34,11 +34,17 @@ pub struct Visit {
 }
 
 /// All visits, ordered by premise, then day, then id; and their finds in the same order.
-#[derive(Clone, Debug, Default, PartialEq)]
+#[derive(Clone, Debug, Default)]
 pub struct Visits {
     rows: Arc<Vec<Visit>>,
     finds: Arc<Vec<Find>>,
     first_of_premise: Arc<Vec<u32>>,
+}
+
+impl PartialEq for Visits {
+    fn eq(&self, other: &Self) -> bool {
+        self.rows == other.rows && self.finds == other.finds
+    }
 }
 
 impl Visits {
@@ -61,6 +67,31 @@ impl Visits {
             first[i] += first[i - 1];
         }
         Self { rows: Arc::new(out), finds: Arc::new(finds), first_of_premise: Arc::new(first) }
+    }
+
+    /// Takes visits that are in order already, their `finds` ranges pointing into `finds` one after the other.
+    ///
+    /// # Errors
+    /// Gives both back when the visits are not in order, when a range does not follow the one before, or when a premise is
+    /// out of reach.
+    pub fn from_ordered(premises: usize, rows: Vec<Visit>, finds: Vec<Find>) -> Result<Self, (Vec<Visit>, Vec<Find>)> {
+        let key = |v: &Visit| (v.premise, v.when.day);
+        let rising = |w: &[Visit]| (key(&w[0]), &w[0].id, w[0].when.time) <= (key(&w[1]), &w[1].id, w[1].when.time);
+        let follows = |w: &[Visit]| w[0].finds.end == w[1].finds.start;
+        let whole = rows.first().map_or(0, |v| v.finds.start) == 0
+            && rows.last().map_or(0, |v| v.finds.end) as usize == finds.len()
+            && rows.iter().all(|v| v.finds.start <= v.finds.end && v.premise.row() < premises);
+        if !whole || !rows.windows(2).all(|w| rising(w) && follows(w)) {
+            return Err((rows, finds));
+        }
+        let mut first = vec![0u32; premises + 1];
+        for visit in &rows {
+            first[visit.premise.row() + 1] += 1;
+        }
+        for i in 1..first.len() {
+            first[i] += first[i - 1];
+        }
+        Ok(Self { rows: Arc::new(rows), finds: Arc::new(finds), first_of_premise: Arc::new(first) })
     }
 
     /// How many visits there are.

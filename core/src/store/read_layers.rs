@@ -1,0 +1,229 @@
+//! Reading the layers of a survey: premises, blocks, streets, signals.
+
+use super::load::{BadCell, Own, Parts, Trouble, open};
+use crate::files::geopackage::{is_nothing, read_shape};
+use crate::job::Watch;
+use crate::place::Shapes;
+use crate::survey::{BlockId, Blocks, Premises, Signal, Streets, Strings};
+use jiff::civil::Date;
+use rayon::prelude::*;
+use rusqlite::types::ValueRef;
+use rusqlite::{Connection, Row};
+use std::path::Path;
+use std::sync::Arc;
+
+/// Premises that one thread reads at a stretch.
+const STRETCH: i64 = 16_384;
+
+/// Which row of a survey's columns a key of the file stands for. In a file that nobody else has edited key 1 is row 0.
+#[derive(Debug)]
+pub(super) struct Keys {
+    count: usize,
+    /// The keys in rising order, where some are missing.
+    gappy: Option<Vec<i64>>,
+}
+
+impl Keys {
+    /// The keys of a table.
+    pub(super) fn of(file: &Connection, table: &str) -> Result<Self, Trouble> {
+        let ask = format!("SELECT count(*), coalesce(min(fid), 1), coalesce(max(fid), 0) FROM {table}");
+        let (count, least, most): (i64, i64, i64) = file.query_row(&ask, [], |r| Ok((r.get(0)?, r.get(1)?, r.get(2)?)))?;
+        if least == 1 && most == count {
+            return Ok(Self { count: count as usize, gappy: None });
+        }
+        let mut all = file.prepare(&format!("SELECT fid FROM {table} ORDER BY fid"))?;
+        let keys = all.query_map([], |r| r.get(0))?.collect::<Result<Vec<i64>, _>>()?;
+        Ok(Self { count: keys.len(), gappy: Some(keys) })
+    }
+
+    /// The keys of rows read in order.
+    pub(super) fn list(keys: Vec<i64>) -> Self {
+        let plain = keys.iter().zip(1..).all(|(&key, want)| key == want);
+        Self { count: keys.len(), gappy: (!plain).then_some(keys) }
+    }
+
+    /// The row of a key; `None` when the table has no such key.
+    pub(super) fn row(&self, key: i64) -> Option<u32> {
+        let row = match &self.gappy {
+            None => usize::try_from(key - 1).ok().filter(|&r| r < self.count)?,
+            Some(keys) => keys.binary_search(&key).ok()?,
+        };
+        u32::try_from(row).ok()
+    }
+
+    /// How many rows the table has.
+    pub(super) fn count(&self) -> usize {
+        self.count
+    }
+
+    /// Stretches of keys, each of about [`STRETCH`] rows, in rising order.
+    fn stretches(&self) -> Vec<(i64, i64)> {
+        let key = |row: usize| self.gappy.as_ref().map_or(row as i64 + 1, |k| k[row]);
+        (0..self.count).step_by(STRETCH as usize).map(|from| (key(from), key((from + STRETCH as usize).min(self.count) - 1))).collect()
+    }
+}
+
+/// Reads the premises, several stretches of rows at a time.
+pub(super) fn premises(path: &Path, own: &Own, keys: &Keys, blocks: &Keys, what: Parts, watch: &dyn Watch) -> Result<Premises, Trouble> {
+    let has = |name: &str| own.get(name).is_some_and(|v| v == "yes");
+    let ask = Ask { outlines: what.outlines, land_use: has("has_land_use"), year_built: has("has_year_built") };
+    let stretches = keys.stretches();
+    let readers = rayon::current_num_threads().min(stretches.len()).max(1);
+    let mut files = (0..readers).map(|_| open(path)).collect::<Result<Vec<_>, _>>()?;
+    let mut all = Stretch::default();
+    for (i, wave) in stretches.chunks(readers).enumerate() {
+        watch.step("Reading the premises", (i * readers) as u64, stretches.len() as u64)?;
+        let read: Vec<_> = files.par_iter_mut().zip(wave).map(|(file, &keys)| stretch(file, ask, keys, blocks)).collect();
+        for part in read {
+            all.append(&part?);
+        }
+    }
+    Ok(Premises {
+        parcel_id: Arc::new(all.parcel_id),
+        address: Arc::new(all.address),
+        block: Arc::new(all.block),
+        outline: Arc::new(all.outline),
+        land_use: Arc::new(all.land_use),
+        year_built: Arc::new(all.year_built),
+    })
+}
+
+/// Which columns of the premises are wanted.
+#[derive(Clone, Copy)]
+struct Ask {
+    outlines: bool,
+    land_use: bool,
+    year_built: bool,
+}
+
+/// Some rows of the premises.
+#[derive(Default)]
+struct Stretch {
+    parcel_id: Strings,
+    address: Strings,
+    block: Vec<Option<BlockId>>,
+    outline: Shapes,
+    land_use: Strings,
+    year_built: Vec<u16>,
+}
+
+impl Stretch {
+    fn append(&mut self, next: &Self) {
+        self.parcel_id.append(&next.parcel_id);
+        self.address.append(&next.address);
+        self.block.extend_from_slice(&next.block);
+        self.outline.append(&next.outline);
+        self.land_use.append(&next.land_use);
+        self.year_built.extend_from_slice(&next.year_built);
+    }
+
+    fn push(&mut self, row: &Row<'_>, ask: Ask, blocks: &Keys) -> Result<(), BadCell> {
+        self.parcel_id.push(text(row, 1)?);
+        self.address.push(text(row, 2)?);
+        self.block.push(match row.get::<_, Option<i64>>(3)? {
+            None => None,
+            Some(key) => Some(BlockId(known(blocks, key, "the key of a block")?)),
+        });
+        if ask.land_use {
+            self.land_use.push(text(row, 4)?);
+        }
+        if ask.year_built {
+            self.year_built.push(row.get::<_, Option<u16>>(5)?.unwrap_or(0));
+        }
+        if ask.outlines { shape(row, 6, &mut self.outline) } else { Ok(self.outline.end_shape()) }
+    }
+}
+
+fn stretch(file: &Connection, ask: Ask, (first, last): (i64, i64), blocks: &Keys) -> Result<Stretch, Trouble> {
+    let wanted = if ask.outlines { ", geom" } else { "" };
+    let mut rows = file.prepare_cached(&format!(
+        "SELECT fid, parcel_id, address, block_fid, land_use, year_built{wanted} FROM premises WHERE fid BETWEEN ?1 AND ?2 ORDER BY fid"
+    ))?;
+    let mut rows = rows.query([first, last])?;
+    let mut out = Stretch::default();
+    while let Some(row) = rows.next()? {
+        out.push(row, ask, blocks).map_err(|bad| told("premises", row, bad))?;
+    }
+    Ok(out)
+}
+
+pub(super) fn blocks(file: &Connection) -> Result<(Blocks, Keys), Trouble> {
+    let (outline, block_id, keys) = named_shapes(file, "blocks", "block_id")?;
+    Ok((Blocks { block_id: Arc::new(block_id), outline: Arc::new(outline) }, keys))
+}
+
+pub(super) fn streets(file: &Connection) -> Result<Streets, Trouble> {
+    let (line, name, _) = named_shapes(file, "streets", "name")?;
+    Ok(Streets { name: Arc::new(name), line: Arc::new(line) })
+}
+
+fn named_shapes(file: &Connection, table: &'static str, name: &str) -> Result<(Shapes, Strings, Keys), Trouble> {
+    let mut rows = file.prepare(&format!("SELECT fid, {name}, geom FROM {table} ORDER BY fid"))?;
+    let mut rows = rows.query([])?;
+    let (mut shapes, mut names, mut keys) = (Shapes::default(), Strings::default(), Vec::new());
+    while let Some(row) = rows.next()? {
+        keys.push(row.get(0)?);
+        text(row, 1).map(|t| names.push(t)).and_then(|()| shape(row, 2, &mut shapes)).map_err(|bad| told(table, row, bad))?;
+    }
+    Ok((shapes, names, Keys::list(keys)))
+}
+
+pub(super) fn signals(file: &Connection) -> Result<Vec<Signal>, Trouble> {
+    let mut rows = file.prepare("SELECT fid, signal_id, date, kind, value, species, geom FROM signals ORDER BY fid")?;
+    let mut rows = rows.query([])?;
+    let mut out = Vec::new();
+    while let Some(row) = rows.next()? {
+        out.push(signal(row).map_err(|bad| told("signals", row, bad))?);
+    }
+    Ok(out)
+}
+
+fn signal(row: &Row<'_>) -> Result<Signal, BadCell> {
+    let mut point = Shapes::default();
+    shape(row, 6, &mut point)?;
+    let place = point.get(0).places().first().copied();
+    Ok(Signal {
+        id: text(row, 1)?.into(),
+        day: day(row, 2)?,
+        place: place.ok_or_else(|| BadCell::Value { expected: "a place", found: "none".to_owned() })?,
+        kind: text(row, 3)?.parse()?,
+        value: row.get(4)?,
+        species: text(row, 5)?.into(),
+    })
+}
+
+/// Adds the shape of a cell; an empty cell is a row without one.
+fn shape(row: &Row<'_>, column: usize, into: &mut Shapes) -> Result<(), BadCell> {
+    match row.get_ref(column)? {
+        ValueRef::Null => into.end_shape(),
+        ValueRef::Blob(blob) if is_nothing(blob) => into.end_shape(),
+        ValueRef::Blob(blob) => read_shape(blob, into)?,
+        other => return Err(BadCell::Value { expected: "a geometry", found: other.data_type().to_string() }),
+    }
+    Ok(())
+}
+
+/// A cell's text; none is an empty text.
+pub(super) fn text<'r>(row: &'r Row<'_>, column: usize) -> Result<&'r str, BadCell> {
+    match row.get_ref(column)? {
+        ValueRef::Null => Ok(""),
+        ValueRef::Text(bytes) => std::str::from_utf8(bytes).map_err(|e| BadCell::Value { expected: "text in UTF-8", found: e.to_string() }),
+        other => Err(BadCell::Value { expected: "a text", found: other.data_type().to_string() }),
+    }
+}
+
+/// A cell's day.
+pub(super) fn day(row: &Row<'_>, column: usize) -> Result<Date, BadCell> {
+    let text = text(row, column)?;
+    text.parse().map_err(|_| BadCell::Value { expected: "a day as 2026-07-14", found: format!("'{text}'") })
+}
+
+/// The row that a key stands for.
+pub(super) fn known(keys: &Keys, key: i64, expected: &'static str) -> Result<u32, BadCell> {
+    keys.row(key).ok_or_else(|| BadCell::Value { expected, found: key.to_string() })
+}
+
+/// Names the table and the row of a bad cell.
+pub(super) fn told(table: &'static str, row: &Row<'_>, bad: BadCell) -> Trouble {
+    Trouble::row(table, row.get(0).unwrap_or(0), bad)
+}

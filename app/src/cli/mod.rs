@@ -1,6 +1,7 @@
 //! The command line: one file for each verb, all answering in the same way.
 
 mod failure;
+mod look;
 mod output;
 
 pub use failure::Failure;
@@ -27,7 +28,10 @@ struct Arguments {
 }
 
 #[derive(Debug, Subcommand)]
-enum Verb {}
+enum Verb {
+    /// Says what a file holds; changes nothing.
+    Look(look::LookAt),
+}
 
 /// Reads the arguments, runs the verb, and says how it ended: 0 done, 1 the input or the request is wrong, 2 wrong usage,
 /// 3 done with refused rows or warnings under `--strict`.
@@ -49,6 +53,8 @@ pub fn main() -> ExitCode {
     }
 }
 
-fn run(verb: &Verb, _output: &Output) -> Result<Done, Failure> {
-    match *verb {}
+fn run(verb: &Verb, output: &Output) -> Result<Done, Failure> {
+    match verb {
+        Verb::Look(look) => look.run(output),
+    }
 }

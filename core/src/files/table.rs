@@ -57,6 +57,26 @@ pub struct Table {
 }
 
 impl Table {
+    /// A table without columns, rows or shapes.
+    pub fn empty(name: String) -> Self {
+        Self {
+            name,
+            crs: None,
+            columns: Vec::new(),
+            rows: 0,
+            cells: Box::new(Vec::new()),
+            kinds: Vec::new(),
+            shapes: RawShapes::default(),
+            unusable: BTreeMap::new(),
+            notes: Vec::new(),
+        }
+    }
+
+    /// Whether rows have shapes at all.
+    pub fn has_shapes(&self) -> bool {
+        !self.kinds.is_empty()
+    }
+
     /// The number of a column, whatever the case of its name.
     pub fn column(&self, name: &str) -> Option<usize> {
         self.columns.iter().position(|c| c == name).or_else(|| self.columns.iter().position(|c| c.eq_ignore_ascii_case(name)))

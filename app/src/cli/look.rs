@@ -1,0 +1,86 @@
+//! `yardring look FILE`: what a file holds.
+
+use super::{Done, Failure, Output};
+use clap::Args;
+use serde_json::{Value, json};
+use std::fmt::Write as _;
+use std::path::PathBuf;
+use yardring_core::files::{self, ColumnLook, LayerLook, Look};
+
+/// Says what a file holds: format, layers, coordinate system, columns and what is odd about it. Changes nothing.
+#[derive(Debug, Args)]
+pub struct LookAt {
+    /// The file; one layer of it as FILE#LAYER.
+    file: PathBuf,
+}
+
+impl LookAt {
+    /// Looks at the file and answers.
+    ///
+    /// # Errors
+    /// [`Failure`] when the file cannot be read at all.
+    pub fn run(&self, output: &Output) -> Result<Done, Failure> {
+        let look = files::look(&self.file, output)?;
+        output.clear_progress();
+        output.answer(&words(&look), &machine(&look));
+        Ok(if look.defects.is_empty() { Done::Clean } else { Done::Warned })
+    }
+}
+
+fn words(look: &Look) -> String {
+    let mut out = String::new();
+    let _ = writeln!(out, "{}", sentence_case(&look.format.to_string()));
+    look.layers.iter().for_each(|l| layer_in_words(l, &mut out));
+    if !look.defects.is_empty() {
+        out.push_str("To look at\n");
+        for defect in &look.defects {
+            let _ = writeln!(out, "  {}", sentence_case(defect));
+        }
+    }
+    out
+}
+
+fn layer_in_words(layer: &LayerLook, out: &mut String) {
+    let rows = if layer.features == 1 { "1 row".to_owned() } else { format!("{} rows", layer.features) };
+    let shapes = if layer.geometry == "none" { "no shapes" } else { layer.geometry.as_str() };
+    let _ = writeln!(out, "Layer {}: {rows}, {shapes}", layer.name);
+    match &layer.crs {
+        Some(crs) => {
+            let _ = writeln!(out, "  Coordinate system {crs}");
+        }
+        None if layer.geometry == "none" => {}
+        None => out.push_str("  Coordinate system not named\n"),
+    }
+    let width = layer.columns.iter().map(|c| c.name.chars().count()).max().unwrap_or(0).min(24);
+    for column in &layer.columns {
+        let _ = writeln!(out, "  {:width$}  {}", column.name, samples_in_words(column));
+    }
+}
+
+fn samples_in_words(column: &ColumnLook) -> String {
+    let shortened = |s: &String| if s.chars().count() > 30 { s.chars().take(29).chain(['…']).collect() } else { s.clone() };
+    if column.samples.is_empty() { "empty".to_owned() } else { column.samples.iter().map(shortened).collect::<Vec<_>>().join(" · ") }
+}
+
+fn sentence_case(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+}
+
+fn machine(look: &Look) -> Value {
+    json!({
+        "kind": look.format.to_string(),
+        "layers": look.layers.iter().map(layer_for_machines).collect::<Vec<_>>(),
+        "defects": look.defects,
+    })
+}
+
+fn layer_for_machines(layer: &LayerLook) -> Value {
+    json!({
+        "name": layer.name,
+        "features": layer.features,
+        "geometry": layer.geometry,
+        "crs": layer.crs.as_ref().map(ToString::to_string),
+        "columns": layer.columns.iter().map(|c| json!({"name": c.name, "samples": c.samples})).collect::<Vec<_>>(),
+    })
+}

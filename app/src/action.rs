@@ -1,8 +1,9 @@
 //! What somebody asked for. Panels push these; `perform` carries them out.
 
 use crate::jobs::{JobKind, Wanted};
-use crate::session::{Answer, ColourBy, Desk, FileKind, GapOrder};
+use crate::session::{Answer, ColourBy, Desk, GapOrder};
 use std::path::PathBuf;
+use yardring_core::intake::Role;
 use yardring_core::place::LonLat;
 use yardring_core::reach::{MeasureFrom, SourceKind};
 use yardring_core::survey::{BlockId, PremiseId, RoundId};
@@ -54,7 +55,7 @@ pub enum Action {
     /// Files to bring in were named.
     Offer(Vec<PathBuf>),
     /// What one of the offered files is.
-    Kind(usize, FileKind),
+    Kind(usize, Role),
     /// Leave an offered file out.
     Withdraw(usize),
     /// The coordinate system of files that name none, as text.

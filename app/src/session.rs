@@ -4,14 +4,13 @@
 mod answers;
 mod offered;
 
-pub use answers::{Answer, Derived, GapList, GapOrder, ReachAnswer, ReachKey, RoundKey, RoundPicture};
-pub use offered::{FileKind, Intake, Offered};
+pub use answers::{Answer, Derived, GapList, GapOrder, Laid, ReachAnswer, ReachKey, RoundKey, RoundPicture};
+pub use offered::{Intake, Offered};
 
-use crate::map::Target;
 use crate::ui::notice::Trouble;
 use std::path::PathBuf;
 use std::sync::Arc;
-use yardring_core::place::LonLat;
+use yardring_core::place::{Bounds, LonLat};
 use yardring_core::reach::Wanted;
 use yardring_core::store::History;
 use yardring_core::survey::{PremiseId, RoundId, Survey};
@@ -87,6 +86,15 @@ pub enum Place {
     Brief,
 }
 
+/// Where the map should go.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Target {
+    /// To a premise, near enough to see its outline.
+    Premise(PremiseId),
+    /// To a box on the ground, as large as it goes.
+    Extent(Bounds),
+}
+
 /// What the window knows.
 #[derive(Debug, Default)]
 pub struct Session {
@@ -110,6 +118,8 @@ pub struct Session {
     pub colour: ColourBy,
     /// Files on their way in.
     pub intake: Intake,
+    /// What the map draws, laid on the graphics card, for a revision of the survey.
+    pub laid: Derived<u64, Laid>,
     /// Where every premise stands in the round.
     pub round: Derived<RoundKey, RoundPicture>,
     /// Reach and gaps.
@@ -152,6 +162,11 @@ impl Session {
     /// What reach answers, now.
     pub fn reach_key(&self) -> Option<ReachKey> {
         self.round_key().filter(|k| k.round.is_some()).map(|round| ReachKey { round, plan: self.plan })
+    }
+
+    /// What the map draws, for the survey as it is now or as it was just before.
+    pub fn ground(&self) -> Option<&Arc<Laid>> {
+        self.open.as_ref().and_then(|_| self.laid.latest())
     }
 
     /// What went wrong at a place, if that is where it went wrong.

@@ -1,14 +1,14 @@
 //! Answers worked out beside the window, each with what it answers.
 
-use super::FileKind;
+use crate::map::{Layer, SignalSpot};
 use crate::ui::notice::Trouble;
 use jiff::civil::Date;
 use std::path::PathBuf;
 use std::sync::Arc;
 use yardring_core::files::Look;
-use yardring_core::intake::Report;
+use yardring_core::intake::{Report, Role};
 use yardring_core::measure::Counts;
-use yardring_core::place::BoxIndex;
+use yardring_core::place::{Bounds, BoxIndex, Local};
 use yardring_core::reach::{Gap, Ground, Sources, Wanted};
 use yardring_core::survey::{BlockId, Marking, PremiseId, RoundId, Standing, Survey};
 
@@ -86,6 +86,25 @@ pub struct ReachKey {
     pub plan: Wanted,
 }
 
+/// What the map draws of a survey, and finding it by place. Without a graphics card there are no layers.
+#[derive(Debug)]
+pub struct Laid {
+    /// Premises.
+    pub premises: Option<Layer>,
+    /// Blocks; `None` where no block has an outline.
+    pub blocks: Option<Layer>,
+    /// Streets.
+    pub streets: Option<Layer>,
+    /// Finding premises by where they are.
+    pub index: Arc<BoxIndex>,
+    /// Finding streets by where they are.
+    pub street_index: Arc<BoxIndex>,
+    /// The box round all premises.
+    pub extent: Bounds,
+    /// Traps and complaints.
+    pub signals: Arc<Vec<SignalSpot>>,
+}
+
 /// Where every premise stands in a round, and what that adds up to.
 #[derive(Debug)]
 pub struct RoundPicture {
@@ -95,8 +114,8 @@ pub struct RoundPicture {
     pub markings: Arc<Vec<Marking>>,
     /// Premises by marking, in the order of [`Marking::ALL`].
     pub marked: [u64; 8],
-    /// Finding premises by where they are.
-    pub index: Arc<BoxIndex>,
+    /// The same as classes of the map, one a premise: the marking's place in [`Marking::ALL`].
+    pub classes: Arc<Vec<u8>>,
     /// The whole district's counts.
     pub district: Counts,
     /// Counts by block, worst first: by house index, then by block id; unseen blocks last.
@@ -114,6 +133,10 @@ pub struct ReachAnswer {
     pub gaps: Arc<Vec<Gap>>,
     /// The ground inside.
     pub ground: Arc<Ground>,
+    /// The same ground for the map.
+    pub layer: Option<Layer>,
+    /// Dots for the sources; none for cases, whose place is health information.
+    pub dots: Arc<Vec<Local>>,
 }
 
 /// The order of the gap list.
@@ -169,9 +192,11 @@ pub enum Answer {
     /// A survey was written: its revision.
     Saved(PathBuf, u64, Result<(), Trouble>),
     /// Files were looked at.
-    Looked(Vec<(PathBuf, Result<Look, Trouble>, Option<FileKind>)>),
+    Looked(Vec<(PathBuf, Result<Look, Trouble>, Option<Role>)>),
     /// Files were brought in: the survey they were added to had this revision.
     BroughtIn(u64, Result<Box<(Survey, Report)>, Trouble>),
+    /// The map's layers, for a revision.
+    Laid(u64, Box<Laid>),
     /// A round's picture.
     RoundSeen(RoundKey, Box<RoundPicture>),
     /// Reach and gaps.

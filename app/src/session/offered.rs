@@ -3,41 +3,7 @@
 use crate::ui::notice::Trouble;
 use std::path::PathBuf;
 use yardring_core::files::Look;
-use yardring_core::intake::Report;
-
-/// What the rows of a file are to become.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum FileKind {
-    /// Premises.
-    Parcels,
-    /// Streets.
-    Streets,
-    /// Blocks.
-    Blocks,
-    /// Visits and finds.
-    Visits,
-    /// Cases, trap counts, complaints.
-    Signals,
-    /// Daily temperatures.
-    Temperatures,
-}
-
-impl FileKind {
-    /// All kinds with their names.
-    pub const ALL: [(Self, &'static str); 6] = [
-        (Self::Parcels, "parcels"),
-        (Self::Streets, "streets"),
-        (Self::Blocks, "blocks"),
-        (Self::Visits, "visits"),
-        (Self::Signals, "signals"),
-        (Self::Temperatures, "temperatures"),
-    ];
-
-    /// Its name.
-    pub fn label(self) -> &'static str {
-        Self::ALL.iter().find(|(k, _)| *k == self).map_or("", |(_, word)| word)
-    }
-}
+use yardring_core::intake::{Report, Role};
 
 /// A file somebody wants to bring in.
 #[derive(Clone, Debug)]
@@ -45,7 +11,7 @@ pub struct Offered {
     /// Where it is.
     pub path: PathBuf,
     /// What its rows are to become; `None` until somebody or its columns say so.
-    pub kind: Option<FileKind>,
+    pub kind: Option<Role>,
     /// What it holds; `None` until it was looked at.
     pub look: Option<Result<Look, Trouble>>,
 }
@@ -82,9 +48,9 @@ impl Intake {
         if let Some(o) = self.offered.iter().find(|o| o.kind.is_none()) {
             return Some(format!("Say what {} is", o.name()));
         }
-        FileKind::ALL.iter().find_map(|(kind, word)| {
+        Role::ALL.iter().find_map(|kind| {
             let same = self.offered.iter().filter(|o| o.kind == Some(*kind)).count();
-            (same > 1).then(|| format!("Two files are called {word}: bring them in one after the other"))
+            (same > 1).then(|| format!("Two files are called {}: bring them in one after the other", kind.name()))
         })
     }
 }
@@ -99,9 +65,9 @@ mod tests {
         assert!(intake.waits_for().unwrap().starts_with("Choose files"));
         intake.offered.push(Offered::new("a.shp".into()));
         assert_eq!(intake.waits_for().unwrap(), "Say what a.shp is");
-        intake.offered[0].kind = Some(FileKind::Parcels);
+        intake.offered[0].kind = Some(Role::Parcels);
         assert_eq!(intake.waits_for(), None);
-        intake.offered.push(Offered { kind: Some(FileKind::Parcels), ..Offered::new("b.shp".into()) });
+        intake.offered.push(Offered { kind: Some(Role::Parcels), ..Offered::new("b.shp".into()) });
         assert!(intake.waits_for().unwrap().contains("parcels"));
     }
 }

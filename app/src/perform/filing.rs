@@ -1,0 +1,99 @@
+//! The survey's file: opening, saving, taking changes back, closing.
+
+use super::Tools;
+use crate::jobs::{JobKind, Wanted, ask_for_files};
+use crate::session::{Answer, Open, Session};
+use crate::ui::notice::Trouble;
+use std::path::PathBuf;
+use std::sync::Arc;
+use yardring_core::store::{self, History, Parts};
+use yardring_core::survey::Survey;
+
+/// Opens the system's dialog beside the window.
+pub(super) fn ask(tools: &mut Tools<'_>, wanted: Wanted) {
+    tools.jobs.start(JobKind::Dialog, "choosing a file", move |_| {
+        let files = ask_for_files(wanted);
+        match wanted {
+            Wanted::Survey => Answer::SurveyNamed(files),
+            Wanted::NewSurvey => Answer::NameGiven(files),
+            Wanted::Files => Answer::FilesNamed(files),
+        }
+    });
+}
+
+/// Reads a survey beside the window.
+pub(super) fn open(session: &mut Session, tools: &mut Tools<'_>, path: PathBuf) {
+    session.trouble = None;
+    tools.jobs.start(JobKind::Open, "opening the survey", move |watch| {
+        let read = store::load(&path, Parts::EVERYTHING, watch);
+        Answer::Opened(path, read.map(Box::new).map_err(Trouble::from))
+    });
+}
+
+/// Puts a survey on the desk in place of the one that was there.
+pub(super) fn put(session: &mut Session, survey: Survey, path: Option<PathBuf>) {
+    let revision = session.open.as_ref().map_or(0, |o| o.revision) + 1;
+    let round = survey.round(None);
+    let saved = path.is_some().then_some(revision);
+    session.chosen = None;
+    session.neighbours.clear();
+    session.hovered = None;
+    session.round.clear();
+    session.reach.clear();
+    session.laid.clear();
+    session.gaps = crate::session::GapList::default();
+    session.found = None;
+    session.open = Some(Open { survey: Arc::new(survey), path, history: History::default(), revision, saved, round });
+}
+
+/// Writes the survey to its file, or asks for one.
+pub(super) fn save(session: &mut Session, tools: &mut Tools<'_>) {
+    match session.open.as_ref().map(|o| o.path.clone()) {
+        Some(Some(path)) => save_as(session, tools, path),
+        Some(None) => ask(tools, Wanted::NewSurvey),
+        None => {}
+    }
+}
+
+/// Writes the survey to a file beside the window.
+pub(super) fn save_as(session: &mut Session, tools: &mut Tools<'_>, path: PathBuf) {
+    let Some(open) = &session.open else { return };
+    let (survey, revision) = (Arc::clone(&open.survey), open.revision);
+    tools.jobs.start(JobKind::Save, "writing the survey", move |watch| {
+        let written = store::save(&survey, &path, watch).map_err(Trouble::from);
+        Answer::Saved(path, revision, written)
+    });
+}
+
+/// Takes back the last change.
+pub(super) fn undo(session: &mut Session) {
+    change(session, |open, survey| open.history.undo(survey).map_err(Trouble::from));
+}
+
+/// Does again what was taken back.
+pub(super) fn redo(session: &mut Session) {
+    change(session, |open, survey| open.history.redo(survey).map_err(Trouble::from));
+}
+
+/// Changes the survey; a change that fails changes nothing.
+pub(super) fn change(session: &mut Session, apply: impl FnOnce(&mut Open, &mut Survey) -> Result<bool, Trouble>) {
+    let Some(open) = session.open.as_mut() else { return };
+    let mut survey = Survey::clone(&open.survey);
+    match apply(open, &mut survey) {
+        Ok(true) => {
+            open.revision += 1;
+            open.round = open.round.filter(|r| r.row() < survey.rounds.len()).or_else(|| survey.round(None));
+            open.survey = Arc::new(survey);
+            super::choosing::premise(session, None);
+        }
+        Ok(false) => {}
+        Err(trouble) => session.trouble = Some((crate::session::Place::File, trouble)),
+    }
+}
+
+/// Closes the window, or asks first.
+pub(super) fn close(session: &mut Session) {
+    let unsaved = session.open.as_ref().is_some_and(Open::unsaved);
+    session.frame.closing = unsaved;
+    session.frame.may_close = !unsaved;
+}

@@ -1,1 +1,4 @@
 //! What leaves the office: maps painted off screen, and tables.
+
+pub mod classes;
+pub mod ink;

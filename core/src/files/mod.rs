@@ -18,6 +18,7 @@ mod source;
 mod table;
 mod text;
 mod wkt;
+mod write;
 
 pub use error::FileError;
 pub use format::Format;
@@ -48,3 +49,5 @@ pub fn read(path: &Path, layer: Option<&str>, watch: &dyn Watch) -> Result<Table
     let source = Source::open(&path)?;
     format::read(source, layer.or(behind.as_deref()), watch)
 }
+pub(crate) use write::Unfinished;
+pub use write::{Column, Drawn, Features, Values, WriteError, write_features};

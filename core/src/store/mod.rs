@@ -6,7 +6,6 @@ mod load;
 mod made_up;
 mod read_layers;
 mod read_tables;
-mod replace;
 mod save;
 mod schema;
 mod write_layers;

@@ -1,11 +1,12 @@
 //! Writing a survey to its file.
 
-use super::replace::Unfinished;
 use super::{StoreError, schema, write_layers, write_tables};
+use crate::files::Unfinished;
 use crate::files::geopackage::{create_frame_tables, describe_table};
 use crate::job::{Cancelled, Watch};
 use crate::survey::Survey;
 use rusqlite::{Connection, OpenFlags};
+use std::io::ErrorKind;
 use std::path::Path;
 
 /// The moment that stands in a file about a survey without a single date: files must not depend on a clock.
@@ -24,7 +25,10 @@ pub fn save(survey: &Survey, path: &Path, watch: &dyn Watch) -> Result<(), Store
         Failure::Database(source) => explain(path, source),
     })?;
     watch.step("Saving the survey", 1, 1)?;
-    unfinished.finish()
+    unfinished.finish().map_err(|source| match source.kind() {
+        ErrorKind::ResourceBusy => StoreError::InUse { path: path.to_owned() },
+        _ => StoreError::Refused { path: path.to_owned(), source },
+    })
 }
 
 /// Why writing stopped.

@@ -1,6 +1,7 @@
 """Writes validity.tsv: small outlines of every kind of wrongness, with the verdict of GEOS and the area that make_valid leaves.
 
-Made with shapely 2.2.0 on GEOS 3.14.1. Each line: 0 or 1 (valid), area after make_valid(method="linework"), rings as
+Made with shapely 2.2.0 on GEOS 3.14.1. Each line: 0 or 1 (valid), area after make_valid(method="linework"), area of the faces
+of the noded lines that an odd number of rings holds (even-odd; make_valid differs where lines lie on each other), rings as
 "x y x y ..." with '|' between the rings of a part and '/' between parts; first places are not repeated.
 """
 import random
@@ -45,6 +46,16 @@ def text(parts):
     return "/".join("|".join(" ".join(f"{v:g}" for p in r for v in p) for r in part) for part in parts)
 
 
+def even_odd(parts):
+    rings = [r for part in parts for r in part]
+    faces = shapely.polygonize([shapely.unary_union([shapely.LineString(r + r[:1]) for r in rings])])
+
+    def crossings(x, y):
+        ends = [(a, b) for r in rings for a, b in zip(r, r[1:] + r[:1])]
+        return sum((a[1] > y) != (b[1] > y) and x < a[0] + (y - a[1]) * (b[0] - a[0]) / (b[1] - a[1]) for a, b in ends)
+    return sum(f.area for f in faces.geoms if crossings(*f.representative_point().coords[0]) % 2)
+
+
 lines, seen = [], set()
 for parts in candidates():
     shape = MultiPolygon([Polygon(p[0], p[1:]) for p in parts]) if len(parts) > 1 else Polygon(parts[0][0], parts[0][1:])
@@ -53,7 +64,7 @@ for parts in candidates():
         continue
     seen.add(line)
     mended = shapely.make_valid(shape, method="linework")
-    lines.append(f"{int(shape.is_valid)}\t{mended.area:.9g}\t{line}")
+    lines.append(f"{int(shape.is_valid)}\t{mended.area:.9g}\t{even_odd(parts):.9g}\t{line}")
 with open(__file__.replace("make_validity.py", "validity.tsv"), "w") as f:
     f.write("\n".join(lines) + "\n")
 print(len(lines), sum(l[0] == "1" for l in lines), "valid")

@@ -10,6 +10,7 @@ mod dbase;
 mod delimited;
 mod error;
 mod format;
+pub(crate) mod geopackage;
 mod look;
 mod rings;
 mod shapefile;

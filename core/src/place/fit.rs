@@ -105,11 +105,9 @@ fn chebyshev_series(at: impl Fn(f64, f64) -> Option<[f64; 2]>) -> Option<Box<Ser
         let mut out = Box::new([[[0.0; 2]; NODES]; NODES]);
         for i in 0..NODES {
             for j in 0..NODES {
-                for k in 0..NODES {
-                    let value = if swap { values[j][k] } else { values[k][j] };
-                    let into = if swap { &mut out[j][i] } else { &mut out[i][j] };
-                    *into = [0, 1].map(|c| into[c] + weight(i, k) * value[c]);
-                }
+                let value = |k: usize| if swap { values[j][k] } else { values[k][j] };
+                let sum = (0..NODES).fold([0.0; 2], |s, k| [0, 1].map(|c| s[c] + weight(i, k) * value(k)[c]));
+                *(if swap { &mut out[j][i] } else { &mut out[i][j] }) = sum;
             }
         }
         out

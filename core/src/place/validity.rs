@@ -245,8 +245,8 @@ fn is_simple(ring: &[Xy]) -> bool {
             return false;
         }
         let (low, high) = ([a[0].min(b[0]), a[1].min(b[1])], [a[0].max(b[0]), a[1].max(b[1])]);
-        for j in i + 2..if i == 0 { n - 1 } else { n } {
-            let (c, d) = (ring[j], end(j));
+        let others = i + 2..if i == 0 { n - 1 } else { n };
+        for (c, d) in others.map(|j| (ring[j], end(j))) {
             let apart = (c[0] < low[0] && d[0] < low[0])
                 || (c[0] > high[0] && d[0] > high[0])
                 || (c[1] < low[1] && d[1] < low[1])
@@ -291,11 +291,11 @@ fn led_by(leader: &mut [usize], mut node: usize) -> usize {
 }
 
 #[cfg(test)]
-mod tests {
+pub(super) mod tests {
     use super::*;
 
     /// An outline written as `make_validity.py` writes it.
-    fn raw(text: &str) -> RawShapes {
+    pub(in crate::place) fn raw(text: &str) -> RawShapes {
         let mut raw = RawShapes::default();
         for part in text.split('/') {
             for ring in part.split('|') {
@@ -316,7 +316,7 @@ mod tests {
         for line in include_str!("../../tests-data/validity.tsv").lines() {
             let mut fields = line.split('\t');
             let wanted = fields.next() == Some("1");
-            let text = fields.nth(1).unwrap();
+            let text = fields.nth(2).unwrap();
             assert_eq!(invalid_shapes(&raw(text)).is_empty(), wanted, "{text}");
             valid += usize::from(wanted);
             all += 1;

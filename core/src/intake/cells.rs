@@ -1,0 +1,181 @@
+//! Reading one cell: amounts, numbers, days. What cannot be read is a reason to refuse the row.
+
+use crate::survey::When;
+use jiff::civil::{Date, DateTime};
+use std::fmt;
+
+/// Why a row is refused, in a sentence without its full stop.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub(super) struct Reason(pub Box<str>);
+
+impl Reason {
+    pub(super) fn new(text: impl Into<Box<str>>) -> Self {
+        Self(text.into())
+    }
+}
+
+impl fmt::Display for Reason {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(&self.0)
+    }
+}
+
+/// What stands in a column that takes yes, no, or a count of containers.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Amount {
+    Blank,
+    Yes,
+    No,
+    Count(u32),
+}
+
+impl Amount {
+    /// Containers meant, when yes means all of the row's `count`; `None` for a blank cell.
+    pub(super) fn containers(self, count: u32) -> Option<u32> {
+        match self {
+            Self::Blank => None,
+            Self::Yes => Some(count),
+            Self::No => Some(0),
+            Self::Count(n) => Some(n),
+        }
+    }
+}
+
+pub(super) fn amount(text: &str, meaning: &str) -> Result<Amount, Reason> {
+    let is = |words: &[&str]| words.iter().any(|w| text.eq_ignore_ascii_case(w));
+    match text {
+        "" => Ok(Amount::Blank),
+        _ if is(&["y", "yes", "true", "t"]) => Ok(Amount::Yes),
+        _ if is(&["n", "no", "false", "f"]) => Ok(Amount::No),
+        _ => match whole(text, meaning) {
+            Ok(Some(n)) => Ok(Amount::Count(n)),
+            _ => Err(Reason::new(format!("{meaning} is '{text}', which is neither yes or no nor a whole number"))),
+        },
+    }
+}
+
+/// Yes or no; blank is no.
+pub(super) fn yes(text: &str, meaning: &str) -> Result<bool, Reason> {
+    Ok(amount(text, meaning)?.containers(1).is_some_and(|n| n > 0))
+}
+
+/// A whole number that is not negative, also written as "3.0"; `None` for a blank cell.
+pub(super) fn whole(text: &str, meaning: &str) -> Result<Option<u32>, Reason> {
+    if text.is_empty() {
+        return Ok(None);
+    }
+    if let Ok(n) = text.parse::<u32>() {
+        return Ok(Some(n));
+    }
+    match text.parse::<f64>() {
+        Ok(v) if v >= 0.0 && v.fract() == 0.0 && v <= f64::from(u32::MAX) => Ok(Some(v as u32)),
+        _ => Err(Reason::new(format!("{meaning} is '{text}', which is no whole number from 0 up"))),
+    }
+}
+
+/// A finite number; `None` for a blank cell.
+pub(super) fn number(text: &str, meaning: &str) -> Result<Option<f64>, Reason> {
+    if text.is_empty() {
+        return Ok(None);
+    }
+    match text.parse::<f64>() {
+        Ok(v) if v.is_finite() => Ok(Some(v)),
+        _ => Err(Reason::new(format!("{meaning} is '{text}', which is no number"))),
+    }
+}
+
+/// A day, or a day and a time, as ISO 8601 writes them. The time is taken as it stands: an offset from UTC is left off.
+pub(super) fn moment(text: &str) -> Result<When, Reason> {
+    let unreadable = || {
+        if text.is_empty() {
+            return Reason::new("the date is missing");
+        }
+        Reason::new(format!("the date '{text}' is not written as year-month-day (ISO 8601), as 2025-07-31"))
+    };
+    if let Ok(day) = text.parse::<Date>()
+        && text.len() <= 10
+    {
+        return Ok(When { day, time: None });
+    }
+    let bare = without_offset(text);
+    let at: DateTime = bare.parse().map_err(|_| unreadable())?;
+    Ok(When { day: at.date(), time: Some(at.time()) })
+}
+
+fn without_offset(text: &str) -> &str {
+    let Some(clock) = text.find(['T', 't', ' ']) else { return text };
+    let rest = &text[clock..];
+    match rest.find(['Z', 'z', '+', '-', '[']) {
+        Some(end) => text[..clock + end].trim_end(),
+        None => text,
+    }
+}
+
+/// Adds a text to a buffer without the blanks round it, in small letters, any run of blanks as one.
+pub(super) fn fold_into(buffer: &mut String, text: &str) {
+    for (i, word) in text.split_whitespace().enumerate() {
+        if i > 0 {
+            buffer.push(' ');
+        }
+        if word.is_ascii() {
+            buffer.extend(word.chars().map(|c| c.to_ascii_lowercase()));
+        } else {
+            buffer.extend(word.chars().flat_map(char::to_lowercase));
+        }
+    }
+}
+
+/// A text without the blanks round it, in small letters, any run of blanks as one.
+pub(super) fn folded(text: &str) -> String {
+    let mut out = String::with_capacity(text.len());
+    fold_into(&mut out, text);
+    out
+}
+
+/// A block's name: a whole number written with decimals, as number columns are, loses them ("12.0" is "12").
+pub(super) fn without_decimals(text: &str) -> &str {
+    match text.split_once('.') {
+        Some((whole, zeros))
+            if !whole.is_empty() && !zeros.is_empty() && whole.bytes().all(|b| b.is_ascii_digit()) && zeros.bytes().all(|b| b == b'0') =>
+        {
+            whole
+        }
+        _ => text,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use jiff::civil::{date, time};
+
+    #[test]
+    fn yes_means_all_of_the_row_and_a_number_means_itself() {
+        let containers = |t: &str| amount(t, "larvae").unwrap().containers(4);
+        assert_eq!([containers("Y"), containers("true"), containers("YES")], [Some(4); 3]);
+        assert_eq!([containers("n"), containers("0"), containers("No")], [Some(0); 3]);
+        assert_eq!((containers("1"), containers("3.0"), containers("")), (Some(1), Some(3), None));
+        for bad in ["maybe", "-1", "1.5", "NaN"] {
+            assert!(amount(bad, "larvae").is_err(), "{bad}");
+        }
+    }
+
+    /// ISO 8601:2004 writings of a day and a time, from memory.
+    #[test]
+    fn days_and_times_of_the_standard_are_read() {
+        let day = date(2025, 8, 10);
+        assert_eq!(moment("2025-08-10"), Ok(When { day, time: None }));
+        for text in ["2025-08-10T09:30", "2025-08-10 09:30:00", "2025-08-10T09:30:00Z", "2025-08-10T09:30:00-04:00", "2025-08-10T09:30+05:30"] {
+            assert_eq!(moment(text), Ok(When { day, time: Some(time(9, 30, 0, 0)) }), "{text}");
+        }
+        for bad in ["", "08/10/2025", "10.8.2025", "2025-13-01", "2025-02-29", "yesterday", "45879"] {
+            assert!(moment(bad).is_err(), "{bad}");
+        }
+    }
+
+    #[test]
+    fn folding_leaves_words() {
+        assert_eq!(folded("  107  JORÑON\tAve "), "107 jorñon ave");
+        assert_eq!([without_decimals("12.0"), without_decimals("12.50"), without_decimals("A.0"), without_decimals("12.")], ["12", "12.50", "A.0", "12."]);
+    }
+}

@@ -1,0 +1,111 @@
+//! Why an intake could not be done at all. Single odd rows are no error: they are refused with their reason.
+
+use super::Role;
+use crate::error::Hint;
+use crate::files::FileError;
+use crate::job::Cancelled;
+use crate::place::CrsError;
+
+/// Why an intake could not be done; the survey is as it was.
+#[derive(Debug, thiserror::Error)]
+pub enum IntakeError {
+    /// The file could not be read.
+    #[error(transparent)]
+    File(#[from] FileError),
+    /// Its coordinate system could not be used.
+    #[error("{file}: {error}")]
+    Crs {
+        /// The file's name.
+        file: String,
+        /// What was wrong with the system.
+        error: CrsError,
+    },
+    /// The file names no coordinate system.
+    #[error("{file} names no coordinate system; its numbers run from {from} to {to}")]
+    NoCrs {
+        /// The file's name.
+        file: String,
+        /// The least coordinates, as "x, y".
+        from: String,
+        /// The largest coordinates, as "x, y".
+        to: String,
+        /// What the numbers look like, and so what to try.
+        suggestion: String,
+    },
+    /// There is no survey yet, and no parcels to start one with.
+    #[error("there is no survey yet, and no parcels to start one with")]
+    NoParcels,
+    /// No row of a file could be used.
+    #[error("{file}: none of its {rows} rows could be brought in as {role}: {reason}")]
+    NothingUsable {
+        /// The file's name.
+        file: String,
+        /// What the rows should have become.
+        role: Role,
+        /// Rows read.
+        rows: usize,
+        /// The commonest reason.
+        reason: String,
+    },
+    /// The file has no column for something that cannot be missing.
+    #[error("{file} has no column for {wanted}; its columns are {columns}")]
+    NoColumn {
+        /// The file's name.
+        file: String,
+        /// What the file should have become.
+        role: Role,
+        /// The meaning, or the meanings one of which is needed.
+        wanted: String,
+        /// The first of them, for the hint.
+        example: &'static str,
+        /// The columns that it has.
+        columns: String,
+    },
+    /// The column map is not written as it should be.
+    #[error("the column map cannot be read: {0}")]
+    MapText(String),
+    /// The column map has a table or a meaning that does not exist.
+    #[error("the column map has {found}; there are {known}")]
+    MapName {
+        /// The table or meaning that was found.
+        found: String,
+        /// What could stand there.
+        known: String,
+    },
+    /// The column map names a column that the file has not.
+    #[error("the column map takes {meaning} of {role} from the column '{column}', but {file} has only {columns}")]
+    MapColumn {
+        /// The file's name.
+        file: String,
+        /// The table of the map.
+        role: Role,
+        /// The meaning.
+        meaning: String,
+        /// The column named in the map.
+        column: String,
+        /// The columns that the file has.
+        columns: String,
+    },
+    /// The person who asked for it stopped it.
+    #[error(transparent)]
+    Cancelled(#[from] Cancelled),
+}
+
+impl Hint for IntakeError {
+    fn hint(&self) -> String {
+        match self {
+            Self::File(error) => error.hint(),
+            Self::Crs { error, .. } => error.hint(),
+            Self::NoCrs { suggestion, .. } => suggestion.clone(),
+            Self::NoParcels => "Give the county's parcel file with --parcels first".to_owned(),
+            Self::NothingUsable { role: Role::Parcels, .. } => "Give a file of parcel outlines (polygons)".to_owned(),
+            Self::NothingUsable { .. } => "Look at the file with 'yardring look'".to_owned(),
+            Self::NoColumn { role, example, .. } => {
+                format!("Say which column it is in a column map (--columns): [{role}] {example} = \"the column's name\"")
+            }
+            Self::MapText(_) => "Write it as TOML: a table such as [parcels], then lines such as parcel_id = \"PIN\"".to_owned(),
+            Self::MapName { .. } | Self::MapColumn { .. } => "Correct the column map".to_owned(),
+            Self::Cancelled(_) => String::new(),
+        }
+    }
+}

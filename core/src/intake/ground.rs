@@ -1,0 +1,236 @@
+//! The shapes of a file brought into the district frame: which coordinate system, what is usable, what has to be mended.
+
+use super::cells::Reason;
+use super::report::Account;
+use super::IntakeError;
+use crate::files::{ShapeKind, Table};
+use crate::job::{Cancelled, Watch};
+use crate::place::{Crs, Frame, IntoFrame, LonLat, RawShapes, ShapeView, Shapes, is_valid, lon_lats, mended};
+use rayon::prelude::*;
+use std::collections::BTreeMap;
+
+/// Farther than this from the middle of the district nothing is ground to inspect: a wrong coordinate system, or a stray row.
+const FARTHEST: f64 = 1_000_000.0;
+/// Farther than this a row is brought in, and told.
+const FAR: f64 = 150_000.0;
+
+/// What became of the shape of a row.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Fate {
+    /// It is good as it is.
+    Usable,
+    /// It broke the rules; the number of its mended form.
+    Mended(u32),
+    /// There is none.
+    Nothing,
+    /// Nothing with an area was left of it.
+    Collapsed,
+    /// It cannot be used; [`Ground::reason`] says why.
+    Unusable,
+}
+
+/// The shapes of a file in the district frame, row by row.
+pub(super) struct Ground {
+    shapes: Shapes,
+    mended: Shapes,
+    fates: Vec<Fate>,
+    reasons: BTreeMap<usize, Reason>,
+}
+
+/// What kind of shape a role needs.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Needed {
+    Outline,
+    Line,
+    Place,
+}
+
+impl Needed {
+    fn kind(self) -> ShapeKind {
+        match self {
+            Self::Outline => ShapeKind::Polygon,
+            Self::Line => ShapeKind::Line,
+            Self::Place => ShapeKind::Point,
+        }
+    }
+
+    fn words(self) -> &'static str {
+        match self {
+            Self::Outline => "an outline (a polygon)",
+            Self::Line => "a line",
+            Self::Place => "a place (a point)",
+        }
+    }
+}
+
+impl Ground {
+    /// Moves the shapes of a table into the frame and looks at each of them.
+    pub(super) fn lay(table: &mut Table, crs: &Crs, frame: &Frame, needed: Needed, watch: &dyn Watch) -> Result<Self, IntakeError> {
+        let raw = std::mem::take(&mut table.shapes);
+        let extent = raw.extent().unwrap_or([[0.0; 2]; 2]);
+        let into = IntoFrame::new(crs, frame, extent).map_err(|error| IntakeError::Crs { file: table.name.clone(), error })?;
+        watch.step("placing outlines", 0, 0)?;
+        let shapes = Shapes::from_raw(raw, |xy| into.apply(xy));
+        watch.step("looking at outlines", 0, 0)?;
+        let mut ground = Self { shapes, mended: Shapes::default(), fates: Vec::new(), reasons: BTreeMap::new() };
+        ground.fates = (0..table.rows).into_par_iter().map(|row| ground.look_at(table, row, needed)).collect();
+        ground.mend(watch)?;
+        ground.reason_out(table, needed);
+        Ok(ground)
+    }
+
+    /// No shapes at all, for a table without any.
+    pub(super) fn nothing(rows: usize) -> Self {
+        Self { shapes: Shapes::default(), mended: Shapes::default(), fates: vec![Fate::Nothing; rows], reasons: BTreeMap::new() }
+    }
+
+    pub(super) fn fate(&self, row: usize) -> Fate {
+        self.fates[row]
+    }
+
+    /// Why the shape of a row is unusable.
+    pub(super) fn reason(&self, row: usize) -> Reason {
+        self.reasons.get(&row).cloned().unwrap_or_else(|| Reason::new("its shape cannot be used"))
+    }
+
+    /// The shape of a row, mended where it had to be; `None` where there is nothing to use.
+    pub(super) fn shape(&self, row: usize) -> Option<ShapeView<'_>> {
+        match self.fates[row] {
+            Fate::Usable => Some(self.shapes.get(row)),
+            Fate::Mended(i) => Some(self.mended.get(i as usize)),
+            Fate::Nothing | Fate::Collapsed | Fate::Unusable => None,
+        }
+    }
+
+    /// How many shapes were mended.
+    pub(super) fn mended_count(&self) -> usize {
+        self.mended.len()
+    }
+
+    fn look_at(&self, table: &Table, row: usize, needed: Needed) -> Fate {
+        match table.kinds.get(row) {
+            None | Some(ShapeKind::Nothing) => return Fate::Nothing,
+            Some(kind) if *kind != needed.kind() => return Fate::Unusable,
+            Some(_) => {}
+        }
+        let shape = self.shapes.get(row);
+        if shape.places().is_empty() {
+            return Fate::Nothing;
+        }
+        if !shape.places().iter().all(|p| p.x.abs() <= FARTHEST && p.y.abs() <= FARTHEST) {
+            return Fate::Unusable;
+        }
+        // Number 0 for now: `mend` gives each its own.
+        if needed == Needed::Outline && !is_valid(shape) { Fate::Mended(0) } else { Fate::Usable }
+    }
+
+    fn mend(&mut self, watch: &dyn Watch) -> Result<(), Cancelled> {
+        let broken: Vec<usize> = (0..self.fates.len()).filter(|&r| matches!(self.fates[r], Fate::Mended(_))).collect();
+        for some in broken.chunks(256) {
+            watch.step("mending outlines", self.mended.len() as u64, broken.len() as u64)?;
+            let whole: Vec<Shapes> = some.par_iter().map(|&r| mended(self.shapes.get(r)).shapes).collect();
+            for (&row, shapes) in some.iter().zip(&whole) {
+                if shapes.is_empty() || shapes.get(0).is_empty() {
+                    self.fates[row] = Fate::Collapsed;
+                } else {
+                    self.fates[row] = Fate::Mended(self.mended.len() as u32);
+                    self.mended.push_view(shapes.get(0));
+                }
+            }
+        }
+        Ok(())
+    }
+
+    fn reason_out(&mut self, table: &Table, needed: Needed) {
+        for row in (0..self.fates.len()).filter(|&r| self.fates[r] == Fate::Unusable) {
+            let reason = match table.kinds[row] {
+                ShapeKind::Unusable => table.unusable.get(&row).map_or("its shape cannot be read", String::as_str).to_owned(),
+                kind if kind != needed.kind() => format!("its shape is {}, not {}", kind_words(kind), needed.words()),
+                _ => self.out_of_place(row),
+            };
+            self.reasons.insert(row, Reason::new(reason));
+        }
+    }
+
+    fn out_of_place(&self, row: usize) -> String {
+        let places = self.shapes.get(row).places();
+        if places.iter().any(|p| p.x.is_nan() || p.y.is_nan()) {
+            return "it has a coordinate that is no number or lies where its coordinate system does not reach".to_owned();
+        }
+        let far = places.iter().map(|p| p.x.hypot(p.y)).fold(0.0, f64::max);
+        format!("it lies {:.0} km from the middle of the district", far / 1000.0)
+    }
+
+    /// Tells what was mended and what lies strangely far away.
+    pub(super) fn tell(&self, account: &mut Account) {
+        for (row, fate) in self.fates.iter().enumerate() {
+            match fate {
+                Fate::Mended(_) => account.notice_row("Outlines that crossed or touched themselves were mended, every part kept", row),
+                Fate::Collapsed => account.notice_row("Outlines without any area were left off", row),
+                _ => {}
+            }
+            if self.shape(row).is_some_and(|s| s.places()[0].x.hypot(s.places()[0].y) > FAR) {
+                account.notice_row("Shapes lie more than 150 km from the middle of the district", row);
+            }
+        }
+    }
+}
+
+fn kind_words(kind: ShapeKind) -> &'static str {
+    match kind {
+        ShapeKind::Nothing => "missing",
+        ShapeKind::Point => "a place (a point)",
+        ShapeKind::Line => "a line",
+        ShapeKind::Polygon => "an outline (a polygon)",
+        ShapeKind::Unusable => "unreadable",
+    }
+}
+
+/// The frame for a new survey: centred on the parcels, stray rows left aside; `None` when they do not lie on the earth.
+///
+/// # Errors
+/// [`IntakeError::Crs`] when the system cannot be used.
+pub(super) fn frame_over(table: &Table, crs: &Crs) -> Result<Option<Frame>, IntakeError> {
+    let mut boxes = boxes(&table.shapes);
+    if boxes.is_empty() {
+        return Ok(None);
+    }
+    let hundredth = boxes.len() / 100;
+    let last = boxes.len() - 1 - hundredth;
+    let mut middle = [0.0; 2];
+    for (axis, centre) in middle.iter_mut().enumerate() {
+        let low = boxes.select_nth_unstable_by(hundredth, |a, b| a[0][axis].total_cmp(&b[0][axis])).1[0][axis];
+        let high = boxes.select_nth_unstable_by(last, |a, b| a[1][axis].total_cmp(&b[1][axis])).1[1][axis];
+        *centre = f64::midpoint(low, high);
+    }
+    let places = lon_lats(crs, &[middle]).map_err(|error| IntakeError::Crs { file: table.name.clone(), error })?;
+    Ok(places[0].map(Frame::centred_on))
+}
+
+/// The box of every shape that has finite coordinates, least and largest.
+fn boxes(raw: &RawShapes) -> Vec<[[f64; 2]; 2]> {
+    let end_in = |ends: &[u32], n: u32| if n == 0 { 0 } else { ends[n as usize - 1] };
+    let mut from = 0;
+    let mut out = Vec::with_capacity(raw.len());
+    for &shape in &raw.shape_ends {
+        let to = end_in(&raw.ring_ends, end_in(&raw.part_ends, shape)) as usize;
+        let mut b = [[f64::INFINITY; 2], [f64::NEG_INFINITY; 2]];
+        for p in raw.xy[from..to].iter().filter(|p| p[0].is_finite() && p[1].is_finite()) {
+            for axis in 0..2 {
+                b[0][axis] = b[0][axis].min(p[axis]);
+                b[1][axis] = b[1][axis].max(p[axis]);
+            }
+        }
+        if b[0][0] <= b[1][0] {
+            out.push(b);
+        }
+        from = to;
+    }
+    out
+}
+
+/// What is odd about where a whole district lies.
+pub(super) fn odd_district(centre: LonLat) -> Option<&'static str> {
+    (centre.lat < -56.0 || centre.lat > 72.0)
+        .then_some("The parcels lie where nobody lives; are longitude and latitude (or east and north) the wrong way round?")
+}

@@ -1,0 +1,167 @@
+//! Parcel rows into premises.
+
+use super::cells::{self, Reason};
+use super::ground::{Fate, Ground};
+use super::report::{Account, Report};
+use super::text_index::TextIndex;
+use super::{IntakeError, Match, Role};
+use crate::files::Table;
+use crate::place::ShapeView;
+use crate::survey::Strings;
+use rayon::prelude::*;
+
+/// The kept rows of a parcel file, in file order.
+pub(super) struct NewPremises {
+    /// The rows of the file, the first one being 0.
+    rows: Vec<u32>,
+    ground: Ground,
+    pub parcel_id: Strings,
+    pub address: Strings,
+    pub block_name: Strings,
+    /// No row where the file has no such column.
+    pub land_use: Strings,
+    /// No row where the file has no such column.
+    pub year_built: Vec<u16>,
+    /// The ids are numbers given by the file's order.
+    pub numbered: bool,
+}
+
+impl NewPremises {
+    /// Keeps what can be kept and refuses the rest.
+    pub(super) fn from_rows(table: &Table, matched: &Match, ground: Ground, first: usize, account: &mut Account) -> Result<Self, IntakeError> {
+        let id_column = matched.column("parcel_id");
+        let rows = keep(table, id_column, &ground, account);
+        if !rows.iter().any(|&r| ground.shape(r as usize).is_some()) {
+            return Err(nothing_usable(table, account));
+        }
+        ground.tell(account);
+        let column = |meaning: &str| matched.column(meaning);
+        let wanted = [column("address"), column("block_id"), column("land_use"), column("year_built")];
+        let texts: Vec<Strings> = wanted.par_iter().map(|c| texts(table, *c, &rows)).collect();
+        let [address, block_name, land_use, years] = <[Strings; 4]>::try_from(texts).unwrap_or_default();
+        let parcel_id = match id_column {
+            Some(_) => texts_of(table, id_column, &rows),
+            None => (first..first + rows.len()).map(|n| n.to_string()).collect(),
+        };
+        if id_column.is_none() {
+            let to = first + rows.len().saturating_sub(1);
+            account.notice(format!("The file has no column with a parcel id; its premises are numbered in file order, {first} to {to}"));
+        }
+        let block_name = if block_name.is_empty() { blank(rows.len()) } else { block_name };
+        let address = if address.is_empty() { blank(rows.len()) } else { address };
+        let year_built = year_column(&years, &rows, account);
+        Ok(Self { rows, ground, parcel_id, address, block_name, land_use, year_built, numbered: id_column.is_none() })
+    }
+
+    pub(super) fn len(&self) -> usize {
+        self.rows.len()
+    }
+
+    /// The outline of a kept row.
+    pub(super) fn outline(&self, i: usize) -> Option<ShapeView<'_>> {
+        self.ground.shape(self.rows[i] as usize)
+    }
+
+    /// The row of the file, the first one being 0.
+    pub(super) fn row(&self, i: usize) -> usize {
+        self.rows[i] as usize
+    }
+
+    /// Enters the counts into the report and tells about repeats.
+    pub(super) fn count(&self, rows: usize, report: &mut Report, account: &mut Account) {
+        report.rows = rows;
+        report.premises = self.len();
+        report.refused = rows - self.len();
+        report.without_outline = (0..self.len()).filter(|&i| self.outline(i).is_none()).count();
+        report.mended = self.ground.mended_count();
+        report.area_m2 = (0..self.len()).into_par_iter().map(|i| self.outline(i).map_or(0.0, ShapeView::area)).collect::<Vec<_>>().iter().sum();
+        let index = TextIndex::new(&self.parcel_id);
+        report.duplicates = index.repeats();
+        for group in index.groups().filter(|g| g.len() > 1) {
+            for &(_, i) in &group[1..] {
+                account.notice_row("The parcel id repeats an earlier row's; it stays a premise of its own", self.row(i as usize));
+            }
+        }
+        for i in (0..self.len()).filter(|&i| self.outline(i).is_none()) {
+            account.notice_row("Rows with an id and no outline were kept as premises without an outline", self.row(i));
+        }
+    }
+}
+
+/// The rows to keep: with a usable outline, or without any but with an id.
+fn keep(table: &Table, id_column: Option<usize>, ground: &Ground, account: &mut Account) -> Vec<u32> {
+    let mut rows = Vec::with_capacity(table.rows);
+    for row in 0..table.rows {
+        let refusal = match ground.fate(row) {
+            Fate::Usable | Fate::Mended(_) => None,
+            Fate::Unusable => Some(ground.reason(row)),
+            Fate::Nothing | Fate::Collapsed if id_column.is_some_and(|c| !table.cell(row, c).is_empty()) => None,
+            Fate::Nothing => Some(Reason::new("it has neither an outline nor a parcel id")),
+            Fate::Collapsed => Some(Reason::new("its outline has no area, and it has no parcel id")),
+        };
+        match refusal {
+            Some(reason) => account.refuse(table, row, &reason),
+            None => rows.push(row as u32),
+        }
+    }
+    rows
+}
+
+fn nothing_usable(table: &Table, account: &Account) -> IntakeError {
+    let reason = account.commonest_reason().unwrap_or("no row has an outline").to_owned();
+    let reason = if table.rows == 0 { "the file has no row".to_owned() } else { reason };
+    IntakeError::NothingUsable { file: account.report.file.clone(), role: Role::Parcels, rows: table.rows, reason }
+}
+
+fn texts(table: &Table, column: Option<usize>, rows: &[u32]) -> Strings {
+    if column.is_some() { texts_of(table, column, rows) } else { Strings::default() }
+}
+
+fn texts_of(table: &Table, column: Option<usize>, rows: &[u32]) -> Strings {
+    let mut out = Strings::with_capacity(rows.len(), rows.len() * 8);
+    for &row in rows {
+        match column {
+            Some(c) => out.push(&table.cell(row as usize, c)),
+            None => out.push(""),
+        }
+    }
+    out
+}
+
+fn blank(rows: usize) -> Strings {
+    (0..rows).map(|_| "").collect()
+}
+
+/// Years as numbers; 0 where there is none.
+fn year_column(texts: &Strings, rows: &[u32], account: &mut Account) -> Vec<u16> {
+    let mut out = Vec::with_capacity(texts.len());
+    for (text, &row) in texts.iter().zip(rows) {
+        let year = year(text);
+        if year.is_none() {
+            account.notice_row("The year built cannot be read and was left off", row as usize);
+        }
+        out.push(year.unwrap_or(0));
+    }
+    out
+}
+
+/// A year from 1500 to 2200; 0 for a blank cell or a zero.
+fn year(text: &str) -> Option<u16> {
+    let first = text.get(..4).filter(|_| text.as_bytes().get(4) == Some(&b'-')).unwrap_or(text);
+    match cells::whole(first, "") {
+        Ok(None | Some(0)) => Some(0),
+        Ok(Some(year)) if (1500..=2200).contains(&year) => u16::try_from(year).ok(),
+        _ => None,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn years_come_as_numbers_and_as_dates() {
+        assert_eq!([year("1937"), year("1937.0"), year("1937-01-01"), year(""), year("0")], [Some(1937), Some(1937), Some(1937), Some(0), Some(0)]);
+        assert_eq!([year("unknown"), year("37"), year("99999")], [None; 3]);
+    }
+}

@@ -1,0 +1,215 @@
+//! New premises beside those that are there: paired, and all put into an order that depends on the ground alone.
+
+use super::parcels::NewPremises;
+use super::report::Account;
+use super::text_index::TextIndex;
+use crate::place::{Bounds, BoxIndex, Local, ShapeView, Shapes, hilbert};
+use crate::survey::{Blocks, Premises, Strings};
+use rayon::prelude::*;
+use std::cmp::Ordering;
+use std::sync::Arc;
+
+/// Outlines whose places all lie this near to each other are the same, in metres.
+const SAME: f64 = 0.001;
+
+/// The premises after an intake.
+pub(super) struct Merged {
+    /// All of them in order; their blocks are not set yet.
+    pub premises: Premises,
+    /// The name of each one's block; blank where none is given.
+    pub block_name: Strings,
+    /// Where each premise that was there has gone.
+    pub moved: Vec<u32>,
+}
+
+/// Where a premise comes from: the survey, the file, or both.
+#[derive(Clone, Copy)]
+struct Source {
+    old: Option<u32>,
+    new: Option<u32>,
+}
+
+/// Premises there already and new ones, seen as one.
+struct Both<'a> {
+    old: &'a Premises,
+    old_block: Strings,
+    new: &'a NewPremises,
+}
+
+/// Brings new premises into the order of the ground, together with those that were there.
+///
+/// A new premise whose id is unique in the survey and in the file takes that premise's place; one with a repeated id or none is
+/// there already when its outline is; all others are added.
+pub(super) fn merge(old: &Premises, blocks: &Blocks, new: &NewPremises, account: &mut Account) -> Merged {
+    let old_block = old.block.iter().map(|b| b.map_or("", |b| blocks.block_id.get(b.row()))).collect();
+    let both = Both { old, old_block, new };
+    let mut sources = both.pair(account);
+    both.put_in_order(&mut sources);
+    let mut moved = vec![0; old.len()];
+    for (to, source) in sources.iter().enumerate() {
+        if let Some(from) = source.old {
+            moved[from as usize] = to as u32;
+        }
+    }
+    let (premises, block_name) = both.gather(&sources);
+    Merged { premises, block_name, moved }
+}
+
+impl Both<'_> {
+    fn pair(&self, account: &mut Account) -> Vec<Source> {
+        let mut sources: Vec<Source> = (0..self.old.len() as u32).map(|i| Source { old: Some(i), new: None }).collect();
+        let mut added = Vec::new();
+        if self.old.is_empty() {
+            added.extend(0..self.new.len() as u32);
+        } else {
+            self.pair_by_id(&mut sources, &mut added);
+            self.pair_by_ground(&mut sources, &mut added);
+            let stayed = sources.iter().filter(|s| s.new.is_none()).count();
+            account.notice(format!("Of the survey's {} premises {} are in the file and follow it", sources.len(), sources.len() - stayed));
+            if stayed > 0 {
+                account.notice(format!("{stayed} premises of the survey are not in the file and stay as they were"));
+            }
+        }
+        sources.extend(added.into_iter().map(|j| Source { old: None, new: Some(j) }));
+        sources
+    }
+
+    /// Ids that are unique on both sides pair; all other rows are left in `rest`.
+    fn pair_by_id(&self, sources: &mut [Source], rest: &mut Vec<u32>) {
+        if self.new.numbered {
+            rest.extend(0..self.new.len() as u32);
+            return;
+        }
+        let old = TextIndex::new(&self.old.parcel_id);
+        for group in TextIndex::new(&self.new.parcel_id).groups() {
+            let mut there = old.rows(self.new.parcel_id.get(group[0].1 as usize));
+            match (group, there.next(), there.next()) {
+                ([only], Some(i), None) => sources[i].new = Some(only.1),
+                _ => rest.extend(group.iter().map(|e| e.1)),
+            }
+        }
+        rest.extend((0..self.new.len() as u32).filter(|&j| self.new.parcel_id.get(j as usize).is_empty()));
+        rest.sort_unstable();
+    }
+
+    /// Rows whose outline and id are there already pair; the others stay in `rest`.
+    fn pair_by_ground(&self, sources: &mut [Source], rest: &mut Vec<u32>) {
+        let index = BoxIndex::new(self.old.outline.bounds());
+        rest.retain(|&j| {
+            let Some(outline) = self.new.outline(j as usize) else { return true };
+            let mut found = None;
+            index.each_touching(&Bounds::of(&outline.places()[..1]).grown(SAME), |i| {
+                let same_id = self.new.numbered || self.old.parcel_id.get(i) == self.new.parcel_id.get(j as usize);
+                if found.is_none() && sources[i].new.is_none() && same_id && same_outline(self.old.outline.get(i), outline) {
+                    found = Some(i);
+                }
+            });
+            if let Some(i) = found {
+                sources[i].new = Some(j);
+            }
+            found.is_none()
+        });
+    }
+
+    fn outline(&self, s: Source) -> Option<ShapeView<'_>> {
+        let old = || s.old.map(|i| self.old.outline.get(i as usize)).filter(|o| !o.is_empty());
+        s.new.and_then(|j| self.new.outline(j as usize)).or_else(old)
+    }
+
+    /// The file's text where it has one, or else the survey's.
+    fn text<'b>(s: Source, old: &'b Strings, new: &'b Strings) -> &'b str {
+        let get = |texts: &'b Strings, i: Option<u32>| i.filter(|_| !texts.is_empty()).map_or("", |i| texts.get(i as usize));
+        match get(new, s.new) {
+            "" => get(old, s.old),
+            text => text,
+        }
+    }
+
+    fn parcel_id(&self, s: Source) -> &str {
+        // A number given by file order does not replace an id.
+        let kept = if self.new.numbered && s.old.is_some() { Source { new: None, ..s } } else { s };
+        Self::text(kept, &self.old.parcel_id, &self.new.parcel_id)
+    }
+
+    fn address(&self, s: Source) -> &str {
+        Self::text(s, &self.old.address, &self.new.address)
+    }
+
+    fn year(&self, s: Source) -> u16 {
+        let get = |years: &[u16], i: Option<u32>| i.and_then(|i| years.get(i as usize).copied()).filter(|&y| y > 0);
+        get(&self.new.year_built, s.new).or_else(|| get(&self.old.year_built, s.old)).unwrap_or(0)
+    }
+
+    fn put_in_order(&self, sources: &mut Vec<Source>) {
+        let centre = |s: &Source| self.outline(*s).map(|o| o.bounds().centre());
+        let centres: Vec<Option<Local>> = sources.par_iter().map(centre).collect();
+        let extent = centres.iter().flatten().fold(Bounds::EMPTY, |b, &p| b.with(p));
+        let along = |p: &Option<Local>| p.map_or(u64::MAX, |p| u64::from(hilbert(p, &extent)));
+        let mut keyed: Vec<(u64, Source)> = centres.par_iter().map(along).zip(sources.par_iter().copied()).collect();
+        keyed.par_sort_unstable_by(|a, b| a.0.cmp(&b.0).then_with(|| self.compare(a.1, b.1)));
+        *sources = keyed.into_iter().map(|k| k.1).collect();
+    }
+
+    /// Order of premises at the same place: by id, address, outline, block.
+    fn compare(&self, a: Source, b: Source) -> Ordering {
+        let block = |s| Self::text(s, &self.old_block, &self.new.block_name);
+        let use_of = |s| Self::text(s, &self.old.land_use, &self.new.land_use);
+        self.parcel_id(a)
+            .cmp(self.parcel_id(b))
+            .then_with(|| self.address(a).cmp(self.address(b)))
+            .then_with(|| compare_outlines(self.outline(a), self.outline(b)))
+            .then_with(|| block(a).cmp(block(b)))
+            .then_with(|| use_of(a).cmp(use_of(b)))
+            .then_with(|| self.year(a).cmp(&self.year(b)))
+    }
+
+    fn gather(&self, sources: &[Source]) -> (Premises, Strings) {
+        let has_use = !(self.old.land_use.is_empty() && self.new.land_use.is_empty());
+        let has_year = !(self.old.year_built.is_empty() && self.new.year_built.is_empty());
+        let texts = || {
+            let ids: Strings = sources.iter().map(|&s| self.parcel_id(s)).collect();
+            let addresses: Strings = sources.iter().map(|&s| self.address(s)).collect();
+            (ids, addresses)
+        };
+        let others = || {
+            let block: Strings = sources.iter().map(|&s| Self::text(s, &self.old_block, &self.new.block_name)).collect();
+            let land_use: Strings = sources.iter().filter(|_| has_use).map(|&s| Self::text(s, &self.old.land_use, &self.new.land_use)).collect();
+            let year: Vec<u16> = sources.iter().filter(|_| has_year).map(|&s| self.year(s)).collect();
+            (block, land_use, year)
+        };
+        let (outline, ((parcel_id, address), (block_name, land_use, year_built))) =
+            rayon::join(|| self.gather_outlines(sources), || rayon::join(texts, others));
+        let premises = Premises {
+            parcel_id: Arc::new(parcel_id),
+            address: Arc::new(address),
+            block: Arc::new(vec![None; sources.len()]),
+            outline: Arc::new(outline),
+            land_use: Arc::new(land_use),
+            year_built: Arc::new(year_built),
+        };
+        (premises, block_name)
+    }
+
+    fn gather_outlines(&self, sources: &[Source]) -> Shapes {
+        let mut out = Shapes::with_capacity(sources.len(), sources.len() * 8);
+        for &s in sources {
+            match self.outline(s) {
+                Some(outline) => out.push_view(outline),
+                None => out.end_shape(),
+            }
+        }
+        out
+    }
+}
+
+fn same_outline(a: ShapeView<'_>, b: ShapeView<'_>) -> bool {
+    let near = |(p, q): (&Local, &Local)| (p.x - q.x).abs() <= SAME && (p.y - q.y).abs() <= SAME;
+    a.rings().len() == b.rings().len() && a.rings().zip(b.rings()).all(|(r, s)| r.len() == s.len() && r.iter().zip(s).all(near))
+}
+
+/// Order of outlines by their places, one after the other.
+pub(super) fn compare_outlines(a: Option<ShapeView<'_>>, b: Option<ShapeView<'_>>) -> Ordering {
+    let places = |o: Option<ShapeView<'_>>| o.map_or_else(Vec::new, |o| o.places().iter().flat_map(|p| [p.x, p.y]).collect::<Vec<f64>>());
+    let (a, b) = (places(a), places(b));
+    a.iter().zip(&b).map(|(p, q)| p.total_cmp(q)).find(|o| o.is_ne()).unwrap_or_else(|| a.len().cmp(&b.len()))
+}

@@ -1,0 +1,300 @@
+//! What came in, what did not, and why: for people and for programs.
+
+use super::cells::Reason;
+use super::{ColumnUse, Role, Sureness};
+use crate::files::Table;
+use crate::survey::{IntakeEntry, RefusedRow};
+use serde::Serialize;
+use std::collections::BTreeMap;
+use std::fmt::Write as _;
+
+/// Something odd that did not keep a file from coming in.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct Finding {
+    /// What was noticed, in a sentence.
+    pub sentence: String,
+    /// How many rows it concerns; 0 when it concerns the file as a whole.
+    pub rows: usize,
+    /// The first of these rows, the first row of the file being 1; at most ten.
+    pub first: Vec<usize>,
+}
+
+/// What one file brought.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct FileReport {
+    /// The file's name, without its folders.
+    pub file: String,
+    /// What its rows became.
+    pub table: &'static str,
+    /// Rows read; always `brought_in + refused`.
+    pub rows: usize,
+    /// Rows brought in, those that were there already counted.
+    pub brought_in: usize,
+    /// Rows refused.
+    pub refused: usize,
+    /// The coordinate system that its numbers were read in; none for a table without shapes.
+    pub crs: Option<String>,
+    /// Which column was taken for what.
+    pub columns: Vec<ColumnUse>,
+    /// What was noticed.
+    pub findings: Vec<Finding>,
+}
+
+/// What one intake brought, all files together; the keys of the machine text are the names of the fields.
+#[derive(Clone, Debug, Default, PartialEq, Serialize)]
+pub struct Report {
+    /// Parcel rows read; always `premises + refused`.
+    pub rows: usize,
+    /// Parcel rows kept.
+    pub premises: usize,
+    /// Parcel rows refused.
+    pub refused: usize,
+    /// Kept premises without an outline.
+    pub without_outline: usize,
+    /// Outlines that broke the rules and were made valid.
+    pub mended: usize,
+    /// Kept rows whose id repeats another row's.
+    pub duplicates: usize,
+    /// Sum of the outlines' areas in square metres on the ground.
+    pub area_m2: f64,
+    /// Street rows kept.
+    pub streets: usize,
+    /// Block rows kept.
+    pub blocks: usize,
+    /// Distinct visits; always `joined_by_id + joined_by_point + joined_by_address + unjoined`.
+    pub visits: usize,
+    /// Visits that found their premise by parcel id.
+    pub joined_by_id: usize,
+    /// Visits that found it by lying inside its outline.
+    pub joined_by_point: usize,
+    /// Visits that found it by address.
+    pub joined_by_address: usize,
+    /// Visits that found none.
+    pub unjoined: usize,
+    /// Finds of the joined visits.
+    pub finds: usize,
+    /// Signals kept.
+    pub signals: usize,
+    /// Days with a temperature kept.
+    pub temperatures: usize,
+    /// Rows in the refused list, all files together.
+    pub refused_rows: usize,
+    /// Each file.
+    pub files: Vec<FileReport>,
+    /// The refused rows, whole.
+    #[serde(skip)]
+    pub refused_list: Vec<RefusedRow>,
+}
+
+/// The account of one file while it is being brought in.
+pub(super) struct Account {
+    pub report: FileReport,
+    pub refused: Vec<RefusedRow>,
+    noticed: BTreeMap<String, (usize, Vec<usize>)>,
+}
+
+impl Account {
+    pub(super) fn new(file: &str, table: &Table, role: Role, columns: &[ColumnUse]) -> Self {
+        let mut out = Self {
+            report: FileReport {
+                file: file.to_owned(),
+                table: role.name(),
+                rows: table.rows,
+                brought_in: 0,
+                refused: 0,
+                crs: None,
+                columns: columns.to_vec(),
+                findings: Vec::new(),
+            },
+            refused: Vec::new(),
+            noticed: BTreeMap::new(),
+        };
+        for note in &table.notes {
+            out.notice(note.clone());
+        }
+        for used in columns.iter().filter(|u| u.sure == Sureness::Doubtful) {
+            out.notice(format!("Column '{}' was taken for {}, but what stands in it does not look like that", used.column, used.meaning));
+        }
+        out
+    }
+
+    /// Notes something about the file as a whole.
+    pub(super) fn notice(&mut self, sentence: impl Into<String>) {
+        self.noticed.entry(sentence.into()).or_default();
+    }
+
+    /// Notes something about a row; rows with the same sentence are told together.
+    pub(super) fn notice_row(&mut self, sentence: &str, row: usize) {
+        if !self.noticed.contains_key(sentence) {
+            self.noticed.insert(sentence.to_owned(), (0, Vec::new()));
+        }
+        if let Some((rows, first)) = self.noticed.get_mut(sentence) {
+            *rows += 1;
+            first.push(row + 1);
+            // Keep the smallest ten, whatever the order in which rows are told.
+            if first.len() > 40 {
+                first.sort_unstable();
+                first.truncate(10);
+            }
+        }
+    }
+
+    /// Refuses a row, keeping all of its cells.
+    pub(super) fn refuse(&mut self, table: &Table, row: usize, reason: &Reason) {
+        self.refused.push(RefusedRow {
+            file: self.report.file.as_str().into(),
+            table: self.report.table.into(),
+            row: row as u64 + 1,
+            reason: reason.0.clone(),
+            cells: table.whole_row(row),
+        });
+    }
+
+    /// Closes the account: every row is either brought in or refused.
+    pub(super) fn close(&mut self) {
+        self.refused.sort_by_key(|r| r.row);
+        self.report.refused = self.refused.len();
+        self.report.brought_in = self.report.rows - self.report.refused;
+        self.report.findings = std::mem::take(&mut self.noticed)
+            .into_iter()
+            .map(|(sentence, (rows, mut first))| {
+                first.sort_unstable();
+                first.truncate(10);
+                Finding { sentence, rows, first }
+            })
+            .collect();
+    }
+
+    /// The commonest reason for a refusal.
+    pub(super) fn commonest_reason(&self) -> Option<&str> {
+        let mut times: BTreeMap<&str, usize> = BTreeMap::new();
+        for row in &self.refused {
+            *times.entry(&row.reason).or_default() += 1;
+        }
+        times.into_iter().max_by_key(|&(reason, n)| (n, std::cmp::Reverse(reason))).map(|(reason, _)| reason)
+    }
+}
+
+impl Report {
+    /// Takes in the closed account of a file.
+    pub(super) fn take(&mut self, account: Account) {
+        self.refused_rows += account.refused.len();
+        self.refused_list.extend(account.refused);
+        self.files.push(account.report);
+    }
+
+    /// Whether people should look at something: rows refused, or something noticed.
+    pub fn needs_a_look(&self) -> bool {
+        self.refused_rows > 0 || self.files.iter().any(|f| !f.findings.is_empty())
+    }
+
+    /// What the survey's intake log keeps of this intake.
+    pub fn log_entries(&self) -> Vec<IntakeEntry> {
+        let entry = |f: &FileReport| IntakeEntry {
+            file: f.file.as_str().into(),
+            table: f.table.into(),
+            rows: f.rows as u64,
+            kept: f.brought_in as u64,
+            findings: f.findings.iter().map(|x| x.in_words().into()).collect(),
+        };
+        self.files.iter().map(entry).collect()
+    }
+
+    /// The column map that would give the same match again.
+    pub fn column_map(&self) -> super::ColumnMap {
+        let mut map = super::ColumnMap::default();
+        for file in &self.files {
+            for used in &file.columns {
+                if let Some(role) = Role::ALL.into_iter().find(|r| r.name() == file.table) {
+                    // The meaning comes from the role itself, so it is one of the role's meanings.
+                    let _ = map.set(role, used.meaning, used.column.clone());
+                }
+            }
+        }
+        map
+    }
+
+    /// The whole report in words, one line a fact.
+    pub fn in_words(&self) -> String {
+        let mut out = String::new();
+        for file in &self.files {
+            file.write_words(&mut out);
+        }
+        self.write_sums(&mut out);
+        out
+    }
+
+    fn write_sums(&self, out: &mut String) {
+        if self.rows > 0 {
+            let _ = writeln!(
+                out,
+                "{} premises from {} rows, {} mended, {} without an outline, {} with a repeated id, {:.1} ha of ground",
+                self.premises,
+                self.rows,
+                self.mended,
+                self.without_outline,
+                self.duplicates,
+                self.area_m2 / 10_000.0
+            );
+        }
+        if self.visits > 0 {
+            let _ = writeln!(
+                out,
+                "{} visits: {} joined by parcel id, {} by place, {} by address; {} found no premise and wait",
+                self.visits, self.joined_by_id, self.joined_by_point, self.joined_by_address, self.unjoined
+            );
+        }
+        if self.refused_rows > 0 {
+            let _ = writeln!(out, "{} rows were not brought in; each is kept in the survey with its reason", self.refused_rows);
+        }
+    }
+}
+
+impl FileReport {
+    fn write_words(&self, out: &mut String) {
+        let _ = writeln!(out, "{} as {}: {} rows read, {} brought in, {} refused", self.file, self.table, self.rows, self.brought_in, self.refused);
+        if let Some(crs) = &self.crs {
+            let _ = writeln!(out, "  coordinates: {crs}");
+        }
+        if !self.columns.is_empty() {
+            let used: Vec<String> = self.columns.iter().map(|u| format!("{} = {} ({})", u.meaning, u.column, u.sure.words())).collect();
+            let _ = writeln!(out, "  columns: {}", used.join(", "));
+        }
+        for finding in &self.findings {
+            let _ = writeln!(out, "  {}", finding.in_words());
+        }
+    }
+}
+
+impl Finding {
+    /// The sentence with the rows that it concerns.
+    pub fn in_words(&self) -> String {
+        if self.rows == 0 {
+            return self.sentence.clone();
+        }
+        let first: Vec<String> = self.first.iter().map(ToString::to_string).collect();
+        let more = if self.rows > self.first.len() { ", …" } else { "" };
+        let word = if self.rows == 1 { "row" } else { "rows" };
+        format!("{}: {} {word} ({}{more})", self.sentence, self.rows, first.join(", "))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::samples::table;
+    use super::*;
+
+    #[test]
+    fn every_row_is_brought_in_or_refused_and_refused_rows_are_whole() {
+        let t = table("lots", &["PIN", "NOTE"], &[&["1", "a"], &["2", "b"], &["3", "c"]]);
+        let mut account = Account::new("lots.csv", &t, Role::Parcels, &[]);
+        account.refuse(&t, 2, &Reason::new("why not"));
+        account.notice_row("Something odd", 1);
+        account.notice_row("Something odd", 0);
+        account.close();
+        let r = &account.report;
+        assert_eq!((r.rows, r.brought_in, r.refused), (3, 2, 1));
+        assert_eq!(account.refused[0].cells[1], ("NOTE".into(), "c".into()));
+        assert_eq!(r.findings[0].in_words(), "Something odd: 2 rows (1, 2)");
+    }
+}

@@ -1,0 +1,212 @@
+//! Making valid what breaks the simple-features rules, keeping every part.
+
+use geo::MakeValid;
+use i_overlay::core::fill_rule::FillRule;
+use i_overlay::float::overlay::OverlayOptions;
+use i_overlay::float::simplify::SimplifyShape;
+use rayon::prelude::*;
+
+use super::segment::Xy;
+use super::validity::Judge;
+use super::{RawShapes, ShapeView, Shapes, invalid_shapes};
+use crate::job::{Cancelled, Watch};
+
+/// Numbers larger than this are no coordinates of any system.
+const BEYOND: f64 = 1e12;
+
+/// What was done to an outline that broke the simple-features rules.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Mending {
+    /// It was made valid.
+    Mended,
+    /// Nothing of it has an area, or no place of it is finite: it is no outline now.
+    Vanished,
+}
+
+/// Makes every shape valid, in the file's own coordinates, and says which were not: shape numbers in rising order.
+///
+/// A ring that crosses itself is split at its crossings and every part is kept; what several rings cover is inside when an
+/// odd number of them covers it (the even-odd rule). Valid shapes stay as they are to the last bit, and so do the corners of
+/// mended ones. For outlines only: a line or a single place would vanish.
+///
+/// # Errors
+/// [`Cancelled`] when somebody asked to stop.
+pub fn mend(raw: RawShapes, watch: &dyn Watch) -> Result<(RawShapes, Vec<(u32, Mending)>), Cancelled> {
+    let total = raw.len() as u64;
+    watch.step("looking at outlines", 0, total)?;
+    let invalid = invalid_shapes(&raw);
+    watch.step("mending outlines", total - invalid.len() as u64, total)?;
+    if invalid.is_empty() {
+        return Ok((raw, Vec::new()));
+    }
+    let mended: Vec<Option<Polygons>> = invalid
+        .par_iter()
+        .map(|&i| {
+            let rings = raw.parts(i as usize).flatten();
+            (!watch.cancelled()).then(|| even_odd(&rings.map(<[Xy]>::to_vec).collect::<Vec<_>>()))
+        })
+        .collect();
+    let mended: Vec<Polygons> = mended.into_iter().collect::<Option<_>>().ok_or(Cancelled)?;
+    let said = invalid.iter().zip(&mended).map(|(&i, m)| (i, if m.is_empty() { Mending::Vanished } else { Mending::Mended })).collect();
+    Ok((exchanged(&raw, &invalid, &mended), said))
+}
+
+/// One outline made valid, by the rules of [`mend`], as the only outline of an arena; without a part when nothing of it has
+/// an area.
+///
+/// ```
+/// use yardring_core::place::{Local, Shapes, is_valid, mended};
+/// let at = |x, y| Local { x, y };
+/// let mut shapes = Shapes::default();
+/// shapes.push_ring(&[at(0.0, 0.0), at(2.0, 2.0), at(2.0, 0.0), at(0.0, 2.0)]); // a bow-tie
+/// shapes.end_part();
+/// shapes.end_shape();
+/// let whole = mended(shapes.get(0));
+/// assert!(is_valid(whole.get(0)));
+/// assert_eq!((whole.get(0).parts().len(), whole.get(0).area()), (2, 2.0));
+/// ```
+pub fn mended(shape: ShapeView<'_>) -> Shapes {
+    let rings: Vec<Vec<Xy>> = shape.rings().map(|ring| ring.iter().map(|p| [p.x, p.y]).collect()).collect();
+    let mut raw = RawShapes::default();
+    push(&mut raw, &even_odd(&rings));
+    Shapes::from_raw(raw, |_| ())
+}
+
+/// Polygons as rings, the outer one first.
+type Polygons = Vec<Vec<Vec<Xy>>>;
+
+/// The shapes with the invalid ones exchanged for the mended ones.
+fn exchanged(raw: &RawShapes, invalid: &[u32], mended: &[Polygons]) -> RawShapes {
+    let mut out = RawShapes {
+        xy: Vec::with_capacity(raw.xy.len()),
+        ring_ends: Vec::with_capacity(raw.ring_ends.len()),
+        part_ends: Vec::with_capacity(raw.part_ends.len()),
+        shape_ends: Vec::with_capacity(raw.shape_ends.len()),
+    };
+    let mut from = 0;
+    for (&i, polygons) in invalid.iter().zip(mended) {
+        copy(raw, from..i as usize, &mut out);
+        push(&mut out, polygons);
+        from = i as usize + 1;
+    }
+    copy(raw, from..raw.len(), &mut out);
+    out
+}
+
+fn copy(raw: &RawShapes, shapes: std::ops::Range<usize>, out: &mut RawShapes) {
+    let before = |ends: &[u32], i: usize| if i == 0 { 0 } else { ends[i - 1] as usize };
+    let (mut from, mut to) = (shapes.start, shapes.end);
+    let columns = [(&raw.shape_ends, &mut out.shape_ends, out.part_ends.len()), (&raw.part_ends, &mut out.part_ends, out.ring_ends.len())];
+    for (ends, into, already) in columns.into_iter().chain([(&raw.ring_ends, &mut out.ring_ends, out.xy.len())]) {
+        let first = before(ends, from);
+        into.extend(ends[from..to].iter().map(|&end| (end as usize - first + already) as u32));
+        (from, to) = (first, before(ends, to));
+    }
+    out.xy.extend_from_slice(&raw.xy[from..to]);
+}
+
+fn push(raw: &mut RawShapes, polygons: &Polygons) {
+    for rings in polygons {
+        for ring in rings {
+            raw.xy.extend_from_slice(ring);
+            raw.end_ring();
+        }
+        raw.end_part();
+    }
+    raw.end_shape();
+}
+
+/// The ground that an odd number of rings covers, as valid polygons. The first way whose answer is valid is taken.
+fn even_odd(rings: &[Vec<Xy>]) -> Polygons {
+    let rings: Vec<Vec<Xy>> = rings.iter().map(|r| usable(r)).filter(|r| r.len() >= 3).collect();
+    let split = by_sweep(&rings);
+    let snapped = snapped(&split, &rings);
+    if are_valid(&snapped) {
+        return snapped;
+    }
+    if are_valid(&split) {
+        return split;
+    }
+    by_triangles(&rings).filter(are_valid).unwrap_or_else(|| by_sweep(&split.concat()))
+}
+
+/// A ring's places without those that are no coordinates.
+fn usable(ring: &[Xy]) -> Vec<Xy> {
+    ring.iter().copied().filter(|p| p[0].abs() < BEYOND && p[1].abs() < BEYOND).collect()
+}
+
+fn are_valid(polygons: &Polygons) -> bool {
+    let mut judge = Judge::default();
+    for (part, rings) in polygons.iter().enumerate() {
+        for ring in rings {
+            judge.add_ring(part, ring.iter().copied());
+        }
+    }
+    judge.verdict()
+}
+
+/// Splits the rings at their crossings on a grid of 2³⁰ steps over them, and joins what is inside.
+fn by_sweep(rings: &[Vec<Xy>]) -> Polygons {
+    let options = OverlayOptions { preserve_input_collinear: true, preserve_output_collinear: true, ogc: true, ..Default::default() };
+    let polygons: Polygons = rings.to_vec().simplify_shape_custom(FillRule::EvenOdd, options, Default::default());
+    polygons.into_iter().filter(|rings| rings.first().is_some_and(|outer| outer.len() >= 3)).collect()
+}
+
+/// The same by a constrained triangulation, which keeps every digit but is slower.
+fn by_triangles(rings: &[Vec<Xy>]) -> Option<Polygons> {
+    let line = |ring: &Vec<Xy>| ring.iter().map(|p| (p[0], p[1])).collect::<geo::LineString>();
+    let polygons: geo::MultiPolygon = rings.iter().map(|ring| geo::Polygon::new(line(ring), Vec::new())).collect();
+    let valid = polygons.make_valid().ok()?;
+    let open = |line: &geo::LineString| line.0[..line.0.len().saturating_sub(1)].iter().map(|c| [c.x, c.y]).collect();
+    Some(valid.iter().map(|p| std::iter::once(p.exterior()).chain(p.interiors()).map(open).collect()).collect())
+}
+
+/// The polygons with each corner that lies within two steps of the sweep's grid from a place of the rings put onto it.
+fn snapped(polygons: &Polygons, rings: &[Vec<Xy>]) -> Polygons {
+    let mut places = rings.concat();
+    places.sort_by(|a, b| a[0].total_cmp(&b[0]).then(a[1].total_cmp(&b[1])));
+    let spread = |axis: usize| {
+        let of = places.iter().map(|p| p[axis]);
+        of.clone().fold(f64::NEG_INFINITY, f64::max) - of.fold(f64::INFINITY, f64::min)
+    };
+    let near = spread(0).max(spread(1)) / 2f64.powi(28);
+    let onto = |p: Xy| {
+        let from = places.partition_point(|q| q[0] < p[0] - near);
+        let close = places[from..].iter().take_while(|q| q[0] <= p[0] + near).filter(|q| (q[1] - p[1]).abs() <= near);
+        let off = |q: &Xy| (q[0] - p[0]).hypot(q[1] - p[1]);
+        close.min_by(|a, b| off(a).total_cmp(&off(b))).copied().unwrap_or(p)
+    };
+    let ring_onto = |ring: &Vec<Xy>| {
+        let mut ring: Vec<Xy> = ring.iter().map(|p| onto(*p)).collect();
+        ring.dedup();
+        ring
+    };
+    polygons.iter().map(|rings| rings.iter().map(ring_onto).collect()).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::job::Unwatched;
+    use crate::place::validity::tests::raw;
+
+    /// Even-odd areas of the faces that GEOS 3.14.1 (shapely 2.2.0) makes of the lines, and what its
+    /// make_valid(method="linework") leaves, which differs where lines lie on each other: `tests-data/make_validity.py`.
+    #[test]
+    fn leaves_the_area_that_geos_leaves_and_is_valid() {
+        let (mut mended, mut as_make_valid) = (0, 0);
+        for line in include_str!("../../tests-data/validity.tsv").lines() {
+            let mut fields = line.split('\t').skip(1);
+            let [make_valid, area]: [f64; 2] = std::array::from_fn(|_| fields.next().unwrap().parse().unwrap());
+            let text = fields.next().unwrap();
+            let (whole, said) = mend(raw(text), &Unwatched).unwrap();
+            assert!(invalid_shapes(&whole).is_empty(), "{text} still invalid");
+            mended += said.len();
+            as_make_valid += said.len() * usize::from((make_valid - area).abs() <= 1e-6);
+            let got = Shapes::from_raw(whole, |_| ()).get(0).area();
+            assert!((got - area).abs() <= 1e-6 * area.max(1.0), "{got} for {area}: {text}");
+            assert_eq!(said.first().map(|s| s.1) == Some(Mending::Vanished), area == 0.0, "{text}");
+        }
+        assert!(mended > 500 && as_make_valid > 400, "{as_make_valid} of {mended}");
+    }
+}

@@ -3,8 +3,7 @@
 use crate::jobs::{JobKind, Wanted};
 use crate::session::{Answer, ColourBy, Desk, GapOrder};
 use std::path::PathBuf;
-use yardring_core::intake::Role;
-use yardring_core::place::LonLat;
+use crate::coming::Role;
 use yardring_core::reach::{MeasureFrom, SourceKind};
 use yardring_core::survey::{BlockId, PremiseId, RoundId};
 use yardring_core::units::Metres;
@@ -36,8 +35,6 @@ pub enum Action {
     ShowBlock(BlockId),
     /// The premise under the pointer, in a list or on the map.
     Hover(Option<PremiseId>),
-    /// Where the pointer is on the map.
-    Pointer(Option<LonLat>),
     /// Bring the map to the whole survey.
     ShowAll,
     /// What reach is measured from.
@@ -52,6 +49,8 @@ pub enum Action {
     Reason(Option<String>),
     /// What the brief map shows.
     Colour(ColourBy),
+    /// Files were dropped on the window: a survey to open, or files to bring in.
+    Dropped(Vec<PathBuf>),
     /// Files to bring in were named.
     Offer(Vec<PathBuf>),
     /// What one of the offered files is.

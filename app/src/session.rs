@@ -4,18 +4,18 @@
 mod answers;
 mod offered;
 
-pub use answers::{Answer, Derived, GapList, GapOrder, Laid, ReachAnswer, ReachKey, RoundKey, RoundPicture};
+pub use answers::{Answer, ClassKey, Derived, GapList, GapOrder, Laid, Painted, ReachAnswer, ReachKey, RoundKey, RoundPicture};
 pub use offered::{Intake, Offered};
 
 use crate::ui::notice::Trouble;
 use std::path::PathBuf;
 use std::sync::Arc;
-use yardring_core::place::{Bounds, LonLat};
+use yardring_core::place::Bounds;
 use yardring_core::reach::Wanted;
-use yardring_core::store::History;
+use crate::coming::History;
 use yardring_core::survey::{PremiseId, RoundId, Survey};
 
-pub use yardring_core::brief::ColourBy;
+pub use yardring_core::brief::classes::ColourBy;
 
 /// Whose desk it is.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
@@ -108,8 +108,6 @@ pub struct Session {
     pub neighbours: Vec<PremiseId>,
     /// The premise under the pointer, in a list or on the map.
     pub hovered: Option<PremiseId>,
-    /// Where the pointer is on the map.
-    pub pointer: Option<LonLat>,
     /// Where the map should go next, and how often it was sent somewhere.
     pub target: Option<(u64, Target)>,
     /// What reach is asked for.
@@ -124,6 +122,8 @@ pub struct Session {
     pub round: Derived<RoundKey, RoundPicture>,
     /// Reach and gaps.
     pub reach: Derived<ReachKey, ReachAnswer>,
+    /// Classes of the map.
+    pub classes: Derived<ClassKey, Painted>,
     /// The gap list as it is sorted and filtered.
     pub gaps: GapList,
     /// What the find box found, for which words.
@@ -162,6 +162,23 @@ impl Session {
     /// What reach answers, now.
     pub fn reach_key(&self) -> Option<ReachKey> {
         self.round_key().filter(|k| k.round.is_some()).map(|round| ReachKey { round, plan: self.plan })
+    }
+
+    /// What the map of the desk looked at is coloured by.
+    pub fn map_colour(&self) -> ColourBy {
+        if self.desk == Desk::Brief { self.colour } else { ColourBy::Gaps }
+    }
+
+    /// Whether gaps are on the map of the desk looked at.
+    pub fn shows_reach(&self) -> bool {
+        self.desk == Desk::Plan || (self.desk == Desk::Brief && self.colour == ColourBy::Gaps)
+    }
+
+    /// What the classes of the map answer, now: gaps are those of the latest reach.
+    pub fn class_key(&self) -> Option<ClassKey> {
+        let round = self.round_key()?;
+        let reach = self.reach.key().copied().filter(|k| self.shows_reach() && k.round == round);
+        Some(ClassKey { round, colour: self.map_colour(), reach })
     }
 
     /// What the map draws, for the survey as it is now or as it was just before.

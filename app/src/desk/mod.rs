@@ -20,11 +20,11 @@ pub struct Worksheets {
 
 impl Default for Worksheets {
     fn default() -> Self {
-        Self {
-            intake: intake::Memory { steps: OpenSteps::at(1), ..intake::Memory::default() },
-            plan: plan::Memory { steps: OpenSteps::at(3), ..plan::Memory::default() },
-            brief: brief::Memory { steps: OpenSteps::at(1), ..brief::Memory::default() },
-        }
+        let (mut intake, mut plan, mut brief) = (intake::Memory::default(), plan::Memory::default(), brief::Memory::default());
+        intake.steps = OpenSteps::at(1);
+        plan.steps = OpenSteps::at(3);
+        brief.steps = OpenSteps::at(1);
+        Self { intake, plan, brief }
     }
 }
 

@@ -1,12 +1,13 @@
 //! The survey's file: opening, saving, taking changes back, closing.
 
 use super::Tools;
+use crate::coming::History;
 use crate::jobs::{JobKind, Wanted, ask_for_files};
 use crate::session::{Answer, Open, Session};
 use crate::ui::notice::Trouble;
 use std::path::PathBuf;
 use std::sync::Arc;
-use yardring_core::store::{self, History, Parts};
+use yardring_core::store::{self, Parts, StoreError};
 use yardring_core::survey::Survey;
 
 /// Opens the system's dialog beside the window.
@@ -30,6 +31,21 @@ pub(super) fn open(session: &mut Session, tools: &mut Tools<'_>, path: PathBuf) 
     });
 }
 
+/// Takes files dropped on the window: one GeoPackage may be a survey, anything else is offered for intake.
+pub(super) fn dropped(session: &mut Session, tools: &mut Tools<'_>, files: Vec<PathBuf>) {
+    match &files[..] {
+        [one] if one.extension().is_some_and(|e| e.eq_ignore_ascii_case("gpkg")) => {
+            session.trouble = None;
+            let path = one.clone();
+            tools.jobs.start(JobKind::Open, "opening the survey", move |watch| match store::load(&path, Parts::EVERYTHING, watch) {
+                Err(StoreError::NotASurvey { .. }) => Answer::FilesNamed(vec![path]),
+                read => Answer::Opened(path, read.map(Box::new).map_err(Trouble::from)),
+            });
+        }
+        _ => super::intake::offer(session, tools, files),
+    }
+}
+
 /// Puts a survey on the desk in place of the one that was there.
 pub(super) fn put(session: &mut Session, survey: Survey, path: Option<PathBuf>) {
     let revision = session.open.as_ref().map_or(0, |o| o.revision) + 1;
@@ -41,6 +57,7 @@ pub(super) fn put(session: &mut Session, survey: Survey, path: Option<PathBuf>) 
     session.round.clear();
     session.reach.clear();
     session.laid.clear();
+    session.classes.clear();
     session.gaps = crate::session::GapList::default();
     session.found = None;
     session.open = Some(Open { survey: Arc::new(survey), path, history: History::default(), revision, saved, round });

@@ -3,11 +3,12 @@
 use super::Tools;
 use crate::jobs::JobKind;
 use crate::map::{Brush, SignalSpot, SpotKind};
-use crate::session::{Answer, Desk, Laid, Place, ReachAnswer, ReachKey, RoundKey, RoundPicture, Session};
+use crate::session::{Answer, Laid, Painted, Place, ReachAnswer, ReachKey, RoundKey, RoundPicture, Session};
 use crate::ui::notice::Trouble;
 use jiff::civil::Date;
 use std::collections::BTreeMap;
 use std::sync::Arc;
+use yardring_core::brief;
 use yardring_core::job::{Cancelled, Watch};
 use yardring_core::measure::{self, Counts};
 use yardring_core::place::BoxIndex;
@@ -19,6 +20,7 @@ pub(super) fn follow_up(session: &mut Session, tools: &mut Tools<'_>) {
     lay(session, tools);
     see_round(session, tools);
     measure_reach(session, tools);
+    classify(session, tools);
 }
 
 fn lay(session: &mut Session, tools: &mut Tools<'_>) {
@@ -77,9 +79,8 @@ fn picture(survey: &Survey, key: RoundKey) -> RoundPicture {
     };
     let markings = survey.markings(&standings);
     let mut marked = [0; Marking::ALL.len()];
-    let classes: Vec<u8> = markings.iter().map(|m| *m as u8).collect();
-    for class in &classes {
-        marked[usize::from(*class)] += 1;
+    for marking in &markings {
+        marked[*marking as usize] += 1;
     }
     RoundPicture {
         district: measure::district(&standings),
@@ -87,7 +88,6 @@ fn picture(survey: &Survey, key: RoundKey) -> RoundPicture {
         days: days(survey),
         standings: Arc::new(standings),
         markings: Arc::new(markings),
-        classes: Arc::new(classes),
         marked,
     }
 }
@@ -111,8 +111,7 @@ fn days(survey: &Survey) -> Vec<(Date, u32, u32)> {
 
 /// Reach is worked out where it is looked at: at the plan desk, and for the brief map of gaps.
 fn measure_reach(session: &mut Session, tools: &mut Tools<'_>) {
-    let shown = session.desk == Desk::Plan || session.colour == crate::session::ColourBy::Gaps;
-    let Some(key) = session.reach_key().filter(|k| shown && session.reach.wants(k)) else { return };
+    let Some(key) = session.reach_key().filter(|k| session.shows_reach() && session.reach.wants(k)) else { return };
     let (Some(open), Some(picture)) = (&session.open, session.round.exactly(Some(&key.round))) else { return };
     session.reach.ask(key);
     let (survey, standings, brush) = (Arc::clone(&open.survey), Arc::clone(&picture.standings), tools.brush.cloned());
@@ -137,6 +136,22 @@ fn reached(survey: &Survey, standings: &[Standing], key: ReachKey, brush: Option
     Ok(ReachAnswer { sources, gaps: Arc::new(gaps), ground: Arc::new(ground), layer, dots: Arc::new(dots) })
 }
 
+/// Sorts premises and blocks into the classes of the map.
+fn classify(session: &mut Session, tools: &mut Tools<'_>) {
+    let Some(key) = session.class_key().filter(|k| session.classes.wants(k)) else { return };
+    let (Some(open), Some(picture)) = (&session.open, session.round.exactly(Some(&key.round))) else { return };
+    let gaps = session.reach.exactly(key.reach.as_ref()).map(|r| Arc::clone(&r.gaps));
+    let (survey, standings) = (Arc::clone(&open.survey), Arc::clone(&picture.standings));
+    session.classes.ask(key);
+    tools.jobs.start(JobKind::Classes, "colouring the map", move |_| {
+        let gaps = gaps.as_ref().map_or(&[][..], |g| &g[..]);
+        let classes = brief::classes::classify(&survey, &standings, key.colour, gaps);
+        let (premises, blocks) = (Arc::new(classes.premises.clone()), Arc::new(classes.blocks.clone()));
+        let legend = classes.legend();
+        Answer::Classified(key, Box::new(Painted { classes, premises, blocks, legend }))
+    });
+}
+
 /// Stops a job. What it was to answer stays open until somebody asks again.
 pub(super) fn cancel(session: &mut Session, tools: &mut Tools<'_>, kind: JobKind) {
     tools.jobs.cancel(kind);
@@ -149,6 +164,7 @@ pub(super) fn again(session: &mut Session) {
     session.trouble = None;
     session.reach.forget_asking();
     session.round.forget_asking();
+    session.classes.forget_asking();
     session.laid.forget_asking();
 }
 

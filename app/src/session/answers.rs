@@ -5,8 +5,9 @@ use crate::ui::notice::Trouble;
 use jiff::civil::Date;
 use std::path::PathBuf;
 use std::sync::Arc;
+use yardring_core::brief::classes::{Classes, ColourBy, LegendLine};
 use yardring_core::files::Look;
-use yardring_core::intake::{Report, Role};
+use crate::coming::{Report, Role};
 use yardring_core::measure::Counts;
 use yardring_core::place::{Bounds, BoxIndex, Local};
 use yardring_core::reach::{Gap, Ground, Sources, Wanted};
@@ -114,14 +115,36 @@ pub struct RoundPicture {
     pub markings: Arc<Vec<Marking>>,
     /// Premises by marking, in the order of [`Marking::ALL`].
     pub marked: [u64; 8],
-    /// The same as classes of the map, one a premise: the marking's place in [`Marking::ALL`].
-    pub classes: Arc<Vec<u8>>,
     /// The whole district's counts.
     pub district: Counts,
     /// Counts by block, worst first: by house index, then by block id; unseen blocks last.
     pub blocks: Vec<(Option<BlockId>, Counts)>,
     /// Visits by day over all rounds: day, visits, inspected among them.
     pub days: Vec<(Date, u32, u32)>,
+}
+
+/// What the classes of the map answer.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct ClassKey {
+    /// The round's picture they rest on.
+    pub round: RoundKey,
+    /// What the map is coloured by.
+    pub colour: ColourBy,
+    /// The reach whose gaps are shown.
+    pub reach: Option<ReachKey>,
+}
+
+/// The classes of a map, with their columns ready to be shared.
+#[derive(Debug)]
+pub struct Painted {
+    /// What the classes are.
+    pub classes: Classes,
+    /// The class of each premise.
+    pub premises: Arc<Vec<u8>>,
+    /// The class of each block.
+    pub blocks: Arc<Vec<u8>>,
+    /// The lines of the legend.
+    pub legend: Vec<LegendLine>,
 }
 
 /// Reach, its sources and the gaps in it.
@@ -201,6 +224,8 @@ pub enum Answer {
     RoundSeen(RoundKey, Box<RoundPicture>),
     /// Reach and gaps.
     Reached(ReachKey, Box<ReachAnswer>),
+    /// The classes of the map.
+    Classified(ClassKey, Box<Painted>),
     /// Premises found for some words.
     Found(String, Vec<PremiseId>),
     /// Nothing, because it was stopped.

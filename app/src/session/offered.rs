@@ -2,8 +2,9 @@
 
 use crate::ui::notice::Trouble;
 use std::path::PathBuf;
+use std::sync::Arc;
 use yardring_core::files::Look;
-use yardring_core::intake::{Report, Role};
+use crate::coming::{Report, Role};
 
 /// A file somebody wants to bring in.
 #[derive(Clone, Debug)]
@@ -13,7 +14,7 @@ pub struct Offered {
     /// What its rows are to become; `None` until somebody or its columns say so.
     pub kind: Option<Role>,
     /// What it holds; `None` until it was looked at.
-    pub look: Option<Result<Look, Trouble>>,
+    pub look: Option<Arc<Result<Look, Trouble>>>,
 }
 
 impl Offered {

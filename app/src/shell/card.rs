@@ -1,6 +1,6 @@
 //! The yard card: everything known about the chosen premise, lower left over the map.
 
-use super::yard_words::{find_in_words, newest_first, remaining, state, state_in_a_word, visit_in_words};
+use super::yard_words::{find_in_words, remaining, state, state_in_a_word, visit_in_words};
 use crate::action::Action;
 use crate::ui::{notice, theme};
 use crate::view::View;
@@ -15,7 +15,7 @@ pub fn show(ui: &Ui, map: Rect, view: &View<'_>, actions: &mut Vec<Action>) {
     let shadow = egui::epaint::Shadow { offset: [0, 2], blur: 8, spread: 0, color: tones.line };
     let frame = Frame::new().fill(tones.sheet).stroke(Stroke::new(1.0, tones.line)).corner_radius(theme::CORNER);
     let frame = frame.inner_margin(Margin::same(theme::INSIDE as i8)).shadow(shadow);
-    let area = Area::new(egui::Id::new("yard card")).order(Order::Middle).pivot(Align2::LEFT_BOTTOM).fixed_pos(corner);
+    let area = Area::new(egui::Id::unique("yard card")).order(Order::Middle).pivot(Align2::LEFT_BOTTOM).fixed_pos(corner);
     area.constrain_to(map).show(ui.ctx(), |ui| {
         frame.show(ui, |ui| {
             ui.set_width(theme::CARD.min(map.width() - 3.0 * theme::INSIDE));
@@ -62,7 +62,7 @@ fn body(ui: &mut Ui, survey: &Survey, premise: PremiseId, view: &View<'_>, actio
     }
     heading(ui, "Visits");
     let mut any = false;
-    for visit in newest_first(survey, premise) {
+    for visit in survey.visits.at(premise).iter().rev() {
         any = true;
         ui.label(visit_in_words(survey, visit));
         for find in survey.visits.finds_of(visit) {

@@ -11,7 +11,7 @@ pub fn show(ui: &Ui, view: &View<'_>, actions: &mut Vec<Action>) {
         return;
     }
     let name = view.open().map(crate::session::Open::name).unwrap_or_default();
-    let asked = Modal::new(egui::Id::new("closing")).show(ui.ctx(), |ui| {
+    let asked = Modal::new(egui::Id::unique("closing")).show(ui.ctx(), |ui| {
         ui.set_width(theme::WORKSHEET - 40.0);
         ui.heading(format!("Save the changes to {name}?"));
         ui.label("What was brought in since the last save is only in this window.");

@@ -4,7 +4,7 @@ use crate::action::Action;
 use crate::command::Command;
 use crate::ui::{notice, theme};
 use crate::view::View;
-use egui::{Align2, Area, Color32, Frame, Id, Key, Margin, Order, Rect, Response, RichText, Sense, Stroke, TextEdit, Ui, WidgetInfo};
+use egui::{Area, Color32, Frame, Id, Key, Margin, Order, Rect, Response, RichText, Sense, Stroke, TextEdit, Ui, WidgetInfo};
 use yardring_core::survey::PremiseId;
 
 /// What the find box remembers: the words typed and the line reached with the arrow keys.
@@ -89,7 +89,7 @@ fn list(ui: &Ui, view: &View<'_>, memory: &mut FindMemory, lines: &[Line], under
     let tones = theme::tones(ui);
     let mut clicked = None;
     let frame = Frame::new().fill(tones.sheet).stroke(Stroke::new(1.0, tones.edge)).corner_radius(theme::CORNER);
-    let area = Area::new(Id::new("find list")).order(Order::Foreground).fixed_pos(under.rect.left_bottom() + egui::vec2(0.0, theme::NEAR));
+    let area = Area::new(Id::unique("find list")).order(Order::Foreground).fixed_pos(under.rect.left_bottom() + egui::vec2(0.0, theme::NEAR));
     area.show(ui.ctx(), |ui| {
         frame.inner_margin(Margin::same(theme::NEAR as i8)).show(ui, |ui| {
             ui.set_width(under.rect.width().max(320.0));

@@ -1,6 +1,7 @@
 //! What stays while desks change: the bar at the top, the map with its cards, the time strip at the bottom.
 
 pub mod card;
+pub mod chart;
 pub mod closing;
 pub mod find;
 pub mod legend;

@@ -3,6 +3,7 @@
 pub mod list;
 pub mod notice;
 pub mod step;
+pub mod swatch;
 pub mod theme;
 pub mod waiting;
 pub mod words;

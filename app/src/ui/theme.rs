@@ -1,7 +1,10 @@
 //! How the window looks: every colour, every size, every distance.
 
+use crate::map;
 use egui::{Color32, Context, CornerRadius, FontData, FontDefinitions, FontFamily, FontId, Margin, Stroke, TextStyle, Theme, Visuals};
 use std::sync::Arc;
+use yardring_core::brief::ink::{self, Rgb};
+use yardring_core::survey::Marking;
 
 /// The roles that colours play. Nothing else in the window names a colour.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -105,6 +108,91 @@ pub fn of(dark: bool) -> &'static Tones {
 /// The semibold cut of the window's type at a size.
 pub fn semibold(size: f32) -> FontId {
     FontId::new(size, FontFamily::Name("semibold".into()))
+}
+
+/// An ink of the map by day, as core names it, or its counterpart by night: the roles stay, light and dark change places for
+/// paper, lines and signs; the classes of a block map keep their colours.
+fn map_colour(rgb: Rgb, night: bool) -> Color32 {
+    let day = Color32::from_rgb(rgb.0, rgb.1, rgb.2);
+    if !night {
+        return day;
+    }
+    let larvae = ink::of_marking(Marking::Larvae).fill;
+    let roles = [
+        (ink::PAPER, DARK.paper),
+        (ink::SHEET, DARK.sheet),
+        (ink::INK, DARK.ink),
+        (ink::QUIET, DARK.quiet),
+        (ink::LINE, DARK.line),
+        (ink::EDGE, DARK.edge),
+        (ink::ACCENT, DARK.accent),
+        (ink::GAP, DARK.accent_wash),
+        (ink::WARNING, DARK.warning),
+        (ink::REACH, Color32::from_rgb(0x2E, 0x2B, 0x22)),
+        (ink::SEEN, DARK.line),
+    ];
+    match roles.into_iter().find(|(role, _)| *role == rgb) {
+        Some((_, colour)) => colour,
+        None if larvae == Some(rgb) => Color32::from_rgb(0xD5, 0xD1, 0xC8),
+        None => day,
+    }
+}
+
+/// How a class is drawn on the map, by day or by night.
+pub fn map_ink(class: &ink::ClassInk, night: bool) -> map::ClassInk {
+    let mark = match class.mark {
+        ink::Mark::None => map::Mark::None,
+        ink::Mark::SlantingStroke => map::Mark::SlantingStroke,
+        ink::Mark::Bar => map::Mark::Bar,
+        ink::Mark::LowerHalf => map::Mark::LowerHalf,
+        ink::Mark::HollowDrop => map::Mark::HollowDrop,
+        ink::Mark::Drop => map::Mark::Drop,
+        ink::Mark::RingedDrop => map::Mark::RingedDrop,
+    };
+    map::ClassInk {
+        fill: class.fill.map_or(Color32::TRANSPARENT, |f| map_colour(f, night)),
+        edge: map_colour(class.edge, night),
+        edge_width: if class.firm { 2.0 } else { 1.0 },
+        ground_width: 0.0,
+        mark,
+        mark_ink: map_colour(class.mark_ink, night),
+        hatched: class.hatched,
+        raised: class.firm,
+    }
+}
+
+/// How premises are drawn where their blocks carry the colour: a thin outline.
+pub fn bare_premise(night: bool) -> map::ClassInk {
+    let line = map_colour(ink::EDGE, night).gamma_multiply(0.6);
+    map::ClassInk::plain(Color32::TRANSPARENT, line)
+}
+
+/// How streets are drawn: a light band as wide as a carriageway.
+pub fn street(night: bool) -> map::ClassInk {
+    let band = if night { DARK.line } else { map_colour(ink::SHEET, night) };
+    map::ClassInk { ground_width: 7.0, ..map::ClassInk::plain(Color32::TRANSPARENT, band) }
+}
+
+/// How the reach is drawn: ground slightly warmed, a firm thin edge.
+pub fn reach(night: bool) -> map::ClassInk {
+    let edge = map_colour(ink::ACCENT, night);
+    map::ClassInk { edge_width: 1.5, ..map::ClassInk::plain(map_colour(ink::REACH, night), edge) }
+}
+
+/// Inks of the map that belong to no class.
+pub fn map_inks(night: bool) -> map::Inks {
+    let t = of(night);
+    map::Inks {
+        paper: t.paper,
+        words: t.ink,
+        street_name: t.quiet,
+        source: t.ink,
+        source_edge: t.sheet,
+        trap: t.ink,
+        complaint: t.quiet,
+        selection: t.accent,
+        hover: t.accent,
+    }
 }
 
 /// Gives the window its type, its sizes and both sets of tones.

@@ -4,7 +4,6 @@
 //! file claims are checked against its size before anything is set aside for them, a broken row is kept with its reason, and
 //! what cannot be read at all is a [`FileError`] with a place and a hint.
 
-pub(crate) mod geopackage;
 mod bytes;
 mod dbase;
 mod delimited;
@@ -25,6 +24,8 @@ pub use error::FileError;
 pub use format::Format;
 pub use look::{ColumnLook, LayerLook, Look, look};
 pub use table::{Cells, ShapeKind, Table};
+pub(crate) use write::Unfinished;
+pub use write::{Column, Drawn, Features, Values, WriteError, write_features};
 
 use crate::job::Watch;
 use source::Source;
@@ -50,5 +51,3 @@ pub fn read(path: &Path, layer: Option<&str>, watch: &dyn Watch) -> Result<Table
     let source = Source::open(&path)?;
     format::read(source, layer.or(behind.as_deref()), watch)
 }
-pub(crate) use write::Unfinished;
-pub use write::{Column, Drawn, Features, Values, WriteError, write_features};

@@ -6,7 +6,7 @@ use crate::desk::list_height;
 use crate::session::{GapOrder, ReachAnswer};
 use crate::ui::list::List;
 use crate::ui::words::{count, day, number};
-use crate::ui::{notice, theme};
+use crate::ui::theme;
 use crate::view::View;
 use egui::{Align, ComboBox, Layout, RichText, Ui, WidgetInfo};
 use yardring_core::reach::{Gap, SourceKind};

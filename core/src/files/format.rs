@@ -1,7 +1,8 @@
 //! Which format a file is in, by its content and its ending.
 
+use super::geopackage::GeoPackage;
 use super::source::Source;
-use super::{FileError, Table, delimited, shapefile};
+use super::{FileError, Table, delimited, geojson, geopackage, shapefile};
 use crate::job::Watch;
 use std::fmt;
 
@@ -14,6 +15,10 @@ pub enum Format {
     Dbase,
     /// Cells parted by commas, semicolons, tabs or bars.
     Delimited,
+    /// Layers and tables in an SQLite file.
+    GeoPackage,
+    /// Features as JSON.
+    GeoJson,
 }
 
 impl fmt::Display for Format {
@@ -21,6 +26,8 @@ impl fmt::Display for Format {
         f.write_str(match self {
             Self::Shapefile => "shapefile",
             Self::Dbase => "table of dBASE",
+            Self::GeoJson => "GeoJSON",
+            Self::GeoPackage => "GeoPackage",
             Self::Delimited => "table of text (CSV)",
         })
     }
@@ -35,14 +42,19 @@ pub(super) fn of(source: &Source) -> Result<Format, FileError> {
     if shapefile::sniff(start) && source.ending != "shx" || source.ending == "shp" {
         return Ok(Format::Shapefile);
     }
+    if geopackage::sniff(start) || source.ending == "gpkg" {
+        return Ok(Format::GeoPackage);
+    }
     match source.ending.as_str() {
         "dbf" => Ok(Format::Dbase),
+        "geojson" | "json" => Ok(Format::GeoJson),
         "csv" | "tsv" | "tab" | "txt" | "psv" => Ok(Format::Delimited),
         "shx" | "prj" | "cpg" | "sbn" | "sbx" | "qix" => Err(FileError::NotRead {
             file: source.file.clone(),
             what: format!("a .{} file is only one part of a shapefile", source.ending),
             instead: "Give the .shp file; the parts beside it are found by their name",
         }),
+        _ if geojson::sniff(start) => Ok(Format::GeoJson),
         _ => Err(FileError::Unknown { file: source.file.clone(), found: "this is in no format that can be read".to_owned() }),
     }
 }
@@ -64,6 +76,8 @@ pub(super) fn read(source: Source, layer: Option<&str>, watch: &dyn Watch) -> Re
     match format {
         Format::Shapefile => only(shapefile::read(file, name, source.bytes()?, source.beside_shapefile(), watch)?),
         Format::Dbase => only(shapefile::read_attributes(file, name, source.bytes()?, source.beside("cpg"))?),
+        Format::GeoPackage => GeoPackage::open(file, &source.path, source.size)?.read(layer, watch),
+        Format::GeoJson => only(geojson::read(file, name, source.bytes()?, watch)?),
         Format::Delimited => only(delimited::read(file, name, source.bytes()?, watch)?),
     }
 }
@@ -74,6 +88,7 @@ pub(super) fn read(source: Source, layer: Option<&str>, watch: &dyn Watch) -> Re
 /// As [`super::read`].
 pub(super) fn layers(source: &Source) -> Result<Vec<String>, FileError> {
     match of(source)? {
-        Format::Shapefile | Format::Dbase | Format::Delimited => Ok(vec![source.name.clone()]),
+        Format::GeoPackage => GeoPackage::open(&source.file, &source.path, source.size)?.layers(),
+        Format::Shapefile | Format::Dbase | Format::Delimited | Format::GeoJson => Ok(vec![source.name.clone()]),
     }
 }

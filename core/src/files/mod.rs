@@ -5,11 +5,15 @@
 //! what cannot be read at all is a [`FileError`] with a place and a hint.
 
 mod bytes;
+mod columns;
+mod curves;
 mod dbase;
 mod delimited;
 mod error;
 mod format;
+mod geojson;
 pub(crate) mod geopackage;
+mod json;
 mod look;
 mod rings;
 mod shapefile;
@@ -17,6 +21,7 @@ mod sketch;
 mod source;
 mod table;
 mod text;
+mod wkb;
 mod wkt;
 mod write;
 

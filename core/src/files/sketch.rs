@@ -197,12 +197,6 @@ impl Pen<'_> {
         }
     }
 
-    /// The places of the ring or run being drawn.
-    pub fn run(&self) -> &[[f64; 2]] {
-        let from = self.shapes.ring_ends.last().map_or(0, |&e| e as usize);
-        &self.shapes.xy[from..]
-    }
-
     /// Heights were left out of this row.
     pub fn without_heights(&mut self) {
         self.seen.heights = 1;
@@ -216,11 +210,6 @@ impl Pen<'_> {
     /// Arcs of this row were drawn as straight pieces.
     pub fn with_arcs(&mut self) {
         self.seen.curved = 1;
-    }
-
-    /// A ring of this row did not end where it began.
-    pub fn with_open_ring(&mut self) {
-        self.seen.unclosed = 1;
     }
 }
 

@@ -165,7 +165,9 @@ mod tests {
     fn days_and_times_of_the_standard_are_read() {
         let day = date(2025, 8, 10);
         assert_eq!(moment("2025-08-10"), Ok(When { day, time: None }));
-        for text in ["2025-08-10T09:30", "2025-08-10 09:30:00", "2025-08-10T09:30:00Z", "2025-08-10T09:30:00-04:00", "2025-08-10T09:30+05:30"] {
+        for text in
+            ["2025-08-10T09:30", "2025-08-10 09:30:00", "2025-08-10T09:30:00Z", "2025-08-10T09:30:00-04:00", "2025-08-10T09:30+05:30"]
+        {
             assert_eq!(moment(text), Ok(When { day, time: Some(time(9, 30, 0, 0)) }), "{text}");
         }
         for bad in ["", "08/10/2025", "10.8.2025", "2025-13-01", "2025-02-29", "yesterday", "45879"] {
@@ -176,6 +178,9 @@ mod tests {
     #[test]
     fn folding_leaves_words() {
         assert_eq!(folded("  107  JORÑON\tAve "), "107 jorñon ave");
-        assert_eq!([without_decimals("12.0"), without_decimals("12.50"), without_decimals("A.0"), without_decimals("12.")], ["12", "12.50", "A.0", "12."]);
+        assert_eq!(
+            [without_decimals("12.0"), without_decimals("12.50"), without_decimals("A.0"), without_decimals("12.")],
+            ["12", "12.50", "A.0", "12."]
+        );
     }
 }

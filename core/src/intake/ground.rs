@@ -1,11 +1,11 @@
 //! The shapes of a file brought into the district frame: which coordinate system, what is usable, what has to be mended.
 
+use super::IntakeError;
 use super::cells::Reason;
 use super::report::Account;
-use super::IntakeError;
 use crate::files::{ShapeKind, Table};
-use crate::job::{Cancelled, Watch};
-use crate::place::{Crs, Frame, IntoFrame, LonLat, RawShapes, ShapeView, Shapes, is_valid, lon_lats, mended};
+use crate::job::Watch;
+use crate::place::{Crs, Frame, IntoFrame, LonLat, Mending, RawShapes, ShapeView, Shapes, lon_lats, mend};
 use rayon::prelude::*;
 use std::collections::BTreeMap;
 
@@ -19,12 +19,12 @@ const FAR: f64 = 150_000.0;
 pub(super) enum Fate {
     /// It is good as it is.
     Usable,
-    /// It broke the rules; the number of its mended form.
-    Mended(u32),
+    /// It broke the rules and was made valid.
+    Mended,
     /// There is none.
     Nothing,
     /// Nothing with an area was left of it.
-    Collapsed,
+    Vanished,
     /// It cannot be used; [`Ground::reason`] says why.
     Unusable,
 }
@@ -32,7 +32,6 @@ pub(super) enum Fate {
 /// The shapes of a file in the district frame, row by row.
 pub(super) struct Ground {
     shapes: Shapes,
-    mended: Shapes,
     fates: Vec<Fate>,
     reasons: BTreeMap<usize, Reason>,
 }
@@ -64,24 +63,31 @@ impl Needed {
 }
 
 impl Ground {
-    /// Moves the shapes of a table into the frame and looks at each of them.
+    /// Makes the outlines of a table valid, moves its shapes into the frame and looks at each of them.
     pub(super) fn lay(table: &mut Table, crs: &Crs, frame: &Frame, needed: Needed, watch: &dyn Watch) -> Result<Self, IntakeError> {
         let raw = std::mem::take(&mut table.shapes);
         let extent = raw.extent().unwrap_or([[0.0; 2]; 2]);
         let into = IntoFrame::new(crs, frame, extent).map_err(|error| IntakeError::Crs { file: table.name.clone(), error })?;
+        let (raw, said) = if needed == Needed::Outline { mend(raw, watch)? } else { (raw, Vec::new()) };
         watch.step("placing outlines", 0, 0)?;
         let shapes = Shapes::from_raw(raw, |xy| into.apply(xy));
-        watch.step("looking at outlines", 0, 0)?;
-        let mut ground = Self { shapes, mended: Shapes::default(), fates: Vec::new(), reasons: BTreeMap::new() };
+        let mut ground = Self { shapes, fates: Vec::new(), reasons: BTreeMap::new() };
         ground.fates = (0..table.rows).into_par_iter().map(|row| ground.look_at(table, row, needed)).collect();
-        ground.mend(watch)?;
+        for (row, mending) in said {
+            let fate = &mut ground.fates[row as usize];
+            match (*fate, mending) {
+                (Fate::Usable, Mending::Mended) => *fate = Fate::Mended,
+                (Fate::Usable | Fate::Nothing, Mending::Vanished) => *fate = Fate::Vanished,
+                _ => {}
+            }
+        }
         ground.reason_out(table, needed);
         Ok(ground)
     }
 
     /// No shapes at all, for a table without any.
     pub(super) fn nothing(rows: usize) -> Self {
-        Self { shapes: Shapes::default(), mended: Shapes::default(), fates: vec![Fate::Nothing; rows], reasons: BTreeMap::new() }
+        Self { shapes: Shapes::default(), fates: vec![Fate::Nothing; rows], reasons: BTreeMap::new() }
     }
 
     pub(super) fn fate(&self, row: usize) -> Fate {
@@ -93,18 +99,14 @@ impl Ground {
         self.reasons.get(&row).cloned().unwrap_or_else(|| Reason::new("its shape cannot be used"))
     }
 
-    /// The shape of a row, mended where it had to be; `None` where there is nothing to use.
+    /// The shape of a row; `None` where there is nothing to use.
     pub(super) fn shape(&self, row: usize) -> Option<ShapeView<'_>> {
-        match self.fates[row] {
-            Fate::Usable => Some(self.shapes.get(row)),
-            Fate::Mended(i) => Some(self.mended.get(i as usize)),
-            Fate::Nothing | Fate::Collapsed | Fate::Unusable => None,
-        }
+        matches!(self.fates[row], Fate::Usable | Fate::Mended).then(|| self.shapes.get(row))
     }
 
     /// How many shapes were mended.
     pub(super) fn mended_count(&self) -> usize {
-        self.mended.len()
+        self.fates.iter().filter(|f| **f == Fate::Mended).count()
     }
 
     fn look_at(&self, table: &Table, row: usize, needed: Needed) -> Fate {
@@ -113,32 +115,11 @@ impl Ground {
             Some(kind) if *kind != needed.kind() => return Fate::Unusable,
             Some(_) => {}
         }
-        let shape = self.shapes.get(row);
-        if shape.places().is_empty() {
+        let places = self.shapes.get(row).places();
+        if places.is_empty() {
             return Fate::Nothing;
         }
-        if !shape.places().iter().all(|p| p.x.abs() <= FARTHEST && p.y.abs() <= FARTHEST) {
-            return Fate::Unusable;
-        }
-        // Number 0 for now: `mend` gives each its own.
-        if needed == Needed::Outline && !is_valid(shape) { Fate::Mended(0) } else { Fate::Usable }
-    }
-
-    fn mend(&mut self, watch: &dyn Watch) -> Result<(), Cancelled> {
-        let broken: Vec<usize> = (0..self.fates.len()).filter(|&r| matches!(self.fates[r], Fate::Mended(_))).collect();
-        for some in broken.chunks(256) {
-            watch.step("mending outlines", self.mended.len() as u64, broken.len() as u64)?;
-            let whole: Vec<Shapes> = some.par_iter().map(|&r| mended(self.shapes.get(r)).shapes).collect();
-            for (&row, shapes) in some.iter().zip(&whole) {
-                if shapes.is_empty() || shapes.get(0).is_empty() {
-                    self.fates[row] = Fate::Collapsed;
-                } else {
-                    self.fates[row] = Fate::Mended(self.mended.len() as u32);
-                    self.mended.push_view(shapes.get(0));
-                }
-            }
-        }
-        Ok(())
+        if places.iter().all(|p| p.x.abs() <= FARTHEST && p.y.abs() <= FARTHEST) { Fate::Usable } else { Fate::Unusable }
     }
 
     fn reason_out(&mut self, table: &Table, needed: Needed) {
@@ -165,8 +146,8 @@ impl Ground {
     pub(super) fn tell(&self, account: &mut Account) {
         for (row, fate) in self.fates.iter().enumerate() {
             match fate {
-                Fate::Mended(_) => account.notice_row("Outlines that crossed or touched themselves were mended, every part kept", row),
-                Fate::Collapsed => account.notice_row("Outlines without any area were left off", row),
+                Fate::Mended => account.notice_row("Outlines that crossed or touched themselves were mended, every part kept", row),
+                Fate::Vanished => account.notice_row("Outlines without any area were left off", row),
                 _ => {}
             }
             if self.shape(row).is_some_and(|s| s.places()[0].x.hypot(s.places()[0].y) > FAR) {

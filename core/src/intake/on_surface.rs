@@ -62,8 +62,8 @@ fn cross(ring: &[Local], y: f64, crossings: &mut Vec<f64>) {
 
 #[cfg(test)]
 mod tests {
-    use crate::place::Shapes;
     use super::*;
+    use crate::place::Shapes;
 
     fn shape(parts: &[&[&[(f64, f64)]]]) -> Shapes {
         let mut s = Shapes::default();
@@ -84,7 +84,8 @@ mod tests {
         let hole: &[(f64, f64)] = &[(2.0, 2.0), (2.0, 8.0), (7.0, 8.0), (7.0, 2.0)];
         let bent: &[(f64, f64)] = &[(0.0, 0.0), (30.0, 0.0), (30.0, 4.0), (4.0, 4.0), (4.0, 20.0), (0.0, 20.0)];
         let far: &[(f64, f64)] = &[(100.0, 0.0), (160.0, 0.0), (160.0, 5.0), (100.0, 6.0)];
-        for (s, x, y) in [(shape(&[&[square, hole]]), 8.5, 5.0), (shape(&[&[bent]]), 2.0, 12.0), (shape(&[&[square], &[far]]), 130.0, 2.5)] {
+        for (s, x, y) in [(shape(&[&[square, hole]]), 8.5, 5.0), (shape(&[&[bent]]), 2.0, 12.0), (shape(&[&[square], &[far]]), 130.0, 2.5)]
+        {
             let p = on_surface(s.get(0)).unwrap();
             assert!((p.x - x).abs() < 1e-9 && (p.y - y).abs() < 1e-9, "{p:?} not {x} {y}");
             assert!(s.get(0).holds(p));

@@ -28,7 +28,13 @@ pub(super) struct NewPremises {
 
 impl NewPremises {
     /// Keeps what can be kept and refuses the rest.
-    pub(super) fn from_rows(table: &Table, matched: &Match, ground: Ground, first: usize, account: &mut Account) -> Result<Self, IntakeError> {
+    pub(super) fn from_rows(
+        table: &Table,
+        matched: &Match,
+        ground: Ground,
+        first: usize,
+        account: &mut Account,
+    ) -> Result<Self, IntakeError> {
         let id_column = matched.column("parcel_id");
         let rows = keep(table, id_column, &ground, account);
         if !rows.iter().any(|&r| ground.shape(r as usize).is_some()) {
@@ -74,7 +80,8 @@ impl NewPremises {
         report.refused = rows - self.len();
         report.without_outline = (0..self.len()).filter(|&i| self.outline(i).is_none()).count();
         report.mended = self.ground.mended_count();
-        report.area_m2 = (0..self.len()).into_par_iter().map(|i| self.outline(i).map_or(0.0, ShapeView::area)).collect::<Vec<_>>().iter().sum();
+        report.area_m2 =
+            (0..self.len()).into_par_iter().map(|i| self.outline(i).map_or(0.0, ShapeView::area)).collect::<Vec<_>>().iter().sum();
         let index = TextIndex::new(&self.parcel_id);
         report.duplicates = index.repeats();
         for group in index.groups().filter(|g| g.len() > 1) {
@@ -93,11 +100,11 @@ fn keep(table: &Table, id_column: Option<usize>, ground: &Ground, account: &mut 
     let mut rows = Vec::with_capacity(table.rows);
     for row in 0..table.rows {
         let refusal = match ground.fate(row) {
-            Fate::Usable | Fate::Mended(_) => None,
+            Fate::Usable | Fate::Mended => None,
             Fate::Unusable => Some(ground.reason(row)),
-            Fate::Nothing | Fate::Collapsed if id_column.is_some_and(|c| !table.cell(row, c).is_empty()) => None,
+            Fate::Nothing | Fate::Vanished if id_column.is_some_and(|c| !table.cell(row, c).is_empty()) => None,
             Fate::Nothing => Some(Reason::new("it has neither an outline nor a parcel id")),
-            Fate::Collapsed => Some(Reason::new("its outline has no area, and it has no parcel id")),
+            Fate::Vanished => Some(Reason::new("its outline has no area, and it has no parcel id")),
         };
         match refusal {
             Some(reason) => account.refuse(table, row, &reason),
@@ -161,7 +168,10 @@ mod tests {
 
     #[test]
     fn years_come_as_numbers_and_as_dates() {
-        assert_eq!([year("1937"), year("1937.0"), year("1937-01-01"), year(""), year("0")], [Some(1937), Some(1937), Some(1937), Some(0), Some(0)]);
+        assert_eq!(
+            [year("1937"), year("1937.0"), year("1937-01-01"), year(""), year("0")],
+            [Some(1937), Some(1937), Some(1937), Some(0), Some(0)]
+        );
         assert_eq!([year("unknown"), year("37"), year("99999")], [None; 3]);
     }
 }

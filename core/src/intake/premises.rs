@@ -173,7 +173,8 @@ impl Both<'_> {
         };
         let others = || {
             let block: Strings = sources.iter().map(|&s| Self::text(s, &self.old_block, &self.new.block_name)).collect();
-            let land_use: Strings = sources.iter().filter(|_| has_use).map(|&s| Self::text(s, &self.old.land_use, &self.new.land_use)).collect();
+            let land_use: Strings =
+                sources.iter().filter(|_| has_use).map(|&s| Self::text(s, &self.old.land_use, &self.new.land_use)).collect();
             let year: Vec<u16> = sources.iter().filter(|_| has_year).map(|&s| self.year(s)).collect();
             (block, land_use, year)
         };
@@ -209,7 +210,7 @@ fn same_outline(a: ShapeView<'_>, b: ShapeView<'_>) -> bool {
 
 /// Order of outlines by their places, one after the other.
 pub(super) fn compare_outlines(a: Option<ShapeView<'_>>, b: Option<ShapeView<'_>>) -> Ordering {
-    let places = |o: Option<ShapeView<'_>>| o.map_or_else(Vec::new, |o| o.places().iter().flat_map(|p| [p.x, p.y]).collect::<Vec<f64>>());
-    let (a, b) = (places(a), places(b));
-    a.iter().zip(&b).map(|(p, q)| p.total_cmp(q)).find(|o| o.is_ne()).unwrap_or_else(|| a.len().cmp(&b.len()))
+    let (a, b) = (a.map_or(&[][..], ShapeView::places), b.map_or(&[][..], ShapeView::places));
+    let compare = |(p, q): (&Local, &Local)| p.x.total_cmp(&q.x).then(p.y.total_cmp(&q.y));
+    a.iter().zip(b).map(compare).find(|order| order.is_ne()).unwrap_or_else(|| a.len().cmp(&b.len()))
 }

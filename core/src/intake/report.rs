@@ -252,7 +252,11 @@ impl Report {
 
 impl FileReport {
     fn write_words(&self, out: &mut String) {
-        let _ = writeln!(out, "{} as {}: {} rows read, {} brought in, {} refused", self.file, self.table, self.rows, self.brought_in, self.refused);
+        let _ = writeln!(
+            out,
+            "{} as {}: {} rows read, {} brought in, {} refused",
+            self.file, self.table, self.rows, self.brought_in, self.refused
+        );
         if let Some(crs) = &self.crs {
             let _ = writeln!(out, "  coordinates: {crs}");
         }

@@ -1,7 +1,7 @@
 //! What did not come in, and what did.
 
 /// A row of a file that could not be brought in. Nothing of it is lost.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Hash)]
 pub struct RefusedRow {
     /// The file's name, without its folders.
     pub file: Box<str>,

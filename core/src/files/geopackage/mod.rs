@@ -6,7 +6,9 @@
 mod blob;
 mod frame_tables;
 mod packed_tree;
+mod read;
 
 pub(crate) use blob::{Broken, is_nothing, line_blob, point_blob, polygon_blob, read_shape};
 pub(crate) use frame_tables::{APPLICATION_ID, Layer, create_frame_tables, describe_layer, describe_table};
 pub(crate) use packed_tree::{Order, write_tree};
+pub(super) use read::{GeoPackage, sniff};

@@ -1,0 +1,148 @@
+//! Finding the premise that a visit was made at: by id, by place, by address.
+
+use super::cells::fold_into;
+use super::text_index::TextIndex;
+use crate::place::{Bounds, BoxIndex, Local, ShapeView};
+use crate::survey::{PremiseId, Premises, Strings};
+use rayon::prelude::*;
+use std::cmp::Reverse;
+
+/// The nearest premise is offered up to this distance, in metres.
+const OFFERED_WITHIN: f64 = 500.0;
+
+/// How a visit found its premise.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub(super) enum How {
+    ById,
+    ByPoint,
+    ByAddress,
+}
+
+/// Every address folded: small letters, single blanks.
+pub(super) fn folded_addresses(premises: &Premises) -> Strings {
+    let mut out = Strings::with_capacity(premises.len(), premises.len() * 16);
+    let mut buffer = String::new();
+    for address in premises.address.iter() {
+        buffer.clear();
+        fold_into(&mut buffer, address);
+        out.push(&buffer);
+    }
+    out
+}
+
+/// The premises of a survey, ready to be found.
+pub(super) struct Finder<'a> {
+    premises: &'a Premises,
+    /// Areas in thousandths of a square metre, so that equal outlines have equal areas.
+    areas: Vec<i64>,
+    ids: TextIndex<'a>,
+    addresses: TextIndex<'a>,
+    index: BoxIndex,
+}
+
+impl<'a> Finder<'a> {
+    /// `folded` are the premises' addresses, folded.
+    pub(super) fn new(premises: &'a Premises, folded: &'a Strings) -> Self {
+        let outlines = &*premises.outline;
+        let area = |i: usize| (outlines.get(i).area() * 1000.0).round() as i64;
+        let (areas, (ids, (addresses, index))) = rayon::join(
+            || (0..outlines.len()).into_par_iter().map(area).collect(),
+            || {
+                rayon::join(
+                    || TextIndex::new(&premises.parcel_id),
+                    || rayon::join(|| TextIndex::new(folded), || BoxIndex::new(outlines.bounds())),
+                )
+            },
+        );
+        Self { premises, areas, ids, addresses, index }
+    }
+
+    /// The premise with an id.
+    pub(super) fn by_id(&self, id: &str) -> Option<PremiseId> {
+        self.best(self.ids.rows(id))
+    }
+
+    /// The premise whose outline holds a place.
+    pub(super) fn by_point(&self, p: Local) -> Option<PremiseId> {
+        let mut holding = Vec::new();
+        self.index.each_touching(&Bounds::of(&[p]), |i| {
+            if self.premises.outline.get(i).holds(p) {
+                holding.push(i);
+            }
+        });
+        self.best(holding.into_iter())
+    }
+
+    /// The premise with an address, whatever its case and blanks.
+    pub(super) fn by_address(&self, address: &str, buffer: &mut String) -> Option<PremiseId> {
+        buffer.clear();
+        fold_into(buffer, address);
+        self.best(self.addresses.rows(buffer))
+    }
+
+    /// The nearest premise to a place that lies in none, and how far it is in metres.
+    pub(super) fn nearest(&self, p: Local) -> Option<(PremiseId, f64)> {
+        let outlines = &self.premises.outline;
+        self.index.nearest(p, OFFERED_WITHIN, |i| edge_distance(outlines.get(i), p)).map(|(i, d)| (PremiseId(i as u32), d))
+    }
+
+    /// Of several candidates the largest outline, then the smallest id.
+    fn best(&self, candidates: impl Iterator<Item = usize>) -> Option<PremiseId> {
+        candidates.min_by_key(|&i| (Reverse(self.areas[i]), self.premises.parcel_id.get(i), i)).map(|i| PremiseId(i as u32))
+    }
+}
+
+/// Least distance from a place to the edges of an outline, in metres.
+fn edge_distance(outline: ShapeView<'_>, p: Local) -> f64 {
+    let mut least = f64::INFINITY;
+    for ring in outline.rings() {
+        let Some(&last) = ring.last() else { continue };
+        let mut a = last;
+        for &b in ring {
+            let (dx, dy) = (b.x - a.x, b.y - a.y);
+            let length = dx * dx + dy * dy;
+            let along = if length > 0.0 { (((p.x - a.x) * dx + (p.y - a.y) * dy) / length).clamp(0.0, 1.0) } else { 0.0 };
+            least = least.min(p.distance(Local { x: a.x + along * dx, y: a.y + along * dy }));
+            a = b;
+        }
+    }
+    least
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::place::Shapes;
+    use std::sync::Arc;
+
+    /// Two equal outlines stacked, a smaller one inside them, and a repeated id.
+    fn premises() -> Premises {
+        let mut s = Shapes::default();
+        for (x, side) in [(0.0, 10.0), (0.0, 10.0), (2.0, 3.0), (50.0, 5.0), (70.0, 9.0)] {
+            s.push_ring(&[(0.0, 0.0), (side, 0.0), (side, side), (0.0, side)].map(|(dx, y)| Local { x: x + dx, y }));
+            s.end_part();
+            s.end_shape();
+        }
+        Premises {
+            parcel_id: Arc::new(["B", "A", "C", "D", "D"].into_iter().collect()),
+            address: Arc::new(["1 Elm ST", "", " 1  elm st", "2 Elm St", ""].into_iter().collect()),
+            block: Arc::new(vec![None; 5]),
+            outline: Arc::new(s),
+            land_use: Arc::default(),
+            year_built: Arc::default(),
+        }
+    }
+
+    #[test]
+    fn of_several_the_largest_outline_then_the_smallest_id() {
+        let premises = premises();
+        let folded = folded_addresses(&premises);
+        let finder = Finder::new(&premises, &folded);
+        assert_eq!(finder.by_id("D"), Some(PremiseId(4)));
+        assert_eq!(finder.by_id("d"), None);
+        assert_eq!(finder.by_point(Local { x: 3.0, y: 1.0 }), Some(PremiseId(1)));
+        assert_eq!(finder.by_point(Local { x: 30.0, y: 1.0 }), None);
+        assert_eq!(finder.by_address("1 ELM st ", &mut String::new()), Some(PremiseId(0)));
+        assert_eq!(finder.nearest(Local { x: 13.0, y: 14.0 }).map(|n| n.1), Some(5.0));
+    }
+}

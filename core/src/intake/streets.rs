@@ -1,0 +1,108 @@
+//! Street rows into centrelines.
+
+use super::cells::Reason;
+use super::ground::{Fate, Ground};
+use super::premises::compare_outlines;
+use super::report::Account;
+use super::{IntakeError, Match, Role};
+use crate::files::Table;
+use crate::place::{Bounds, Shapes, hilbert};
+use crate::survey::{Streets, Strings};
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+/// One centreline on its way into the survey.
+#[derive(Clone, Copy)]
+enum From {
+    Old(usize),
+    New(usize),
+}
+
+/// Adds the rows that have a line. A line that is there already, to the millimetre, takes the file's name and is not doubled.
+pub(super) fn bring(old: &Streets, table: &Table, matched: &Match, ground: &Ground, account: &mut Account) -> Result<Streets, IntakeError> {
+    let name = matched.column("name");
+    let mut kept = Vec::with_capacity(table.rows);
+    for row in 0..table.rows {
+        match ground.fate(row) {
+            Fate::Usable | Fate::Mended => kept.push(row),
+            Fate::Nothing | Fate::Vanished => account.refuse(table, row, &Reason::new("it has no line")),
+            Fate::Unusable => account.refuse(table, row, &ground.reason(row)),
+        }
+    }
+    if kept.is_empty() {
+        let reason = account.commonest_reason().unwrap_or("the file has no row").to_owned();
+        return Err(IntakeError::NothingUsable { file: account.report.file.clone(), role: Role::Streets, rows: table.rows, reason });
+    }
+    if name.is_none() {
+        account.notice("The file has no column with a street's name");
+    }
+    let names: Strings = kept.iter().map(|&row| name.map_or_else(Default::default, |c| table.cell(row, c))).collect();
+    Ok(Both { old, kept: &kept, names: &names, ground }.in_order(account))
+}
+
+struct Both<'a> {
+    old: &'a Streets,
+    kept: &'a [usize],
+    names: &'a Strings,
+    ground: &'a Ground,
+}
+
+impl<'a> Both<'a> {
+    fn line(&self, from: From) -> Option<crate::place::ShapeView<'a>> {
+        match from {
+            From::Old(i) => Some(self.old.line.get(i)),
+            From::New(j) => self.ground.shape(self.kept[j]),
+        }
+    }
+
+    fn name(&self, from: From) -> &'a str {
+        match from {
+            From::Old(i) => self.old.name.get(i),
+            From::New(j) => self.names.get(j),
+        }
+    }
+
+    fn in_order(&self, account: &mut Account) -> Streets {
+        let mut all: Vec<From> = (0..self.kept.len()).map(From::New).collect();
+        all.extend(self.old_ones(account).into_iter().map(From::Old));
+        let centre = |f: From| self.line(f).map(|l| l.bounds().centre());
+        let extent = all.iter().filter_map(|&f| centre(f)).fold(Bounds::EMPTY, Bounds::with);
+        let mut keyed: Vec<(u32, From)> = all.into_iter().map(|f| (centre(f).map_or(u32::MAX, |p| hilbert(p, &extent)), f)).collect();
+        keyed.sort_by(|a, b| {
+            let same_place = || compare_outlines(self.line(a.1), self.line(b.1)).then_with(|| self.name(a.1).cmp(self.name(b.1)));
+            a.0.cmp(&b.0).then_with(same_place)
+        });
+        let mut line = Shapes::with_capacity(keyed.len(), keyed.len() * 4);
+        for &(_, from) in &keyed {
+            match self.line(from) {
+                Some(view) => line.push_view(view),
+                None => line.end_shape(),
+            }
+        }
+        Streets { name: Arc::new(keyed.iter().map(|k| self.name(k.1)).collect()), line: Arc::new(line) }
+    }
+
+    /// Centrelines of the survey that the file does not hold.
+    fn old_ones(&self, account: &mut Account) -> Vec<usize> {
+        if self.old.is_empty() {
+            return Vec::new();
+        }
+        let millimetres = |places: &[crate::place::Local]| -> Vec<(i64, i64)> {
+            places.iter().map(|p| ((p.x * 1000.0).round() as i64, (p.y * 1000.0).round() as i64)).collect()
+        };
+        let mut there: BTreeMap<Vec<(i64, i64)>, usize> = BTreeMap::new();
+        for j in 0..self.kept.len() {
+            let places = self.line(From::New(j)).map_or_else(Vec::new, |l| millimetres(l.places()));
+            *there.entry(places).or_default() += 1;
+        }
+        let mut out = Vec::new();
+        for i in 0..self.old.len() {
+            match there.get_mut(&millimetres(self.old.line.get(i).places())) {
+                Some(times) if *times > 0 => *times -= 1,
+                _ => out.push(i),
+            }
+        }
+        account.notice(format!("{} centrelines of the survey are in the file too; {} others stay", self.old.len() - out.len(), out.len()));
+        out
+    }
+}

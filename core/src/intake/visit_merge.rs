@@ -1,0 +1,238 @@
+//! New visits into the survey: rounds, kinds of container, visits that are there already.
+
+use super::cells::folded;
+use super::report::{Account, Report};
+use super::text_index::TextIndex;
+use super::visit_rows::FoundRow;
+use super::visits::{Draft, Joined, VisitFile};
+use crate::survey::{Find, KindId, PremiseId, Round, RoundId, Strings, Survey, Visit, Visits};
+use jiff::civil::Date;
+use std::collections::{BTreeMap, HashMap};
+use std::sync::Arc;
+
+/// The name of a container that a row counts without naming it.
+const NOT_NAMED: &str = "not named";
+
+type VisitWithFinds = (Visit, Vec<Find>);
+
+/// Adds the joined visits of a file to a survey.
+///
+/// A visit with the id of one that is there replaces it when anything about it has changed, and is dropped when nothing has.
+pub(super) fn add(survey: &mut Survey, file: &VisitFile<'_>, joined: Joined, report: &mut Report, account: &mut Account) {
+    let default_round = joined.days(|d| d.round_row.is_none()).map(|(first, last)| format!("{first} to {last}"));
+    let round_name = |draft: &Draft| match draft.round_row {
+        Some(row) => file.columns.text(row as usize, file.columns.round).into_owned(),
+        None => default_round.clone().unwrap_or_default(),
+    };
+    let rounds = Rounds::with_file(survey, &joined, &round_name);
+    let kinds = Kinds::with_file(survey, file, &joined);
+    let mut all = kinds.old_visits(survey, &rounds);
+    let fresh: Vec<VisitWithFinds> = joined
+        .visits
+        .iter()
+        .map(|(draft, premise, _)| {
+            let id = visit_id(file, draft, *premise, survey);
+            let crew = draft.crew_row.map_or_else(Default::default, |row| file.columns.text(row as usize, file.columns.crew));
+            let visit = Visit {
+                id,
+                premise: *premise,
+                when: draft.when,
+                outcome: draft.outcome,
+                round: rounds.number(&round_name(draft)),
+                crew: crew.as_ref().into(),
+                finds: 0..0,
+            };
+            (visit, kinds.finds(file, draft))
+        })
+        .collect();
+    report.finds = fresh.iter().map(|v| v.1.len()).sum();
+    replace_or_add(&mut all, fresh, &joined, account);
+    survey.visits = Visits::from_rows(survey.premises.len(), all);
+    survey.kinds = Arc::new(kinds.names);
+    survey.rounds = Arc::new(rounds.rounds);
+    drop_empty_rounds(survey);
+}
+
+/// The file's id, or one made of the day and the premise.
+fn visit_id(file: &VisitFile<'_>, draft: &Draft, premise: PremiseId, survey: &Survey) -> Box<str> {
+    if draft.has_id {
+        return file.columns.text(draft.rows[0] as usize, file.columns.visit_id).as_ref().into();
+    }
+    let day = draft.when.day;
+    match survey.premises.parcel_id.get(premise.row()) {
+        "" => {
+            let p = survey.premises.outline.get(premise.row()).bounds().centre();
+            format!("{day} at {:.0}, {:.0}", p.x, p.y).into()
+        }
+        parcel => format!("{day} {parcel}").into(),
+    }
+}
+
+fn replace_or_add(all: &mut Vec<VisitWithFinds>, fresh: Vec<VisitWithFinds>, joined: &Joined, account: &mut Account) {
+    let ids: Strings = all.iter().map(|(v, _)| &*v.id).collect();
+    let index = TextIndex::new(&ids);
+    let mut added = Vec::with_capacity(fresh.len());
+    for ((visit, finds), (draft, ..)) in fresh.into_iter().zip(&joined.visits) {
+        let there = index.rows(&visit.id).find(|&i| draft.has_id || all[i].0.premise == visit.premise);
+        match there {
+            None => added.push((visit, finds)),
+            Some(i) => {
+                let same = all[i].0 == Visit { finds: all[i].0.finds.clone(), ..visit.clone() } && all[i].1 == finds;
+                let sentence = if same {
+                    "The visit was there already and is not doubled"
+                } else {
+                    "The visit was there with other content and was replaced"
+                };
+                account.notice_row(sentence, draft.rows[0] as usize);
+                all[i] = (visit, finds);
+            }
+        }
+    }
+    all.append(&mut added);
+}
+
+/// Rounds by name, oldest first.
+struct Rounds {
+    rounds: Vec<Round>,
+    by_name: HashMap<Box<str>, RoundId>,
+}
+
+impl Rounds {
+    fn with_file(survey: &Survey, joined: &Joined, name: &impl Fn(&Draft) -> String) -> Self {
+        let mut days: BTreeMap<Box<str>, (Date, Date)> = survey.rounds.iter().map(|r| (r.name.clone(), (r.first, r.last))).collect();
+        let mut last_name = String::new();
+        for draft in joined.visits.iter().map(|v| &v.0).chain(&joined.unjoined) {
+            let name = name(draft);
+            let day = draft.when.day;
+            if name != last_name || !days.contains_key(&*name) {
+                last_name.clone_from(&name);
+            }
+            let entry = days.entry(name.into()).or_insert((day, day));
+            *entry = (entry.0.min(day), entry.1.max(day));
+        }
+        let mut rounds: Vec<Round> = days.into_iter().map(|(name, (first, last))| Round { name, first, last }).collect();
+        rounds.sort_by(|a, b| (a.first, a.last, &a.name).cmp(&(b.first, b.last, &b.name)));
+        let by_name = rounds.iter().zip(0..).map(|(r, i)| (r.name.clone(), RoundId(i))).collect();
+        Self { rounds, by_name }
+    }
+
+    fn number(&self, name: &str) -> RoundId {
+        self.by_name.get(name).copied().unwrap_or(RoundId(0))
+    }
+}
+
+/// Kinds of container by folded name.
+struct Kinds {
+    names: Vec<Box<str>>,
+    by_folded: HashMap<String, KindId>,
+}
+
+impl Kinds {
+    /// The kinds of the survey and of a file. Spellings that differ in case and blanks only are one kind, written as the survey
+    /// writes it, or else as most rows do.
+    fn with_file(survey: &Survey, file: &VisitFile<'_>, joined: &Joined) -> Self {
+        let mut spellings: HashMap<String, BTreeMap<String, u32>> = HashMap::new();
+        let mut seen: HashMap<String, u32> = HashMap::new();
+        for row in joined.visits.iter().flat_map(|v| &v.0.rows).map(|&r| r as usize).filter(|&r| found(file, r).is_some()) {
+            let text = kind_text(file, row);
+            match seen.get_mut(&*text) {
+                Some(times) => *times += 1,
+                None => {
+                    seen.insert(text.into_owned(), 1);
+                }
+            }
+        }
+        for (text, times) in seen {
+            spellings.entry(folded(&text)).or_default().insert(text, times);
+        }
+        let mut best: BTreeMap<String, Box<str>> = survey.kinds.iter().map(|k| (folded(k), k.clone())).collect();
+        for (fold, texts) in spellings {
+            let commonest = texts.into_iter().min_by(|a, b| b.1.cmp(&a.1).then_with(|| a.0.cmp(&b.0)));
+            best.entry(fold).or_insert_with(|| commonest.map_or_else(Box::default, |c| c.0.into()));
+        }
+        let mut names: Vec<Box<str>> = best.values().cloned().collect();
+        names.sort_unstable();
+        let by_folded = names.iter().zip(0..).map(|(name, i)| (folded(name), KindId(i))).collect();
+        Self { names, by_folded }
+    }
+
+    fn number(&self, text: &str) -> KindId {
+        let known = self.by_folded.get(text).or_else(|| self.by_folded.get(&folded(text)));
+        known.copied().unwrap_or(KindId(0))
+    }
+
+    /// What was found on a visit, in an order that does not depend on the order of its rows.
+    fn finds(&self, file: &VisitFile<'_>, draft: &Draft) -> Vec<Find> {
+        let find = |&row: &u32| {
+            let found = found(file, row as usize)?;
+            Some(self.find(self.number(&kind_text(file, row as usize)), found))
+        };
+        let mut out: Vec<Find> = draft.rows.iter().filter_map(find).collect();
+        out.sort_by_key(|f| {
+            let counts = (f.count, f.wet, f.with_larvae, f.with_pupae, f.pupae);
+            (f.kind, counts, f.stage, f.litres.map(f32::to_bits), f.action, f.remains)
+        });
+        out
+    }
+
+    fn find(&self, kind: KindId, f: FoundRow) -> Find {
+        Find {
+            kind,
+            count: f.count,
+            wet: f.wet,
+            with_larvae: f.with_larvae,
+            with_pupae: f.with_pupae,
+            pupae: f.pupae,
+            stage: f.stage,
+            litres: f.litres,
+            action: f.action,
+            remains: f.remains,
+        }
+    }
+
+    /// The survey's visits with the new numbers of rounds and kinds.
+    fn old_visits(&self, survey: &Survey, rounds: &Rounds) -> Vec<VisitWithFinds> {
+        let kinds: Vec<KindId> = survey.kinds.iter().map(|k| self.number(k)).collect();
+        let round: Vec<RoundId> = survey.rounds.iter().map(|r| rounds.number(&r.name)).collect();
+        let renumbered = |visit: &Visit| {
+            let finds = survey.visits.finds_of(visit).iter().map(|f| Find { kind: kinds[f.kind.0 as usize], ..f.clone() }).collect();
+            (Visit { round: round[visit.round.0 as usize], ..visit.clone() }, finds)
+        };
+        survey.visits.rows().iter().map(renumbered).collect()
+    }
+}
+
+fn found(file: &VisitFile<'_>, row: usize) -> Option<FoundRow> {
+    file.rows[row].as_ref().ok()?.find
+}
+
+fn kind_text<'a>(file: &VisitFile<'a>, row: usize) -> std::borrow::Cow<'a, str> {
+    match file.columns.text(row, file.columns.container_type) {
+        text if text.is_empty() => NOT_NAMED.into(),
+        text => text,
+    }
+}
+
+/// Rounds that lost their last visit to a replacement go.
+fn drop_empty_rounds(survey: &mut Survey) {
+    let mut used = vec![false; survey.rounds.len()];
+    survey.visits.rows().iter().for_each(|v| used[v.round.0 as usize] = true);
+    if used.iter().all(|u| *u) {
+        return;
+    }
+    let mut next = 0;
+    let number: Vec<u32> = used
+        .iter()
+        .map(|u| {
+            next += u32::from(*u);
+            next.saturating_sub(1)
+        })
+        .collect();
+    let renumbered = |v: &Visit| {
+        let visit = Visit { round: RoundId(number[v.round.0 as usize]), ..v.clone() };
+        (visit, survey.visits.finds_of(v).to_vec())
+    };
+    let rows = survey.visits.rows().iter().map(renumbered).collect();
+    survey.rounds = Arc::new(survey.rounds.iter().zip(&used).filter(|(_, u)| **u).map(|(r, _)| r.clone()).collect());
+    survey.visits = Visits::from_rows(survey.premises.len(), rows);
+}

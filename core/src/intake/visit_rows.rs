@@ -1,0 +1,231 @@
+//! Reading one row of a visits file.
+
+use super::Match;
+use super::cells::{self, Amount, Reason};
+use super::points::{Point, Points};
+use crate::files::Table;
+use crate::survey::{Action, Outcome, Stage, When};
+use std::borrow::Cow;
+
+/// What one row says.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct VisitRow {
+    pub when: Option<When>,
+    pub outcome: Option<Outcome>,
+    pub point: Point,
+    pub find: Option<FoundRow>,
+    pub odd: Odd,
+}
+
+/// A find as its row tells it; its kind is the text of the row.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct FoundRow {
+    pub count: u32,
+    pub wet: u32,
+    pub with_larvae: u32,
+    pub with_pupae: u32,
+    pub pupae: u32,
+    pub stage: Option<Stage>,
+    pub litres: Option<f32>,
+    pub action: Option<Action>,
+    pub remains: bool,
+}
+
+/// What is odd about a row and yet does not keep it out.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub(super) struct Odd {
+    pub stage: bool,
+    pub action: bool,
+    pub water_taken: bool,
+    pub positive_taken: bool,
+    pub count_raised: bool,
+}
+
+/// The columns of a visits file.
+pub(super) struct VisitColumns<'a> {
+    table: &'a Table,
+    pub visit_id: Option<usize>,
+    pub date: Option<usize>,
+    pub parcel_id: Option<usize>,
+    pub address: Option<usize>,
+    pub outcome: Option<usize>,
+    pub round: Option<usize>,
+    pub crew: Option<usize>,
+    pub container_type: Option<usize>,
+    pub holds_water: Option<usize>,
+    pub larvae: Option<usize>,
+    pub pupae: Option<usize>,
+    pub count: Option<usize>,
+    pub pupae_count: Option<usize>,
+    pub stages: Option<usize>,
+    pub litres: Option<usize>,
+    pub action: Option<usize>,
+    pub remains: Option<usize>,
+}
+
+impl<'a> VisitColumns<'a> {
+    pub(super) fn new(table: &'a Table, matched: &Match) -> Self {
+        let column = |meaning: &str| matched.column(meaning);
+        Self {
+            table,
+            visit_id: column("visit_id"),
+            date: column("date"),
+            parcel_id: column("parcel_id"),
+            address: column("address"),
+            outcome: column("outcome"),
+            round: column("round"),
+            crew: column("crew"),
+            container_type: column("container_type"),
+            holds_water: column("holds_water"),
+            larvae: column("larvae"),
+            pupae: column("pupae"),
+            count: column("count"),
+            pupae_count: column("pupae_count"),
+            stages: column("stages"),
+            litres: column("litres"),
+            action: column("action"),
+            remains: column("remains"),
+        }
+    }
+
+    /// The cell of a row in a column; empty where there is no such column.
+    pub(super) fn text(&self, row: usize, column: Option<usize>) -> Cow<'a, str> {
+        column.map_or(Cow::Borrowed(""), |c| self.table.cell(row, c))
+    }
+
+    /// Reads a row.
+    pub(super) fn read(&self, row: usize, points: &Points<'_>) -> Result<VisitRow, Reason> {
+        let date = self.text(row, self.date);
+        let when = if date.is_empty() { None } else { Some(cells::moment(&date)?) };
+        let outcome = outcome(&self.text(row, self.outcome))?;
+        let mut odd = Odd::default();
+        let find = self.find(row, &mut odd)?;
+        Ok(VisitRow { when, outcome, point: points.of(row), find, odd })
+    }
+
+    fn find(&self, row: usize, odd: &mut Odd) -> Result<Option<FoundRow>, Reason> {
+        let given = cells::whole(&self.text(row, self.count), "count")?;
+        let amounts = [
+            cells::amount(&self.text(row, self.holds_water), "holds_water")?,
+            cells::amount(&self.text(row, self.larvae), "larvae")?,
+            cells::amount(&self.text(row, self.pupae), "pupae")?,
+        ];
+        let pupae = cells::whole(&self.text(row, self.pupae_count), "pupae_count")?.unwrap_or(0);
+        let stage = known::<Stage>(&self.text(row, self.stages), &mut odd.stage);
+        let action = known::<Action>(&self.text(row, self.action), &mut odd.action);
+        let litres = cells::number(&self.text(row, self.litres), "litres")?;
+        if litres.is_some_and(|l| l < 0.0) {
+            return Err(Reason::new(format!("litres is {}, less than 0", self.text(row, self.litres))));
+        }
+        let remains = cells::yes(&self.text(row, self.remains), "remains")?;
+        let counts = Counts::of(given, amounts, pupae, stage, odd)?;
+        let named = !self.text(row, self.container_type).is_empty();
+        if !named && given.unwrap_or(0) == 0 && counts.wet == 0 && counts.positive() == 0 && pupae == 0 {
+            return Ok(None);
+        }
+        let Counts { count, wet, with_larvae, with_pupae } = counts;
+        Ok(Some(FoundRow { count, wet, with_larvae, with_pupae, pupae, stage, litres: litres.map(|l| l as f32), action, remains }))
+    }
+}
+
+fn outcome(text: &str) -> Result<Option<Outcome>, Reason> {
+    if text.is_empty() {
+        return Ok(None);
+    }
+    let plain = if text.contains(['_', '-']) { Cow::Owned(text.replace(['_', '-'], " ")) } else { Cow::Borrowed(text) };
+    plain.parse().map(Some).map_err(|e: crate::survey::UnknownWord| Reason::new(e.to_string()))
+}
+
+/// A word of a list; an unknown one is odd and left off.
+fn known<T: std::str::FromStr>(text: &str, odd: &mut bool) -> Option<T> {
+    if text.is_empty() {
+        return None;
+    }
+    let word = text.parse().ok();
+    *odd = word.is_none();
+    word
+}
+
+/// How many containers there were, held water, held larvae, held pupae.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+struct Counts {
+    count: u32,
+    wet: u32,
+    with_larvae: u32,
+    with_pupae: u32,
+}
+
+impl Counts {
+    fn positive(self) -> u32 {
+        self.with_larvae.max(self.with_pupae)
+    }
+
+    /// Counts from the cells; what contradicts itself is refused.
+    ///
+    /// A blank is filled from what stands beside it: larvae or pupae mean water, a stage or counted pupae mean larvae or pupae
+    /// in at least one container.
+    fn of(given: Option<u32>, amounts: [Amount; 3], pupae: u32, stage: Option<Stage>, odd: &mut Odd) -> Result<Self, Reason> {
+        let [wet, larvae, with_pupae] = amounts.map(|a| a.containers(given.unwrap_or(1)));
+        if pupae > 0 && with_pupae == Some(0) {
+            return Err(Reason::new(format!("{pupae} pupae were counted, but the pupae column says none")));
+        }
+        let (implied_larvae, implied_pupae) = implied(larvae, with_pupae, pupae, stage);
+        odd.positive_taken = implied_larvae + implied_pupae > 0;
+        let (with_larvae, with_pupae) = (larvae.unwrap_or(implied_larvae), with_pupae.unwrap_or(implied_pupae));
+        let positive = with_larvae.max(with_pupae);
+        odd.water_taken = wet.is_none() && positive > 0;
+        let wet = wet.unwrap_or(positive);
+        if positive > wet {
+            return Err(Reason::new(format!("{positive} containers with larvae or pupae, but only {wet} that held water")));
+        }
+        odd.count_raised = given.is_some_and(|count| wet > count);
+        let count = given.unwrap_or(1).max(wet);
+        Ok(Self { count, wet, with_larvae, with_pupae })
+    }
+}
+
+/// Containers with larvae and with pupae that the other cells imply where both columns are blank.
+fn implied(larvae: Option<u32>, with_pupae: Option<u32>, pupae: u32, stage: Option<Stage>) -> (u32, u32) {
+    let pupal = pupae > 0 || stage == Some(Stage::Pupa);
+    match (larvae, with_pupae) {
+        (_, None) if pupal => (0, 1),
+        (None, None) if stage.is_some() => (1, 0),
+        _ => (0, 0),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn counts(given: Option<u32>, wet: Amount, larvae: Amount, pupae: Amount, counted: u32) -> Result<(u32, u32, u32, u32), Reason> {
+        Counts::of(given, [wet, larvae, pupae], counted, None, &mut Odd::default()).map(|c| (c.count, c.wet, c.with_larvae, c.with_pupae))
+    }
+
+    #[test]
+    fn counts_follow_the_contract() {
+        use Amount::{Blank, Count, No, Yes};
+        assert_eq!(counts(Some(5), Yes, Yes, No, 0), Ok((5, 5, 5, 0)));
+        assert_eq!(counts(Some(5), Count(3), Count(2), Count(1), 4), Ok((5, 3, 2, 1)));
+        assert_eq!(counts(None, Yes, No, Blank, 0), Ok((1, 1, 0, 0)));
+        assert_eq!(counts(None, Count(4), Count(1), Blank, 0), Ok((4, 4, 1, 0)));
+        assert_eq!(counts(Some(2), Count(3), No, No, 0), Ok((3, 3, 0, 0)));
+        assert_eq!(counts(None, Blank, Yes, Blank, 0), Ok((1, 1, 1, 0)));
+        assert_eq!(counts(None, Yes, Blank, Blank, 7), Ok((1, 1, 0, 1)));
+    }
+
+    #[test]
+    fn what_cannot_be_is_refused() {
+        use Amount::{Count, No, Yes};
+        assert!(counts(Some(5), Count(1), Count(2), No, 0).unwrap_err().0.contains("only 1 that held water"));
+        assert!(counts(None, Yes, Yes, No, 3).is_err());
+        assert!(counts(None, No, Yes, No, 0).is_err());
+    }
+
+    #[test]
+    fn outcomes_may_be_written_with_marks() {
+        assert_eq!(outcome("No_Answer"), Ok(Some(Outcome::NoAnswer)));
+        assert_eq!(outcome(""), Ok(None));
+        assert!(outcome("gone").is_err());
+    }
+}

@@ -1,0 +1,298 @@
+//! Rows of a visits file into visits: rows of one visit brought together, each visit joined to its premise.
+
+use super::cells::Reason;
+use super::join::{Finder, How};
+use super::points::{Point, Points};
+use super::report::{Account, Report};
+use super::text_index::TextIndex;
+use super::visit_rows::{VisitColumns, VisitRow};
+use super::{IntakeError, Match, Role};
+use crate::files::Table;
+use crate::job::Watch;
+use crate::place::Local;
+use crate::survey::{Outcome, PremiseId, Premises, Strings, When};
+use jiff::civil::Date;
+use rayon::prelude::*;
+use std::collections::BTreeMap;
+
+/// One visit as its rows tell it.
+#[derive(Clone, Debug)]
+pub(super) struct Draft {
+    /// Its rows in the file, rising.
+    pub rows: Vec<u32>,
+    pub when: When,
+    pub outcome: Outcome,
+    point: Option<Local>,
+    /// Rows whose cells hold the parcel id, the address, the round and the crew of the visit.
+    parcel_row: Option<u32>,
+    address_row: Option<u32>,
+    pub round_row: Option<u32>,
+    pub crew_row: Option<u32>,
+    /// Whether the file gives it an id.
+    pub has_id: bool,
+}
+
+/// The visits of a file.
+pub(super) struct VisitFile<'a> {
+    pub table: &'a Table,
+    pub columns: VisitColumns<'a>,
+    pub rows: Vec<Result<VisitRow, Reason>>,
+}
+
+/// What became of the visits of a file.
+#[derive(Default)]
+pub(super) struct Joined {
+    pub visits: Vec<(Draft, PremiseId, How)>,
+    pub unjoined: Vec<Draft>,
+}
+
+impl<'a> VisitFile<'a> {
+    /// Reads every row.
+    pub(super) fn read(table: &'a Table, matched: &Match, points: &Points<'a>, watch: &dyn Watch) -> Result<Self, IntakeError> {
+        matched.require(table, Role::Visits, &["date"])?;
+        matched.require(table, Role::Visits, &["outcome"])?;
+        if !table.has_shapes() {
+            matched.require(table, Role::Visits, &["parcel_id", "lon", "address"])?;
+        }
+        watch.step("reading visits", 0, table.rows as u64)?;
+        let columns = VisitColumns::new(table, matched);
+        let rows = (0..table.rows).into_par_iter().map(|row| columns.read(row, points)).collect();
+        Ok(Self { table, columns, rows })
+    }
+
+    /// Brings the rows of each visit together and finds its premise. What cannot be read or joined is refused, whole visits only.
+    pub(super) fn join(&self, finder: &Finder<'_>, premises: &Premises, account: &mut Account) -> Joined {
+        let drafts = self.settle_all(self.groups(), account);
+        let found: Vec<Option<(PremiseId, How)>> =
+            drafts.par_iter().map_init(String::new, |buffer, draft| self.find(draft, finder, buffer)).collect();
+        let mut joined = Joined::default();
+        let mut without_id: BTreeMap<(PremiseId, Date), (How, Vec<u32>)> = BTreeMap::new();
+        for (draft, found) in drafts.into_iter().zip(found) {
+            match found {
+                None => joined.unjoined.push(draft),
+                Some((premise, how)) if draft.has_id => joined.visits.push((draft, premise, how)),
+                Some((premise, how)) => {
+                    let same_day = without_id.entry((premise, draft.when.day)).or_insert((how, Vec::new()));
+                    same_day.0 = same_day.0.min(how);
+                    same_day.1.extend(draft.rows);
+                }
+            }
+        }
+        self.add_visits_without_id(without_id, &mut joined, account);
+        for draft in &joined.unjoined {
+            let reason = self.why_unjoined(draft, finder, premises);
+            for &row in &draft.rows {
+                account.refuse(self.table, row as usize, &reason);
+            }
+        }
+        joined
+    }
+
+    /// One visit per premise and day, as the contract has it for rows without an id.
+    fn add_visits_without_id(&self, by_day: BTreeMap<(PremiseId, Date), (How, Vec<u32>)>, joined: &mut Joined, account: &mut Account) {
+        for ((premise, _), (how, mut rows)) in by_day {
+            rows.sort_unstable();
+            if let Some(draft) = self.settle_all(vec![rows], account).pop() {
+                joined.visits.push((draft, premise, how));
+            }
+        }
+    }
+
+    /// Rows of the same visit, each group in rising order, groups in the order of their first rows.
+    fn groups(&self) -> Vec<Vec<u32>> {
+        let mut keys = Strings::with_capacity(self.rows.len(), self.rows.len() * 12);
+        let mut buffer = String::new();
+        for (row, read) in self.rows.iter().enumerate() {
+            let id = self.columns.text(row, self.columns.visit_id);
+            if id.is_empty() {
+                self.key_without_id(row, read, &mut buffer);
+                keys.push(&buffer);
+            } else {
+                keys.push(&id);
+            }
+        }
+        let mut groups: Vec<Vec<u32>> = TextIndex::new(&keys).groups().map(|g| g.iter().map(|e| e.1).collect()).collect();
+        groups.sort_unstable_by_key(|g| g[0]);
+        groups
+    }
+
+    /// A key that rows about the same place and day share. It begins with a sign that no id begins with.
+    fn key_without_id(&self, row: usize, read: &Result<VisitRow, Reason>, buffer: &mut String) {
+        use std::fmt::Write as _;
+        buffer.clear();
+        let day = read.as_ref().ok().and_then(|r| r.when).map(|w| w.day);
+        let point = read.as_ref().ok().map(|r| r.point);
+        let (parcel, address) = (self.columns.text(row, self.columns.parcel_id), self.columns.text(row, self.columns.address));
+        let _ = match (day, read) {
+            (Some(day), Ok(_)) => write!(buffer, "\u{1}{day}|{parcel}|{address}|{point:?}"),
+            _ => write!(buffer, "\u{1}row {row}"),
+        };
+    }
+
+    /// Settles what the rows of each group agree on; groups that cannot be settled are refused.
+    fn settle_all(&self, groups: Vec<Vec<u32>>, account: &mut Account) -> Vec<Draft> {
+        let mut out = Vec::with_capacity(groups.len());
+        for group in groups {
+            let broken = group.iter().find(|&&r| self.rows[r as usize].is_err()).copied();
+            match broken {
+                Some(first) => self.refuse_broken(&group, first, account),
+                None => match self.settle(&group) {
+                    Ok(draft) => out.push(Draft { rows: group, ..draft }),
+                    Err(reason) => group.iter().for_each(|&row| account.refuse(self.table, row as usize, &reason)),
+                },
+            }
+        }
+        out
+    }
+
+    fn refuse_broken(&self, group: &[u32], first: u32, account: &mut Account) {
+        for &row in group {
+            let reason = match &self.rows[row as usize] {
+                Err(reason) => reason.clone(),
+                Ok(_) => {
+                    Reason::new(format!("row {} of the same visit could not be read, and a visit comes in whole or not at all", first + 1))
+                }
+            };
+            account.refuse(self.table, row as usize, &reason);
+        }
+    }
+
+    /// What the rows of one visit say together. A blank cell agrees with everything.
+    fn settle(&self, group: &[u32]) -> Result<Draft, Reason> {
+        let read = |row: u32| self.rows[row as usize].as_ref().ok();
+        let when = agreed(group, "date", |row| read(row)?.when)?.ok_or_else(|| Reason::new("the date is missing"))?;
+        let outcome = agreed(group, "outcome", |row| read(row)?.outcome)?.ok_or_else(|| Reason::new("the outcome is missing"))?;
+        let point = agreed(group, "place", |row| match read(row)?.point {
+            Point::At(p) => Some((p.x.to_bits(), p.y.to_bits())),
+            Point::Unsaid | Point::Unusable => None,
+        })?;
+        let columns = &self.columns;
+        Ok(Draft {
+            rows: Vec::new(),
+            when,
+            outcome,
+            point: point.map(|(x, y)| Local { x: f64::from_bits(x), y: f64::from_bits(y) }),
+            parcel_row: self.agreed_text(group, "parcel id", columns.parcel_id)?,
+            address_row: self.agreed_text(group, "address", columns.address)?,
+            round_row: self.agreed_text(group, "round", columns.round)?,
+            crew_row: self.agreed_text(group, "crew", columns.crew)?,
+            has_id: !columns.text(group[0] as usize, columns.visit_id).is_empty(),
+        })
+    }
+
+    /// The first row whose cell is not blank, when all such cells are the same.
+    fn agreed_text(&self, group: &[u32], what: &str, column: Option<usize>) -> Result<Option<u32>, Reason> {
+        let text = |row: u32| self.columns.text(row as usize, column);
+        let mut said = group.iter().copied().filter(|&row| !text(row).is_empty());
+        let Some(first) = said.next() else { return Ok(None) };
+        match said.find(|&row| text(row) != text(first)) {
+            Some(other) => Err(disagreement(what, first, other)),
+            None => Ok(Some(first)),
+        }
+    }
+
+    fn find(&self, draft: &Draft, finder: &Finder<'_>, buffer: &mut String) -> Option<(PremiseId, How)> {
+        let columns = &self.columns;
+        let by_id = || finder.by_id(&columns.text(draft.parcel_row? as usize, columns.parcel_id));
+        if let Some(premise) = by_id() {
+            return Some((premise, How::ById));
+        }
+        if let Some(premise) = draft.point.and_then(|p| finder.by_point(p)) {
+            return Some((premise, How::ByPoint));
+        }
+        let address = columns.text(draft.address_row? as usize, columns.address);
+        finder.by_address(&address, buffer).map(|premise| (premise, How::ByAddress))
+    }
+
+    fn why_unjoined(&self, draft: &Draft, finder: &Finder<'_>, premises: &Premises) -> Reason {
+        let mut said = Vec::new();
+        if let Some(row) = draft.parcel_row {
+            said.push(format!("no premise has the parcel id '{}'", self.columns.text(row as usize, self.columns.parcel_id)));
+        }
+        if let Some(p) = draft.point {
+            said.push(match finder.nearest(p) {
+                Some((near, metres)) => {
+                    format!("the place lies in no outline, the nearest is {} at {metres:.1} m", named(premises, near))
+                }
+                None => "the place lies in no outline and far from all".to_owned(),
+            });
+        } else if draft.rows.iter().any(|&r| self.rows[r as usize].as_ref().is_ok_and(|r| r.point == Point::Unusable)) {
+            said.push("its longitude and latitude are no place near the district".to_owned());
+        }
+        if let Some(row) = draft.address_row {
+            said.push(format!("no premise has the address '{}'", self.columns.text(row as usize, self.columns.address)));
+        }
+        if said.is_empty() {
+            said.push("it has no parcel id, no place and no address".to_owned());
+        }
+        Reason::new(said.join("; "))
+    }
+
+    /// Tells what is odd about rows of joined visits.
+    pub(super) fn tell(&self, joined: &Joined, account: &mut Account) {
+        for row in joined.visits.iter().flat_map(|v| &v.0.rows).map(|&r| r as usize) {
+            let Ok(read) = &self.rows[row] else { continue };
+            let odd = read.odd;
+            if odd.stage {
+                let word = self.columns.text(row, self.columns.stages);
+                account.notice_row(&format!("The stage '{word}' is not on the list and was left off"), row);
+            }
+            if odd.action {
+                let word = self.columns.text(row, self.columns.action);
+                account.notice_row(&format!("The action '{word}' is not on the list and was left off"), row);
+            }
+            for (is, sentence) in [
+                (odd.water_taken, "Larvae or pupae without a word about water: the containers count as wet"),
+                (odd.positive_taken, "A stage or counted pupae without a word about larvae or pupae: one container counts as positive"),
+                (odd.count_raised, "More containers held water than were counted: the count was raised"),
+                (read.point == Point::Unusable, "The longitude and latitude are no place near the district and were left off"),
+            ] {
+                if is {
+                    account.notice_row(sentence, row);
+                }
+            }
+        }
+    }
+}
+
+impl Joined {
+    /// Enters the counts into the report.
+    pub(super) fn count(&self, report: &mut Report) {
+        let by = |wanted: How| self.visits.iter().filter(|v| v.2 == wanted).count();
+        report.joined_by_id = by(How::ById);
+        report.joined_by_point = by(How::ByPoint);
+        report.joined_by_address = by(How::ByAddress);
+        report.unjoined = self.unjoined.len();
+        report.visits = self.visits.len() + self.unjoined.len();
+    }
+
+    /// First and last day of the visits that fulfil something, joined or not.
+    pub(super) fn days(&self, wanted: impl Fn(&Draft) -> bool) -> Option<(Date, Date)> {
+        let days = || self.visits.iter().map(|v| &v.0).chain(&self.unjoined).filter(|d| wanted(d)).map(|d| d.when.day);
+        Some((days().min()?, days().max()?))
+    }
+}
+
+/// A premise in words: its id, or its address.
+fn named(premises: &Premises, id: PremiseId) -> String {
+    match (premises.parcel_id.get(id.row()), premises.address.get(id.row())) {
+        ("", "") => "a premise without id".to_owned(),
+        ("", address) => address.to_owned(),
+        (parcel, _) => parcel.to_owned(),
+    }
+}
+
+/// The one value that all rows with a value have.
+fn agreed<T: PartialEq + Copy>(group: &[u32], what: &str, value: impl Fn(u32) -> Option<T>) -> Result<Option<T>, Reason> {
+    let mut said = group.iter().filter_map(|&row| value(row).map(|v| (row, v)));
+    let Some((first, one)) = said.next() else { return Ok(None) };
+    match said.find(|&(_, other)| other != one) {
+        Some((row, _)) => Err(disagreement(what, first, row)),
+        None => Ok(Some(one)),
+    }
+}
+
+fn disagreement(what: &str, first: u32, other: u32) -> Reason {
+    let (first, other) = (first + 1, other + 1);
+    Reason::new(format!("rows {first} and {other} are one visit but differ in their {what}; give each visit an id of its own"))
+}

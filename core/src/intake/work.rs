@@ -1,0 +1,211 @@
+//! One intake at work: file after file into the survey.
+
+use super::choice::{self, Neighbour};
+use super::ground::{self, Ground, Needed};
+use super::join::{Finder, folded_addresses};
+use super::parcels::NewPremises;
+use super::points::Points;
+use super::premises::{Merged, merge};
+use super::report::{Account, Report};
+use super::visits::VisitFile;
+use super::{ColumnMap, Incoming, IntakeError, Match, Role};
+use super::{blocks, signals, streets, temperatures, visit_merge};
+use crate::files::Table;
+use crate::job::Watch;
+use crate::place::{Crs, Frame};
+use crate::survey::{PremiseId, RefusedRow, Strings, Survey, Visit, Visits};
+use std::collections::HashSet;
+use std::sync::Arc;
+
+/// The survey as it grows, and the report about it.
+pub(super) struct Work<'a> {
+    survey: Option<Survey>,
+    report: Report,
+    columns: &'a ColumnMap,
+    asked: Option<&'a Crs>,
+    /// Whether only one file of the call has shapes.
+    alone: bool,
+    neighbours: Vec<Neighbour>,
+    /// The name of every premise's block, once premises or blocks have come in.
+    block_names: Option<Strings>,
+    watch: &'a dyn Watch,
+}
+
+impl<'a> Work<'a> {
+    pub(super) fn new(
+        current: Option<&Survey>,
+        incoming: &[Incoming],
+        columns: &'a ColumnMap,
+        asked: Option<&'a Crs>,
+        watch: &'a dyn Watch,
+    ) -> Self {
+        let alone = incoming.iter().filter(|f| f.table.has_shapes()).count() <= 1;
+        let neighbours = incoming.iter().filter_map(|f| choice::neighbour(&f.table, f.role)).collect();
+        Self { survey: current.cloned(), report: Report::default(), columns, asked, alone, neighbours, block_names: None, watch }
+    }
+
+    /// Brings one file in.
+    pub(super) fn bring(&mut self, file: Incoming) -> Result<(), IntakeError> {
+        let Incoming { role, file, mut table } = file;
+        // Files are told by their whole name, with the ending.
+        table.name.clone_from(&file);
+        if self.block_names.is_some() && !matches!(role, Role::Parcels | Role::Blocks) {
+            self.assign_blocks();
+        }
+        let matched = Match::of(&table, role, self.columns)?;
+        let mut account = Account::new(&file, &table, role, matched.uses());
+        match role {
+            Role::Parcels => self.parcels(&mut table, &matched, &mut account)?,
+            Role::Blocks => self.blocks(&mut table, &matched, &mut account)?,
+            Role::Streets => self.streets(&mut table, &matched, &mut account)?,
+            Role::Visits => self.visits(&mut table, &matched, &mut account)?,
+            Role::Signals => self.signals(&mut table, &matched, &mut account)?,
+            Role::Temperatures => self.temperatures(&table, &matched, &mut account)?,
+        }
+        account.close();
+        self.report.take(account);
+        Ok(())
+    }
+
+    /// The survey and the report.
+    pub(super) fn finish(mut self) -> Result<(Survey, Report), IntakeError> {
+        self.assign_blocks();
+        let mut survey = self.survey.ok_or(IntakeError::NoParcels)?;
+        let known: HashSet<&RefusedRow> = survey.refused.iter().collect();
+        let fresh: Vec<RefusedRow> = self.report.refused_list.iter().filter(|r| !known.contains(r)).cloned().collect();
+        if !fresh.is_empty() {
+            survey.refused = Arc::new(survey.refused.iter().cloned().chain(fresh).collect());
+        }
+        let log = survey.intake_log.iter().cloned().chain(self.report.log_entries()).collect();
+        survey.intake_log = Arc::new(log);
+        Ok((survey, self.report))
+    }
+
+    fn survey(&mut self) -> Result<&mut Survey, IntakeError> {
+        self.survey.as_mut().ok_or(IntakeError::NoParcels)
+    }
+
+    fn crs(&self, table: &Table, account: &mut Account) -> Result<Crs, IntakeError> {
+        choice::choose(table, self.asked, self.alone, &self.neighbours, account)
+    }
+
+    /// The shapes of a file in the survey's frame.
+    fn ground(&mut self, table: &mut Table, needed: Needed, account: &mut Account) -> Result<Ground, IntakeError> {
+        if !table.has_shapes() {
+            return Ok(Ground::nothing(table.rows));
+        }
+        let crs = self.crs(table, account)?;
+        let frame = self.survey()?.frame;
+        Ground::lay(table, &crs, &frame, needed, self.watch)
+    }
+
+    fn parcels(&mut self, table: &mut Table, matched: &Match, account: &mut Account) -> Result<(), IntakeError> {
+        if self.survey.is_none() {
+            self.survey = Some(Survey::empty(self.new_frame(table, account)?));
+        }
+        let ground = self.ground(table, Needed::Outline, account)?;
+        self.watch.step("sorting premises", 0, 0)?;
+        let survey = self.survey.as_mut().ok_or(IntakeError::NoParcels)?;
+        let new = NewPremises::from_rows(table, matched, ground, survey.premises.len() + 1, account)?;
+        new.count(table.rows, &mut self.report, account);
+        let Merged { premises, block_name, moved } = merge(&survey.premises, &survey.blocks, &new, account);
+        survey.visits = moved_visits(&survey.visits, premises.len(), &moved);
+        survey.premises = premises;
+        self.block_names = Some(block_name);
+        Ok(())
+    }
+
+    fn new_frame(&self, table: &Table, account: &mut Account) -> Result<Frame, IntakeError> {
+        let nothing = |reason: &str| IntakeError::NothingUsable {
+            file: table.name.clone(),
+            role: Role::Parcels,
+            rows: table.rows,
+            reason: reason.to_owned(),
+        };
+        if table.shapes.extent().is_none() {
+            return Err(nothing("no row has an outline"));
+        }
+        let crs = self.crs(table, account)?;
+        let frame =
+            ground::frame_over(table, &crs)?.ok_or_else(|| nothing("its coordinates lie outside what its coordinate system covers"))?;
+        if let Some(odd) = ground::odd_district(frame.centre()) {
+            account.notice(odd);
+        }
+        Ok(frame)
+    }
+
+    fn blocks(&mut self, table: &mut Table, matched: &Match, account: &mut Account) -> Result<(), IntakeError> {
+        let ground = self.ground(table, Needed::Outline, account)?;
+        ground.tell(account);
+        let survey = self.survey.as_mut().ok_or(IntakeError::NoParcels)?;
+        if self.block_names.is_none() {
+            let name = |b: &Option<crate::survey::BlockId>| b.map_or("", |b| survey.blocks.block_id.get(b.row()));
+            self.block_names = Some(survey.premises.block.iter().map(name).collect());
+        }
+        survey.blocks = blocks::bring(&survey.blocks, table, matched, &ground, account);
+        self.report.blocks = table.rows - account.refused.len();
+        Ok(())
+    }
+
+    /// Gives every premise its block, once premises and blocks are all there.
+    fn assign_blocks(&mut self) {
+        if let (Some(names), Some(survey)) = (self.block_names.take(), self.survey.as_mut()) {
+            let (blocks, of_premise) = blocks::assign(&survey.blocks, &names, &survey.premises.outline);
+            survey.blocks = blocks;
+            survey.premises.block = Arc::new(of_premise);
+        }
+    }
+
+    fn streets(&mut self, table: &mut Table, matched: &Match, account: &mut Account) -> Result<(), IntakeError> {
+        let ground = self.ground(table, Needed::Line, account)?;
+        ground.tell(account);
+        let survey = self.survey()?;
+        survey.streets = streets::bring(&survey.streets, table, matched, &ground, account)?;
+        self.report.streets = table.rows - account.refused.len();
+        Ok(())
+    }
+
+    fn visits(&mut self, table: &mut Table, matched: &Match, account: &mut Account) -> Result<(), IntakeError> {
+        let ground = self.ground(table, Needed::Place, account)?;
+        let watch = self.watch;
+        let survey = self.survey.as_mut().ok_or(IntakeError::NoParcels)?;
+        let frame = survey.frame;
+        let points = Points::new(table, matched, &ground, &frame);
+        let file = VisitFile::read(table, matched, &points, watch)?;
+        watch.step("joining visits", 0, 0)?;
+        let premises = survey.premises.clone();
+        let folded = folded_addresses(&premises);
+        let finder = Finder::new(&premises, &folded);
+        let joined = file.join(&finder, &premises, account);
+        joined.count(&mut self.report);
+        file.tell(&joined, account);
+        visit_merge::add(survey, &file, joined, &mut self.report, account);
+        Ok(())
+    }
+
+    fn signals(&mut self, table: &mut Table, matched: &Match, account: &mut Account) -> Result<(), IntakeError> {
+        let ground = self.ground(table, Needed::Place, account)?;
+        let survey = self.survey.as_mut().ok_or(IntakeError::NoParcels)?;
+        let points = Points::new(table, matched, &ground, &survey.frame);
+        let folded = folded_addresses(&survey.premises);
+        let finder = Finder::new(&survey.premises, &folded);
+        let (all, kept) = signals::bring(&survey.signals, table, matched, &points, (&finder, &survey.premises), account)?;
+        survey.signals = Arc::new(all);
+        self.report.signals = kept;
+        Ok(())
+    }
+
+    fn temperatures(&mut self, table: &Table, matched: &Match, account: &mut Account) -> Result<(), IntakeError> {
+        let survey = self.survey()?;
+        let (all, kept) = temperatures::bring(&survey.temperatures, table, matched, account)?;
+        survey.temperatures = Arc::new(all);
+        self.report.temperatures = kept;
+        Ok(())
+    }
+}
+
+/// Visits of premises that have got new numbers.
+fn moved_visits(old: &Visits, premises: usize, moved: &[u32]) -> Visits {
+    let carried = |v: &Visit| (Visit { premise: PremiseId(moved[v.premise.row()]), ..v.clone() }, old.finds_of(v).to_vec());
+    Visits::from_rows(premises, old.rows().iter().map(carried).collect())
+}

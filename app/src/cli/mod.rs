@@ -1,5 +1,6 @@
 //! The command line: one file for each verb, all answering in the same way.
 
+mod export;
 mod failure;
 mod look;
 mod output;
@@ -31,6 +32,8 @@ struct Arguments {
 enum Verb {
     /// Says what a file holds; changes nothing.
     Look(look::LookAt),
+    /// Writes one layer of a survey to a file for other programs.
+    Export(export::ExportTo),
 }
 
 /// Reads the arguments, runs the verb, and says how it ended: 0 done, 1 the input or the request is wrong, 2 wrong usage,
@@ -56,5 +59,6 @@ pub fn main() -> ExitCode {
 fn run(verb: &Verb, output: &Output) -> Result<Done, Failure> {
     match verb {
         Verb::Look(look) => look.run(output),
+        Verb::Export(export) => export.run(output),
     }
 }

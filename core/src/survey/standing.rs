@@ -28,6 +28,20 @@ impl Marking {
     /// Every marking, from nobody went to pupae.
     pub const ALL: [Self; 8] =
         [Self::NotVisited, Self::Tried, Self::Refused, Self::SeenOverFence, Self::NoWater, Self::Wet, Self::Larvae, Self::Pupae];
+
+    /// The marking as files and screens write it.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::NotVisited => "not visited",
+            Self::Tried => "tried without getting in",
+            Self::Refused => "refused",
+            Self::SeenOverFence => "seen over fence",
+            Self::NoWater => "inspected, no water",
+            Self::Wet => "wet, no larvae",
+            Self::Larvae => "larvae",
+            Self::Pupae => "pupae",
+        }
+    }
 }
 
 /// Where one premise stands in one round.

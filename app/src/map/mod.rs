@@ -6,8 +6,11 @@
 
 mod camera;
 mod gpu;
+mod labels;
+mod overlay;
 mod pane;
 mod pick;
+mod scale_bar;
 mod scene;
 mod tessellate;
 #[cfg(test)]

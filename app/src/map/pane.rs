@@ -4,6 +4,7 @@ use super::camera::{self, CLOSEST, Camera, Plat};
 use super::gpu::{Painting, Pass};
 use super::pick::premise_at;
 use super::scene::{Scene, Sheet};
+use super::{labels, overlay, scale_bar};
 use egui::{Key, Response, Ui, Vec2};
 use walkers::Position;
 use yardring_core::place::{Bounds, Local, LonLat};
@@ -139,6 +140,11 @@ impl MapPane {
         let events = point(scene, &response, &camera);
         let painter = ui.painter_at(response.rect);
         painting(scene, &camera).paint(&painter);
+        if let Some(streets) = &scene.street_names {
+            labels::paint(&painter, streets, &camera, &scene.inks);
+        }
+        overlay::paint(&painter, scene, &camera, events.hovered);
+        scale_bar::paint(&painter, camera.rect, camera.points_per_metre, &scene.inks);
         events
     }
 }

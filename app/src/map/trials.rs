@@ -52,6 +52,24 @@ fn keep(harness: &mut Harness<'static, Window>, name: &str) -> image::RgbaImage 
     picture
 }
 
+/// Gives the scene something of everything that lies over the layers.
+fn dress(h: &mut Harness<'static, Window>) {
+    let scene = &mut h.state_mut().scene;
+    let middle = |i: u32| scene.outlines.get(i as usize).bounds().centre();
+    let positive = |&i: &u32| scene.premises.as_ref().is_some_and(|p| p.classes[i as usize] >= 6);
+    let sources: Vec<Local> = (0..scene.outlines.len() as u32).filter(positive).map(middle).collect();
+    let near = scene.index.nearest(Local { x: 100.0, y: 50.0 }, 900.0, |i| middle(i as u32).distance(Local { x: 100.0, y: 50.0 }));
+    let chosen = near.unwrap().0 as u32;
+    let stops: Vec<Local> = (0..14).map(|k| middle(chosen + 40 + 3 * k)).collect();
+    let spot = |k, kind| SignalSpot { place: middle(chosen + k), kind };
+    scene.signals = Arc::new(vec![spot(9, SpotKind::Trap), spot(15, SpotKind::Complaint)]);
+    scene.walks = vec![WalkLine { way: Arc::new(stops.clone()), stops: Arc::new(stops), tint: scene.inks.trap, pattern: (8.0, 5.0) }];
+    scene.selected = Some(PremiseId(chosen));
+    scene.lit = vec![PremiseId(chosen + 1), PremiseId(chosen - 1)];
+    scene.pointed_at = Some(PremiseId(chosen + 5));
+    scene.sources = Arc::new(sources);
+}
+
 fn at_premise(harness: &Harness<'static, Window>, id: u32) -> egui::Pos2 {
     let w = harness.state();
     let b = w.scene.outlines.get(id as usize).bounds().centre();
@@ -61,6 +79,8 @@ fn at_premise(harness: &Harness<'static, Window>, id: u32) -> egui::Pos2 {
 #[test]
 fn pictures_of_a_town_at_three_zooms() {
     let mut h = window(|b| town::scene(&town::Town::of(20_000), b));
+    dress(&mut h);
+    h.run();
     keep(&mut h, "far");
     for zoom in [14.0, 15.0, 16.0, 17.0, 18.5, 20.0] {
         h.state_mut().memory.fly_to(Local { x: 100.0, y: 50.0 }, zoom);

@@ -3,7 +3,7 @@
 use crate::jobs::{JobKind, Wanted};
 use crate::session::{Answer, ColourBy, Desk, GapOrder};
 use std::path::PathBuf;
-use crate::coming::Role;
+use yardring_core::intake::Role;
 use yardring_core::reach::{MeasureFrom, SourceKind};
 use yardring_core::survey::{BlockId, PremiseId, RoundId};
 use yardring_core::units::Metres;

@@ -6,7 +6,6 @@ extern crate self as yardring;
 pub mod action;
 pub mod app;
 pub mod cli;
-mod coming;
 pub mod command;
 pub mod desk;
 pub mod jobs;

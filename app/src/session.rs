@@ -12,8 +12,8 @@ use std::path::PathBuf;
 use std::sync::Arc;
 use yardring_core::place::Bounds;
 use yardring_core::reach::Wanted;
-use crate::coming::History;
-use yardring_core::survey::{PremiseId, RoundId, Survey};
+use yardring_core::store::History;
+use yardring_core::survey::{PremiseId, RoundId, Survey, settings};
 
 pub use yardring_core::brief::classes::ColourBy;
 
@@ -54,8 +54,6 @@ pub struct Open {
     pub history: History,
     /// Counts every change, so that answers know what they answer.
     pub revision: u64,
-    /// The revision that the file holds.
-    pub saved: Option<u64>,
     /// The round looked at.
     pub round: Option<RoundId>,
 }
@@ -63,11 +61,14 @@ pub struct Open {
 impl Open {
     /// Whether something would be lost if the window closed now.
     pub fn unsaved(&self) -> bool {
-        self.saved != Some(self.revision)
+        self.path.is_none() || self.history.unsaved()
     }
 
-    /// The survey's name: its file's, without the ending.
+    /// The survey's name: the one it was given, or its file's without the ending.
     pub fn name(&self) -> String {
+        if let Some(given) = self.survey.settings.get(settings::NAME) {
+            return given.to_string();
+        }
         let stem = self.path.as_ref().and_then(|p| p.file_stem());
         stem.map_or_else(|| "New survey".to_owned(), |s| s.to_string_lossy().into_owned())
     }

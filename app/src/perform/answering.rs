@@ -65,7 +65,9 @@ fn saved(session: &mut Session, tools: &mut Tools<'_>, path: PathBuf, revision: 
         (Ok(()), Some(open)) => {
             remember(tools, &path);
             open.path = Some(path);
-            open.saved = Some(revision);
+            if open.revision == revision {
+                open.history.mark_saved();
+            }
             session.trouble = None;
         }
         (Err(trouble), _) => session.trouble = Some((Place::File, trouble)),

@@ -1,7 +1,7 @@
 //! The survey's file: opening, saving, taking changes back, closing.
 
 use super::Tools;
-use crate::coming::History;
+use yardring_core::store::History;
 use crate::jobs::{JobKind, Wanted, ask_for_files};
 use crate::session::{Answer, Open, Session};
 use crate::ui::notice::Trouble;
@@ -50,7 +50,6 @@ pub(super) fn dropped(session: &mut Session, tools: &mut Tools<'_>, files: Vec<P
 pub(super) fn put(session: &mut Session, survey: Survey, path: Option<PathBuf>) {
     let revision = session.open.as_ref().map_or(0, |o| o.revision) + 1;
     let round = survey.round(None);
-    let saved = path.is_some().then_some(revision);
     session.chosen = None;
     session.neighbours.clear();
     session.hovered = None;
@@ -60,7 +59,7 @@ pub(super) fn put(session: &mut Session, survey: Survey, path: Option<PathBuf>) 
     session.classes.clear();
     session.gaps = crate::session::GapList::default();
     session.found = None;
-    session.open = Some(Open { survey: Arc::new(survey), path, history: History::default(), revision, saved, round });
+    session.open = Some(Open { survey: Arc::new(survey), path, history: History::default(), revision, round });
 }
 
 /// Writes the survey to its file, or asks for one.

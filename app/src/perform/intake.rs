@@ -7,9 +7,10 @@ use crate::ui::notice::Trouble;
 use std::path::PathBuf;
 use std::sync::Arc;
 use yardring_core::files::{self, Look};
-use crate::coming::{self as intake, ColumnMap, Report, Request, Role};
+use yardring_core::intake::{self, ColumnMap, Report, Request, Role};
 use yardring_core::job::Watch;
 use yardring_core::place::Crs;
+use yardring_core::store::Edit;
 use yardring_core::survey::Survey;
 
 /// Files that belong to a shapefile and are read with it.
@@ -143,10 +144,11 @@ pub(super) fn brought_in(session: &mut Session, revision: u64, brought: Result<B
     let (survey, report) = brought;
     let extent = survey.premises.outline.extent();
     let first_parcels = session.open.as_ref().is_none_or(|o| o.survey.premises.is_empty());
+    let what = report.files.iter().map(|f| f.file.as_str()).collect::<Vec<_>>().join(", ");
     match session.open {
         Some(_) => filing::change(session, |open, now| {
-            open.history.replace(now, survey);
-            Ok(true)
+            let edit = Edit::Columns { what: format!("Bring in {what}").into(), becomes: Box::new(survey) };
+            open.history.perform(now, edit).map(|()| true).map_err(Trouble::from)
         }),
         None => filing::put(session, survey, None),
     }

@@ -7,7 +7,7 @@ use std::path::PathBuf;
 use std::sync::Arc;
 use yardring_core::brief::classes::{Classes, ColourBy, LegendLine};
 use yardring_core::files::Look;
-use crate::coming::{Report, Role};
+use yardring_core::intake::{Report, Role};
 use yardring_core::measure::Counts;
 use yardring_core::place::{Bounds, BoxIndex, Local};
 use yardring_core::reach::{Gap, Ground, Sources, Wanted};

@@ -4,7 +4,7 @@ use crate::ui::notice::Trouble;
 use std::path::PathBuf;
 use std::sync::Arc;
 use yardring_core::files::Look;
-use crate::coming::{Report, Role};
+use yardring_core::intake::{Report, Role};
 
 /// A file somebody wants to bring in.
 #[derive(Clone, Debug)]

@@ -1,7 +1,7 @@
 //! Files: which, and what each of them is.
 
 use crate::action::Action;
-use crate::coming::Role;
+use yardring_core::intake::Role;
 use crate::jobs::{JobKind, Wanted};
 use crate::session::{Offered, Place};
 use crate::ui::words::{count, sentence};

@@ -1,12 +1,12 @@
 //! The survey's file: opening, saving, taking changes back, closing.
 
 use super::Tools;
-use yardring_core::store::History;
 use crate::jobs::{JobKind, Wanted, ask_for_files};
 use crate::session::{Answer, Open, Session};
 use crate::ui::notice::Trouble;
 use std::path::PathBuf;
 use std::sync::Arc;
+use yardring_core::store::History;
 use yardring_core::store::{self, Parts, StoreError};
 use yardring_core::survey::Survey;
 

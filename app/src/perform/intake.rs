@@ -50,12 +50,11 @@ fn look_at(files: Vec<PathBuf>, watch: &dyn Watch) -> Answer {
 fn guess(look: &Look) -> Option<Role> {
     let layer = look.layers.first()?;
     let names: Vec<String> = layer.columns.iter().map(|c| c.name.clone()).collect();
-    let fits = |role: Role| intake::guess_columns(role, &names).len();
     let has = |role: Role, meaning: &str| intake::guess_columns(role, &names).iter().any(|u| u.meaning == meaning);
     let outlines = layer.geometry.contains("outlines");
     match () {
-        () if outlines && (has(Role::Parcels, "parcel_id") || fits(Role::Parcels) >= fits(Role::Blocks)) => Some(Role::Parcels),
-        () if outlines => Some(Role::Blocks),
+        () if outlines && !has(Role::Parcels, "parcel_id") && has(Role::Blocks, "block_id") => Some(Role::Blocks),
+        () if outlines => Some(Role::Parcels),
         () if layer.geometry.contains("lines") => Some(Role::Streets),
         () if has(Role::Temperatures, "mean_c") || has(Role::Temperatures, "max_c") => Some(Role::Temperatures),
         () if has(Role::Visits, "outcome") => Some(Role::Visits),

@@ -31,6 +31,8 @@ impl std::fmt::Debug for Tools<'_> {
 
 /// Carries out actions in order, then starts whatever has to be worked out anew.
 pub fn all(session: &mut Session, tools: &mut Tools<'_>, actions: impl IntoIterator<Item = Action>) {
+    // Asked for once: by now the panels have seen it.
+    session.frame.focus_find = false;
     for action in actions {
         one(session, tools, action);
     }

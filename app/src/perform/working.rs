@@ -115,15 +115,19 @@ fn measure_reach(session: &mut Session, tools: &mut Tools<'_>) {
     let (Some(open), Some(picture)) = (&session.open, session.round.exactly(Some(&key.round))) else { return };
     session.reach.ask(key);
     let (survey, standings, brush) = (Arc::clone(&open.survey), Arc::clone(&picture.standings), tools.brush.cloned());
-    tools.jobs.start(JobKind::Reach, "measuring the reach", move |watch| {
-        match reached(&survey, &standings, key, brush.as_ref(), watch) {
-            Ok(answer) => Answer::Reached(key, Box::new(answer)),
-            Err(Cancelled) => Answer::Stopped,
-        }
+    tools.jobs.start(JobKind::Reach, "measuring the reach", move |watch| match reached(&survey, &standings, key, brush.as_ref(), watch) {
+        Ok(answer) => Answer::Reached(key, Box::new(answer)),
+        Err(Cancelled) => Answer::Stopped,
     });
 }
 
-fn reached(survey: &Survey, standings: &[Standing], key: ReachKey, brush: Option<&Brush>, watch: &dyn Watch) -> Result<ReachAnswer, Cancelled> {
+fn reached(
+    survey: &Survey,
+    standings: &[Standing],
+    key: ReachKey,
+    brush: Option<&Brush>,
+    watch: &dyn Watch,
+) -> Result<ReachAnswer, Cancelled> {
     let plan = key.plan;
     let sources = reach::sources(survey, standings, &plan);
     let gaps = reach::gaps(survey, standings, &sources, &plan, watch)?;

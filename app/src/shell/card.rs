@@ -11,7 +11,7 @@ use yardring_core::survey::{PremiseId, Survey};
 pub fn show(ui: &Ui, map: Rect, view: &View<'_>, actions: &mut Vec<Action>) {
     let (Some(survey), Some(premise)) = (view.survey(), view.session.chosen) else { return };
     let tones = theme::tones(ui);
-    let corner = map.left_bottom() + egui::vec2(theme::INSIDE, -44.0);
+    let corner = map.left_bottom() + egui::vec2(theme::INSIDE, -60.0);
     let shadow = egui::epaint::Shadow { offset: [0, 2], blur: 8, spread: 0, color: tones.line };
     let frame = Frame::new().fill(tones.sheet).stroke(Stroke::new(1.0, tones.line)).corner_radius(theme::CORNER);
     let frame = frame.inner_margin(Margin::same(theme::INSIDE as i8)).shadow(shadow);
@@ -19,7 +19,8 @@ pub fn show(ui: &Ui, map: Rect, view: &View<'_>, actions: &mut Vec<Action>) {
     area.constrain_to(map).show(ui.ctx(), |ui| {
         frame.show(ui, |ui| {
             ui.set_width(theme::CARD.min(map.width() - 3.0 * theme::INSIDE));
-            ui.spacing_mut().item_spacing.y = theme::NEAR;
+            ui.spacing_mut().item_spacing.y = 3.0;
+            ui.spacing_mut().interact_size.y = 20.0;
             head(ui, survey, premise, view, actions);
             let room = (map.height() - 220.0).clamp(80.0, 340.0);
             ScrollArea::vertical().max_height(room).id_salt(("card", premise.0)).show(ui, |ui| body(ui, survey, premise, view, actions));
@@ -66,10 +67,7 @@ fn body(ui: &mut Ui, survey: &Survey, premise: PremiseId, view: &View<'_>, actio
         any = true;
         ui.label(visit_in_words(survey, visit));
         for find in survey.visits.finds_of(visit) {
-            ui.horizontal_wrapped(|ui| {
-                ui.add_space(theme::INSIDE);
-                notice::quiet(ui, find_in_words(survey, find));
-            });
+            Frame::new().inner_margin(Margin { left: 12, ..Margin::ZERO }).show(ui, |ui| notice::quiet(ui, find_in_words(survey, find)));
         }
     }
     if !any {

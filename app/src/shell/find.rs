@@ -27,7 +27,7 @@ const MOST_COMMANDS: usize = 6;
 
 /// Draws the box, and its list while somebody writes in it.
 pub fn show(ui: &mut Ui, view: &View<'_>, memory: &mut FindMemory, actions: &mut Vec<Action>) {
-    let width = (ui.available_width() - 44.0).clamp(160.0, 360.0);
+    let width = (ui.available_width() - theme::APART).clamp(120.0, 336.0);
     let keys = ui.input_mut(|i| memory.seen_focus.then(|| Keys::taken(i)).unwrap_or_default());
     let hint = "Find an address, a parcel, an action";
     let edit = TextEdit::singleline(&mut memory.text).hint_text(hint).desired_width(width).margin(Margin::symmetric(8, 6));
@@ -48,7 +48,10 @@ pub fn show(ui: &mut Ui, view: &View<'_>, memory: &mut FindMemory, actions: &mut
     let lines = lines(view, &memory.text);
     memory.at = keys.moved(memory.at, lines.len());
     let chosen = keys.enter.then(|| lines.get(memory.at).copied()).flatten();
-    let clicked = list(ui, view, memory, &lines, &response);
+    let (clicked, over_list) = list(ui, view, memory, &lines, &response);
+    if response.clicked_elsewhere() && !over_list {
+        actions.push(Action::Find(String::new()));
+    }
     if let Some(line) = chosen.or(clicked) {
         take(line, view, memory, actions);
         response.surrender_focus();
@@ -85,12 +88,13 @@ fn lines(view: &View<'_>, text: &str) -> Vec<Line> {
     yards.chain(commands).collect()
 }
 
-fn list(ui: &Ui, view: &View<'_>, memory: &mut FindMemory, lines: &[Line], under: &Response) -> Option<Line> {
+fn list(ui: &Ui, view: &View<'_>, memory: &mut FindMemory, lines: &[Line], under: &Response) -> (Option<Line>, bool) {
     let tones = theme::tones(ui);
     let mut clicked = None;
     let frame = Frame::new().fill(tones.sheet).stroke(Stroke::new(1.0, tones.edge)).corner_radius(theme::CORNER);
-    let area = Area::new(Id::unique("find list")).order(Order::Foreground).fixed_pos(under.rect.left_bottom() + egui::vec2(0.0, theme::NEAR));
-    area.show(ui.ctx(), |ui| {
+    let area =
+        Area::new(Id::unique("find list")).order(Order::Foreground).fixed_pos(under.rect.left_bottom() + egui::vec2(0.0, theme::NEAR));
+    let drawn = area.show(ui.ctx(), |ui| {
         frame.inner_margin(Margin::same(theme::NEAR as i8)).show(ui, |ui| {
             ui.set_width(under.rect.width().max(320.0));
             ui.spacing_mut().item_spacing.y = 0.0;
@@ -108,7 +112,7 @@ fn list(ui: &Ui, view: &View<'_>, memory: &mut FindMemory, lines: &[Line], under
             }
         });
     });
-    clicked
+    (clicked, drawn.response.contains_pointer())
 }
 
 fn one(ui: &mut Ui, view: &View<'_>, line: Line, at: bool) -> Response {

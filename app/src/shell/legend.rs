@@ -11,12 +11,13 @@ pub fn show(ui: &Ui, map: Rect, view: &View<'_>) {
     let Some(painted) = view.session.classes.latest().filter(|_| view.open().is_some()) else { return };
     let tones = theme::tones(ui);
     let corner = map.right_bottom() + egui::vec2(-theme::INSIDE, -theme::INSIDE);
-    let frame = Frame::new().fill(tones.sheet.gamma_multiply(0.96)).stroke(Stroke::new(1.0, tones.line)).corner_radius(theme::CORNER);
+    let frame = Frame::new().fill(tones.sheet).stroke(Stroke::new(1.0, tones.line)).corner_radius(theme::CORNER);
     let area = Area::new(egui::Id::unique("legend")).order(Order::Middle).pivot(Align2::RIGHT_BOTTOM).fixed_pos(corner).interactable(false);
     area.constrain_to(map).show(ui.ctx(), |ui| {
         frame.inner_margin(Margin::symmetric(10, 8)).show(ui, |ui| {
             ui.set_max_width(240.0);
-            ui.spacing_mut().item_spacing.y = 3.0;
+            ui.spacing_mut().item_spacing.y = 2.0;
+            ui.spacing_mut().interact_size.y = 18.0;
             head(ui, view, painted.classes.colour_by);
             for line in &painted.legend {
                 ui.horizontal(|ui| {

@@ -7,19 +7,32 @@ use crate::jobs::JobKind;
 use crate::session::{Desk, Open};
 use crate::ui::{notice, theme, waiting};
 use crate::view::View;
-use egui::{Button, RichText, Sense, Stroke, Ui, WidgetInfo};
+use egui::{Align, Button, Layout, RichText, Sense, Stroke, Ui, WidgetInfo};
 use std::path::PathBuf;
+
+/// Narrower than this the find box gets a line of its own.
+const NARROW: f32 = 760.0;
 
 /// Draws the bar.
 pub fn show(ui: &mut Ui, view: &View<'_>, recent: &[PathBuf], memory: &mut FindMemory, actions: &mut Vec<Action>) {
-    ui.horizontal_wrapped(|ui| {
-        ui.spacing_mut().item_spacing.x = theme::APART;
+    let narrow = ui.available_width() < NARROW;
+    let right = |ui: &mut Ui, memory: &mut FindMemory, actions: &mut Vec<Action>| {
+        ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
+            half_disc(ui, view, actions);
+            find::show(ui, view, memory, actions);
+        });
+    };
+    ui.horizontal(|ui| {
         survey_menu(ui, view, recent, actions);
         desks(ui, view, actions);
         round(ui, view, actions);
-        find::show(ui, view, memory, actions);
-        half_disc(ui, view, actions);
+        if !narrow {
+            right(ui, memory, actions);
+        }
     });
+    if narrow {
+        ui.horizontal(|ui| right(ui, memory, actions));
+    }
     if let Some(progress) = view.progress(JobKind::Save)
         && waiting::waiting(ui, &progress)
     {

@@ -6,7 +6,9 @@ use yardring_core::survey::{Find, Marking, Outcome, PremiseId, Standing, Survey,
 /// One line about where a yard stands in the round: "Positive on 14 July: larvae in 2 of 5 wet containers".
 pub fn state(survey: &Survey, standing: &Standing, round: &str) -> String {
     let visits = &survey.visits;
-    if standing.positive() && let Some(id) = standing.counted {
+    if standing.positive()
+        && let Some(id) = standing.counted
+    {
         return positive(survey, visits.get(id));
     }
     if standing.source {

@@ -51,6 +51,7 @@ pub fn choices<T: Copy + PartialEq>(ui: &mut Ui, taken: T, all: &[(T, &str)]) ->
     let mut clicked = None;
     ui.horizontal_wrapped(|ui| {
         ui.spacing_mut().item_spacing.x = theme::NEAR;
+        ui.spacing_mut().button_padding.x = theme::APART;
         for (value, word) in all {
             if choice(ui, taken == *value, word).clicked() {
                 clicked = Some(*value);
@@ -68,4 +69,24 @@ pub fn choice(ui: &mut Ui, taken: bool, word: &str) -> egui::Response {
     let response = ui.add(button);
     response.widget_info(|| egui::WidgetInfo::selected(egui::Role::RadioButton, ui.is_enabled(), taken, word));
     response
+}
+
+/// Rows of a word and its number, the number to the right and firm.
+pub fn numbers(ui: &mut Ui, name: &str, rows: &[(&str, String)]) {
+    let (ink, width) = (theme::tones(ui).ink, ui.available_width());
+    ui.scope(|ui| {
+        ui.spacing_mut().interact_size.y = 20.0;
+        ui.spacing_mut().item_spacing.y = 0.0;
+        ui.push_id(name, |ui| {
+            for (word, value) in rows {
+                ui.horizontal(|ui| {
+                    ui.set_width(width);
+                    ui.label(*word);
+                    ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
+                        ui.label(RichText::new(value).font(theme::semibold(theme::BODY)).color(ink));
+                    });
+                });
+            }
+        });
+    });
 }

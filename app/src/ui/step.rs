@@ -86,8 +86,9 @@ impl Step<'_> {
 
     fn line(&self, ui: &mut Ui, open: bool) -> Response {
         let tones = theme::tones(ui);
-        let title_width = 96.0;
         let from = 28.0;
+        let title = ui.painter().layout_no_wrap(self.title.to_owned(), theme::semibold(theme::BODY), tones.ink);
+        let title_width = (title.size().x + theme::INSIDE).max(84.0);
         let answer_colour = if self.calls { tones.accent } else { tones.quiet };
         let answer_font = if self.calls { theme::semibold(theme::BODY) } else { FontId::proportional(theme::BODY) };
         let width = ui.available_width();
@@ -107,7 +108,7 @@ impl Step<'_> {
         painter.circle(disc, 10.0, fill, Stroke::new(1.0, tones.accent));
         painter.text(disc, Align2::CENTER_CENTER, self.number, theme::semibold(theme::SMALL), figure);
         let name = egui::pos2(rect.left() + from, middle);
-        painter.text(name, Align2::LEFT_CENTER, self.title, theme::semibold(theme::BODY), tones.ink);
+        painter.galley(name - vec2(0.0, title.size().y / 2.0), title, tones.ink);
         let first_line = answer.rows.first().map_or(0.0, |r| r.rect().height());
         painter.galley(egui::pos2(rect.left() + from + title_width, middle - first_line / 2.0), answer, answer_colour);
         response

@@ -5,7 +5,7 @@ use crate::session::ColourBy;
 use crate::ui::words::{NOT_SEEN, mean, number, per_hundred, share};
 use crate::ui::{notice, theme};
 use crate::view::View;
-use egui::{Align, Grid, Layout, RichText, Ui};
+use egui::{RichText, Ui};
 use yardring_core::measure::{Counts, Interval};
 
 /// An interval's two ends.
@@ -62,13 +62,5 @@ fn numbers(ui: &mut Ui, c: &Counts) {
         ("Pupae counted", pupae),
         ("Pupae per inspected yard", mean(c.pupae_per_premise())),
     ];
-    Grid::new("district").num_columns(2).min_col_width(90.0).spacing([theme::INSIDE, 2.0]).show(ui, |ui| {
-        for (word, value) in rows {
-            ui.label(word);
-            ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
-                ui.label(RichText::new(value).font(theme::semibold(theme::BODY)));
-            });
-            ui.end_row();
-        }
-    });
+    notice::numbers(ui, "district", &rows);
 }

@@ -6,7 +6,7 @@ use crate::session::Desk;
 use crate::ui::words::{count, number, sentence};
 use crate::ui::{notice, theme};
 use crate::view::View;
-use egui::{Grid, RichText, Ui};
+use egui::{RichText, Ui};
 use yardring_core::survey::{IntakeEntry, Survey};
 
 /// The closed line.
@@ -40,24 +40,17 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {
 fn counts(ui: &mut Ui, survey: &Survey) {
     let without = survey.premises.outline.bounds().iter().filter(|b| b.is_empty()).count();
     let rows = [
-        ("premises", survey.premises.len()),
-        ("of them without an outline", without),
-        ("blocks", survey.blocks.len()),
-        ("streets", survey.streets.len()),
-        ("visits", survey.visits.len()),
-        ("finds", survey.visits.finds().len()),
-        ("signals", survey.signals.len()),
-        ("days with temperatures", survey.temperatures.len()),
+        ("Premises", survey.premises.len()),
+        ("Of them without an outline", without),
+        ("Blocks", survey.blocks.len()),
+        ("Streets", survey.streets.len()),
+        ("Visits", survey.visits.len()),
+        ("Finds", survey.visits.finds().len()),
+        ("Signals", survey.signals.len()),
+        ("Days with temperatures", survey.temperatures.len()),
     ];
-    Grid::new("counts").num_columns(2).spacing([theme::INSIDE, 2.0]).show(ui, |ui| {
-        for (word, n) in rows.into_iter().filter(|(_, n)| *n > 0) {
-            ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
-                ui.label(RichText::new(number(n as u64)).font(theme::semibold(theme::BODY)));
-            });
-            ui.label(word);
-            ui.end_row();
-        }
-    });
+    let there: Vec<(&str, String)> = rows.into_iter().filter(|(_, n)| *n > 0).map(|(word, n)| (word, number(n as u64))).collect();
+    notice::numbers(ui, "counts", &there);
 }
 
 fn file(ui: &mut Ui, entry: &IntakeEntry) {

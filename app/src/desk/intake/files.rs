@@ -1,7 +1,6 @@
 //! Files: which, and what each of them is.
 
 use crate::action::Action;
-use yardring_core::intake::Role;
 use crate::jobs::{JobKind, Wanted};
 use crate::session::{Offered, Place};
 use crate::ui::words::{count, sentence};
@@ -9,6 +8,7 @@ use crate::ui::{notice, theme, waiting};
 use crate::view::View;
 use egui::{ComboBox, Frame, Margin, RichText, Stroke, TextEdit, Ui, WidgetInfo};
 use yardring_core::files::Look;
+use yardring_core::intake::Role;
 
 /// Most defects of one file that are told here.
 const MOST_DEFECTS: usize = 4;
@@ -118,7 +118,10 @@ fn told(ui: &mut Ui, look: &Look) {
     for layer in &look.layers {
         let shapes = if layer.geometry == "none" { "no shapes".to_owned() } else { layer.geometry.clone() };
         let crs = layer.crs.as_ref().map_or_else(String::new, |c| format!(", {c}"));
-        notice::quiet(ui, format!("{}, {shapes}{crs}, {}", count(layer.features as u64, "row"), count(layer.columns.len() as u64, "column")));
+        notice::quiet(
+            ui,
+            format!("{}, {shapes}{crs}, {}", count(layer.features as u64, "row"), count(layer.columns.len() as u64, "column")),
+        );
     }
     for defect in look.defects.iter().take(MOST_DEFECTS) {
         notice::quiet(ui, format!("· {}.", sentence(defect)));

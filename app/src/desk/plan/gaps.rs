@@ -5,8 +5,8 @@ use crate::action::Action;
 use crate::desk::list_height;
 use crate::session::{GapOrder, ReachAnswer};
 use crate::ui::list::List;
-use crate::ui::words::{count, day, number};
 use crate::ui::theme;
+use crate::ui::words::{count, day, number};
 use crate::view::View;
 use egui::{Align, ComboBox, Layout, RichText, Ui, WidgetInfo};
 use yardring_core::reach::{Gap, SourceKind};
@@ -130,24 +130,24 @@ fn row(ui: &mut Ui, view: &View<'_>, rank: u32, gap: &Gap) -> String {
     ui.vertical(|ui| {
         ui.add_space(4.0);
         ui.add(egui::Label::new(RichText::new(name).color(tones.ink)).truncate());
-        let colour = if gap.pupae_near { tones.warning } else { tones.quiet };
+        let colour = if gap.pupae_over_fence || gap.seen_pupae { tones.warning } else { tones.quiet };
         ui.add(egui::Label::new(RichText::new(&why).size(theme::SMALL).color(colour)).truncate());
     });
     format!("{} {name}: {why}", rank + 1)
 }
 
+/// Why nobody was inside, and what is near, as short as it can be said.
 fn why(gap: &Gap) -> String {
-    let on = gap.last_attempt.map_or_else(String::new, |d| format!(" on {}", day(d)));
+    let on = gap.last_attempt.map_or_else(String::new, |d| format!(", {}", day(d)));
     let mut parts = vec![format!("{}{on}", gap.reason)];
     if gap.seen_positive {
-        parts.push(if gap.seen_pupae { "pupae seen from outside" } else { "larvae seen from outside" }.to_owned());
+        parts.push(if gap.seen_pupae { "pupae seen" } else { "larvae seen" }.to_owned());
     }
-    if gap.shares_fence {
-        parts.push("shares a fence".to_owned());
+    match (gap.pupae_over_fence, gap.shares_fence) {
+        (true, _) => parts.push("pupae next door".to_owned()),
+        (_, true) => parts.push("next door".to_owned()),
+        _ => parts.push(format!("{:.0} m off", gap.nearest_source.0)),
     }
-    parts.push(format!("{} within reach", count(gap.sources_in_reach.into(), "source")));
-    if gap.pupae_near {
-        parts.push("pupae near".to_owned());
-    }
+    parts.push(count(gap.sources_in_reach.into(), "source"));
     parts.join(" · ")
 }

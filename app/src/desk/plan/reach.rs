@@ -17,7 +17,8 @@ pub(super) fn answer(view: &View<'_>) -> String {
         None => radius,
         Some(r) => {
             let stale = if view.reach_is_fresh() { "" } else { " · working" };
-            format!("{radius}: {} in {}{stale}", area(r.ground.area), count(r.ground.parts as u64, "part"))
+            let parts = if r.ground.parts > 1 { format!(" in {}", count(r.ground.parts as u64, "part")) } else { String::new() };
+            format!("{radius}: {}{parts}{stale}", area(r.ground.area))
         }
     }
 }

@@ -65,6 +65,10 @@ pub enum Action {
     Find(String),
     /// Stop a job.
     Cancel(JobKind),
+    /// What went wrong has been read.
+    Dismiss,
+    /// Open the sample survey, made on first use.
+    OpenSample,
     /// Work out again what was stopped.
     Again,
     /// Fold the worksheet away, or out.

@@ -13,6 +13,7 @@ pub mod map;
 pub mod perform;
 #[cfg(test)]
 mod sample;
+pub mod sample_district;
 pub mod session;
 pub mod settings;
 pub mod shell;

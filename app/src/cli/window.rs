@@ -3,7 +3,7 @@
 use super::{Done, Failure};
 use crate::app::App;
 use crate::settings;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 /// What can be done without a window, for those who have no display.
 const HEADLESS: &str = "Without a display every answer is on the command line: yardring look, intake, indices, reach, gaps, map, export \
@@ -33,10 +33,4 @@ pub(super) fn open(survey: Option<PathBuf>) -> Result<Done, Failure> {
 fn has_display() -> bool {
     let named = |name: &str| std::env::var_os(name).is_some_and(|v| !v.is_empty());
     !cfg!(all(unix, not(target_os = "macos"))) || named("DISPLAY") || named("WAYLAND_DISPLAY") || named("WAYLAND_SOCKET")
-}
-
-/// Whether a file can be opened as a survey.
-pub(super) fn opens(path: &Path) -> bool {
-    use yardring_core::store::{Parts, load};
-    path.exists() && load(path, Parts::WITHOUT_OUTLINES, &yardring_core::job::Unwatched).is_ok()
 }

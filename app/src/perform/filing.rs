@@ -46,6 +46,15 @@ pub(super) fn dropped(session: &mut Session, tools: &mut Tools<'_>, files: Vec<P
     }
 }
 
+/// Opens the sample survey, made beside the window on first use.
+pub(super) fn open_sample(session: &mut Session, tools: &mut Tools<'_>) {
+    session.trouble = None;
+    tools.jobs.start(JobKind::Open, "making the sample district", move |watch| match crate::sample_district::survey(watch) {
+        Ok(path) => Answer::SurveyNamed(vec![path]),
+        Err(trouble) => Answer::Opened(PathBuf::new(), Err(trouble)),
+    });
+}
+
 /// Puts a survey on the desk in place of the one that was there.
 pub(super) fn put(session: &mut Session, survey: Survey, path: Option<PathBuf>) {
     let revision = session.open.as_ref().map_or(0, |o| o.revision) + 1;

@@ -73,6 +73,8 @@ fn one(session: &mut Session, tools: &mut Tools<'_>, action: Action) {
         Action::Crs(text) => session.intake.crs = text,
         Action::BringIn => intake::bring_in(session, tools),
         Action::Cancel(kind) => working::cancel(session, tools, kind),
+        Action::Dismiss => session.trouble = None,
+        Action::OpenSample => filing::open_sample(session, tools),
         Action::Again => working::again(session),
         Action::FoldWorksheet => session.frame.worksheet_folded ^= true,
         Action::FoldTime => session.frame.time_folded ^= true,

@@ -7,10 +7,13 @@ use crate::ui::theme;
 use crate::view::View;
 use egui::Ui;
 use std::sync::Arc;
+use yardring_core::reach::SourceKind;
 use yardring_core::survey::Survey;
 
 /// The zoom at which one yard is seen with its neighbours.
 const YARD_ZOOM: f64 = 17.5;
+/// Points of the screen to a metre from which on the marks of yards can be told apart.
+const MARKS_SHOW: f64 = 0.45;
 
 /// The map widget and where it looks.
 #[derive(Debug, Default)]
@@ -32,7 +35,12 @@ impl Chart {
     pub fn show(&mut self, ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {
         self.follow(view);
         let Some((survey, laid)) = view.survey().zip(view.session.ground()) else { return };
-        let scene = scene(view, survey, laid, ui.visuals().dark_mode);
+        let mut scene = scene(view, survey, laid, ui.visuals().dark_mode);
+        // From near by the yards' own marks tell the sources, and a dot would lie on top of them.
+        let marked = matches!(view.session.plan.from, SourceKind::Positives | SourceKind::Pupae);
+        if marked && self.memory.camera().is_some_and(|c| c.points_per_metre > MARKS_SHOW) {
+            scene.sources = Arc::default();
+        }
         let events = MapPane::show(ui, &scene, &mut self.memory);
         if let Some(premise) = events.hovered {
             actions.push(Action::Hover(Some(premise)));

@@ -96,7 +96,7 @@ fn list(ui: &Ui, view: &View<'_>, memory: &mut FindMemory, lines: &[Line], under
         Area::new(Id::unique("find list")).order(Order::Foreground).fixed_pos(under.rect.left_bottom() + egui::vec2(0.0, theme::NEAR));
     let drawn = area.show(ui.ctx(), |ui| {
         frame.inner_margin(Margin::same(theme::NEAR as i8)).show(ui, |ui| {
-            ui.set_width(under.rect.width().max(320.0));
+            ui.set_width((under.rect.width() - 2.0 * theme::NEAR - 2.0).max(280.0));
             ui.spacing_mut().item_spacing.y = 0.0;
             if lines.is_empty() {
                 notice::quiet(ui, "Nothing has this in its address or parcel id. Try fewer letters.");

@@ -4,7 +4,7 @@ use super::find::{self, FindMemory};
 use crate::action::Action;
 use crate::command::Command;
 use crate::jobs::JobKind;
-use crate::session::{Desk, Open};
+use crate::session::{Desk, Open, Place};
 use crate::ui::{notice, theme, waiting};
 use crate::view::View;
 use egui::{Align, Button, Layout, RichText, Sense, Stroke, Ui, WidgetInfo};
@@ -33,10 +33,18 @@ pub fn show(ui: &mut Ui, view: &View<'_>, recent: &[PathBuf], memory: &mut FindM
     if narrow {
         ui.horizontal(|ui| right(ui, memory, actions));
     }
-    if let Some(progress) = view.progress(JobKind::Save)
-        && waiting::waiting(ui, &progress)
-    {
-        actions.push(Action::Cancel(JobKind::Save));
+    for kind in [JobKind::Save, JobKind::Open, JobKind::Outlines] {
+        if let Some(progress) = view.progress(kind).filter(|_| view.open().is_some())
+            && waiting::waiting(ui, &progress)
+        {
+            actions.push(Action::Cancel(kind));
+        }
+    }
+    if let Some(trouble) = view.session.trouble_at(Place::File).filter(|_| view.open().is_some()) {
+        notice::trouble(ui, trouble);
+        if ui.button("Understood").clicked() {
+            actions.push(Action::Dismiss);
+        }
     }
 }
 
@@ -70,7 +78,14 @@ fn survey_menu(ui: &mut Ui, view: &View<'_>, recent: &[PathBuf], actions: &mut V
 fn menu_item(ui: &mut Ui, command: Command, view: &View<'_>, actions: &mut Vec<Action>) {
     let action = command.action(view);
     let button = Button::new(command.label()).shortcut_text(command.keys(ui.ctx()));
-    let clicked = ui.add_enabled(action.is_some(), button).on_hover_text(command.tooltip()).clicked();
+    let history = view.open().map(|o| &o.history);
+    let words = match command {
+        Command::Undo => history.and_then(|h| h.undo_words()),
+        Command::Redo => history.and_then(|h| h.redo_words()),
+        _ => None,
+    };
+    let tip = words.unwrap_or_else(|| command.tooltip().to_owned());
+    let clicked = ui.add_enabled(action.is_some(), button).on_hover_text(tip).clicked();
     if clicked {
         actions.extend(action);
     }

@@ -43,7 +43,10 @@ fn buttons(ui: &mut Ui, actions: &mut Vec<Action>) {
             actions.push(Action::Ask(Wanted::Survey));
         }
     });
-    notice::quiet(ui, "Or drop the county's parcels and your visit sheets on this window.");
+    if ui.link("Or look round in an invented district first").clicked() {
+        actions.push(Action::OpenSample);
+    }
+    notice::quiet(ui, "You can also drop the county's parcels and your visit sheets on this window.");
 }
 
 fn latest(ui: &mut Ui, recent: &[PathBuf], actions: &mut Vec<Action>) {

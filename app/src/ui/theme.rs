@@ -155,7 +155,7 @@ pub fn map_ink(class: &ink::ClassInk, night: bool) -> map::ClassInk {
         edge_width: if class.firm { 2.0 } else { 1.0 },
         ground_width: 0.0,
         mark,
-        mark_ink: map_colour(class.mark_ink, night),
+        mark_ink: if class.hatched && class.fill.is_some() { map_colour(class.mark_ink, false) } else { map_colour(class.mark_ink, night) },
         hatched: class.hatched,
         raised: class.firm,
     }

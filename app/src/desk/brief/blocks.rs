@@ -76,7 +76,8 @@ fn head(ui: &mut Ui, by: ColourBy) {
         ui.add_space(theme::APART);
         let text = |word: &str| RichText::new(word).size(theme::SMALL).color(theme::tones(ui).quiet);
         let (block, inside, last) = (text("Block"), text("Inspected"), text(last));
-        cells(ui, theme::ROW - 4.0, [block, inside, last]);
+        let bar = ui.spacing().scroll.allocated_width();
+        cells(ui, theme::ROW - 4.0, theme::APART + bar, [block, inside, last]);
     });
 }
 
@@ -89,11 +90,11 @@ fn row(ui: &mut Ui, name: &str, c: &Counts, by: ColourBy) -> String {
     let unsure = c.inspected < FEW;
     let colour = if unsure { tones.quiet } else { tones.ink };
     let ink = |text: String| RichText::new(text).color(colour);
-    cells(ui, theme::ROW, [ink(name.to_owned()), ink(inside), ink(value)]);
+    cells(ui, theme::ROW, 0.0, [ink(name.to_owned()), ink(inside), ink(value)]);
     said
 }
 
-fn cells(ui: &mut Ui, height: f32, [first, second, third]: [RichText; 3]) {
+fn cells(ui: &mut Ui, height: f32, right: f32, [first, second, third]: [RichText; 3]) {
     let cell = |ui: &mut Ui, width: f32, right: bool, text: RichText| {
         let layout = if right { Layout::right_to_left(Align::Center) } else { Layout::left_to_right(Align::Center) };
         ui.allocate_ui_with_layout(vec2(width, height), layout, |ui| {
@@ -103,7 +104,7 @@ fn cells(ui: &mut Ui, height: f32, [first, second, third]: [RichText; 3]) {
     };
     cell(ui, WIDTHS[0], false, first);
     cell(ui, WIDTHS[1], true, second);
-    let rest = (ui.available_width() - theme::APART).max(60.0);
+    let rest = (ui.available_width() - right).max(60.0);
     cell(ui, rest, true, third);
 }
 

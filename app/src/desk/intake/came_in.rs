@@ -21,7 +21,7 @@ pub(super) fn answer(view: &View<'_>) -> String {
 pub(super) fn show(ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {
     let Some(survey) = view.survey() else { return };
     counts(ui, survey);
-    for entry in survey.intake_log.iter().rev() {
+    for entry in survey.intake_log.iter() {
         file(ui, entry);
     }
     ui.add_space(theme::NEAR);

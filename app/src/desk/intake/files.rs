@@ -6,7 +6,7 @@ use crate::session::{Offered, Place};
 use crate::ui::words::{count, sentence};
 use crate::ui::{notice, theme, waiting};
 use crate::view::View;
-use egui::{ComboBox, Frame, Margin, RichText, Stroke, TextEdit, Ui, WidgetInfo};
+use egui::{Align, ComboBox, Frame, Layout, Margin, RichText, Stroke, TextEdit, Ui, WidgetInfo};
 use yardring_core::files::Look;
 use yardring_core::intake::Role;
 
@@ -78,23 +78,29 @@ fn card(ui: &mut Ui, i: usize, offered: &Offered, actions: &mut Vec<Action>) {
     let tones = theme::tones(ui);
     let frame = Frame::new().fill(tones.field).stroke(Stroke::new(1.0, tones.line)).corner_radius(theme::CORNER);
     frame.inner_margin(Margin::same(theme::APART as i8)).show(ui, |ui| {
-        ui.set_width(ui.available_width());
         ui.spacing_mut().item_spacing.y = theme::NEAR;
-        ui.horizontal(|ui| {
-            let room = ui.available_width() - 90.0;
-            ui.add_sized([room, 20.0], egui::Label::new(RichText::new(offered.name()).font(theme::semibold(theme::BODY))).truncate());
-            let out = ui.small_button("Leave out");
-            out.widget_info(|| WidgetInfo::labeled(egui::Role::Button, true, format!("Leave out {}", offered.name())));
-            if out.clicked() {
-                actions.push(Action::Withdraw(i));
-            }
-        });
+        head(ui, i, offered, actions);
         what_it_is(ui, i, offered, actions);
         match offered.look.as_deref() {
             None => notice::quiet(ui, "Looking into it …"),
             Some(Err(trouble)) => notice::trouble(ui, trouble),
             Some(Ok(look)) => told(ui, look),
         }
+    });
+}
+
+/// The file's name, and the button that leaves it out.
+fn head(ui: &mut Ui, i: usize, offered: &Offered, actions: &mut Vec<Action>) {
+    let name = offered.name();
+    ui.allocate_ui_with_layout(egui::vec2(ui.available_width(), 22.0), Layout::right_to_left(Align::Center), |ui| {
+        let out = ui.small_button("Leave out");
+        out.widget_info(|| WidgetInfo::labeled(egui::Role::Button, true, format!("Leave out {name}")));
+        if out.clicked() {
+            actions.push(Action::Withdraw(i));
+        }
+        ui.with_layout(Layout::left_to_right(Align::Center), |ui| {
+            ui.add(egui::Label::new(RichText::new(&name).font(theme::semibold(theme::BODY))).truncate());
+        });
     });
 }
 

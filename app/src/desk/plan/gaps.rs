@@ -122,31 +122,44 @@ fn list(ui: &mut Ui, view: &View<'_>, reach: &ReachAnswer, memory: &mut Memory, 
 fn row(ui: &mut Ui, view: &View<'_>, rank: u32, gap: &Gap) -> String {
     let tones = theme::tones(ui);
     ui.spacing_mut().item_spacing = egui::vec2(theme::APART, 0.0);
-    ui.allocate_ui_with_layout(egui::vec2(36.0, ROW), Layout::right_to_left(Align::Center), |ui| {
+    ui.allocate_ui_with_layout(egui::vec2(28.0, ROW), Layout::right_to_left(Align::Center), |ui| {
         ui.label(RichText::new(number(u64::from(rank) + 1)).color(tones.quiet));
     });
     let name = view.name_of(gap.premise);
-    let why = why(gap);
+    let (urgent, why) = (urgent(gap), why(gap));
     ui.vertical(|ui| {
         ui.add_space(4.0);
         ui.add(egui::Label::new(RichText::new(name).color(tones.ink)).truncate());
-        let colour = if gap.pupae_over_fence || gap.seen_pupae { tones.warning } else { tones.quiet };
-        ui.add(egui::Label::new(RichText::new(&why).size(theme::SMALL).color(colour)).truncate());
+        ui.horizontal(|ui| {
+            ui.spacing_mut().interact_size.y = 16.0;
+            if let Some(urgent) = urgent {
+                ui.label(RichText::new(urgent).size(theme::SMALL).color(tones.warning));
+            }
+            ui.add(egui::Label::new(RichText::new(&why).size(theme::SMALL).color(tones.quiet)).truncate());
+        });
     });
-    format!("{} {name}: {why}", rank + 1)
+    format!("{} {name}: {} {why}", rank + 1, urgent.unwrap_or_default())
+}
+
+/// What may not wait: pupae here or behind the fence.
+fn urgent(gap: &Gap) -> Option<&'static str> {
+    match (gap.seen_pupae, gap.pupae_over_fence) {
+        (true, _) => Some("pupae seen here"),
+        (_, true) => Some("pupae next door"),
+        _ => None,
+    }
 }
 
 /// Why nobody was inside, and what is near, as short as it can be said.
 fn why(gap: &Gap) -> String {
     let on = gap.last_attempt.map_or_else(String::new, |d| format!(", {}", day(d)));
     let mut parts = vec![format!("{}{on}", gap.reason)];
-    if gap.seen_positive {
-        parts.push(if gap.seen_pupae { "pupae seen" } else { "larvae seen" }.to_owned());
-    }
-    match (gap.pupae_over_fence, gap.shares_fence) {
-        (true, _) => parts.push("pupae next door".to_owned()),
-        (_, true) => parts.push("next door".to_owned()),
-        _ => parts.push(format!("{:.0} m off", gap.nearest_source.0)),
+    if gap.seen_positive && !gap.seen_pupae {
+        parts.push("larvae seen here".to_owned());
+    } else if gap.shares_fence && !gap.pupae_over_fence {
+        parts.push("positive next door".to_owned());
+    } else if !gap.seen_positive && !gap.shares_fence {
+        parts.push(format!("{:.0} m off", gap.nearest_source.0));
     }
     parts.push(count(gap.sources_in_reach.into(), "source"));
     parts.join(" · ")

@@ -3,6 +3,7 @@
 mod demo;
 mod export;
 mod failure;
+mod intake;
 mod look;
 mod output;
 mod window;
@@ -38,6 +39,8 @@ enum Verb {
     Look(look::LookAt),
     /// Writes one layer of a survey to a file for other programs.
     Export(export::ExportTo),
+    /// Makes a survey from files, or adds files to one.
+    Intake(intake::Intake),
 }
 
 /// Reads the arguments, runs the verb, and says how it ended: 0 done, 1 the input or the request is wrong, 2 wrong usage,
@@ -65,5 +68,6 @@ fn run(verb: &Verb, output: &Output) -> Result<Done, Failure> {
         Verb::Demo => demo::run(output),
         Verb::Look(look) => look.run(output),
         Verb::Export(export) => export.run(output),
+        Verb::Intake(intake) => intake.run(output),
     }
 }

@@ -45,18 +45,22 @@ pub(super) fn read(file: &str, name: String, bytes: Vec<u8>, watch: &dyn Watch) 
             Ok(part)
         })
         .collect();
-    let (mut batches, mut columns, mut odd) = (Vec::new(), Columns::default(), 0);
+    let (mut batches, mut columns, mut odd, mut left_out) = (Vec::new(), Columns::default(), 0, 0);
     for part in parts? {
         batches.push(part.batch);
         columns.append(part.columns);
         odd += part.odd_properties;
+        left_out += part.left_out;
     }
     let batch = Batch::join(batches);
-    notes.extend(batch.notes());
+    notes.extend(batch.remarks.notes());
     if odd > 0 {
         notes.push(format!("{} with properties that are no object: left empty", rows_in_words(odd)));
     }
-    let rows = features.len();
+    if left_out > 0 {
+        notes.push(format!("{left_out} of the list's {} items are no features: left out", features.len()));
+    }
+    let rows = features.len() - left_out;
     let (columns, cells) = columns.into_cells(rows);
     Ok(Table {
         name,
@@ -159,6 +163,7 @@ struct Part {
     batch: Batch,
     columns: Columns,
     odd_properties: usize,
+    left_out: usize,
 }
 
 /// What one feature holds.
@@ -172,13 +177,16 @@ struct Feature<'a> {
 
 impl Part {
     fn take(&mut self, text: &str) {
-        let feature = Feature::of(text);
-        self.batch.row(|pen| match &feature {
-            Err(_) => Err("is no feature but another thing".into()),
-            Ok(f) if GEOMETRIES.contains(&f.kind.as_ref()) => geometry(text, pen, 0),
-            Ok(f) => f.geometry.filter(|g| *g != "null").map_or(Ok(()), |g| geometry(g, pen, 0)),
+        let bare = |f: &Feature<'_>| GEOMETRIES.contains(&f.kind.as_ref());
+        let Some(feature) = Feature::of(text).ok().filter(|f| f.kind == "Feature" || f.kind.is_empty() || bare(f)) else {
+            self.left_out += 1;
+            return;
+        };
+        self.batch.row(|pen| match feature.geometry {
+            _ if bare(&feature) => geometry(text, pen, 0),
+            None | Some("null") => Ok(()),
+            Some(drawn) => geometry(drawn, pen, 0),
         });
-        let feature = feature.unwrap_or_default();
         self.columns.next_row();
         if let Some(id) = feature.id {
             self.columns.set("id", &cell(id));
@@ -340,6 +348,15 @@ mod tests {
         assert_eq!(table(r#"{"type":"Point","coordinates":[1,2]}"#).kinds, [ShapeKind::Point]);
         assert_eq!(table(r#"{"type":"Feature","geometry":{"type":"Point","coordinates":[]}}"#).kinds, [ShapeKind::Nothing]);
         assert_eq!(table(r#"{"type":"FeatureCollection","features":[]}"#).rows, 0);
+    }
+
+    #[test]
+    fn items_that_are_no_features_are_left_out_and_told() {
+        let t = table(
+            r#"{"type":"FeatureCollection","features":[7,{"type":"Featre"},{"type":"Feature","properties":{"a":1},"geometry":null}]}"#,
+        );
+        assert_eq!((t.rows, t.cell(0, 0).as_ref(), t.kinds.len()), (1, "1", 1));
+        assert_eq!(t.notes, ["2 of the list's 3 items are no features: left out"]);
     }
 
     #[test]

@@ -63,7 +63,7 @@ pub fn look(path: &Path, watch: &dyn Watch) -> Result<Look, FileError> {
     let many = names.len() > 1;
     let mut first_error = None;
     for name in names.into_iter().filter(|n| chosen.as_ref().is_none_or(|c| c == n)) {
-        match format::read(Source::open(&path)?, Some(&name), watch) {
+        match format::read(&source, Some(&name), watch) {
             Ok(table) => {
                 let before = if many { format!("layer {name}: ") } else { String::new() };
                 look.defects.extend(defects(&table).into_iter().map(|d| format!("{before}{d}")));
@@ -142,7 +142,7 @@ fn places(table: &Table) -> Option<String> {
     if least[1] < -90.0 || largest[1] > 90.0 || least[0] < -360.0 || largest[0] > 360.0 {
         let turned = least[0] >= -90.0 && largest[0] <= 90.0 && least[1] >= -180.0 && largest[1] <= 180.0;
         let why = if turned { "latitude may stand before longitude" } else { "the numbers are no degrees" };
-        return Some(format!("latitudes reach from {} to {}, off the earth: {why}", least[1], largest[1]));
+        return Some(format!("latitudes reach from {} to {}, off the earth: {why}", short(least[1]), short(largest[1])));
     }
     let polar = largest[1] < -60.0 || least[1] > 72.0;
     polar.then(|| {
@@ -151,6 +151,11 @@ fn places(table: &Table) -> Option<String> {
             least[1], least[0]
         )
     })
+}
+
+/// A coordinate in few digits.
+fn short(number: f64) -> String {
+    if number.abs() < 1e9 { format!("{number:.1}") } else { format!("{number:.1e}") }
 }
 
 fn twice(columns: &[String]) -> Option<String> {

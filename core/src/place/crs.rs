@@ -14,7 +14,8 @@ pub enum Crs {
 }
 
 impl Crs {
-    /// Reads `EPSG:2248`, `epsg:4326` or a bare number.
+    /// Reads `EPSG:2248`, `epsg:4326`, a bare number, or a name as older GeoJSON files carry it:
+    /// `urn:ogc:def:crs:EPSG::2248`, `urn:ogc:def:crs:OGC:1.3:CRS84`.
     ///
     /// # Errors
     /// [`NotACrs`] when the text names no EPSG number.
@@ -23,14 +24,21 @@ impl Crs {
     /// use yardring_core::place::Crs;
     /// assert_eq!(Crs::from_code("EPSG:2248")?, Crs::Epsg(2248));
     /// assert_eq!(Crs::from_code("epsg:4326")?, Crs::Wgs84);
+    /// assert_eq!(Crs::from_code("urn:ogc:def:crs:EPSG::2248")?, Crs::Epsg(2248));
     /// assert!(Crs::from_code("Maryland feet").is_err());
     /// # Ok::<(), yardring_core::place::NotACrs>(())
     /// ```
     pub fn from_code(text: &str) -> Result<Self, NotACrs> {
         let trimmed = text.trim();
-        let digits = match trimmed.split_once(':') {
-            Some((register, number)) if register.eq_ignore_ascii_case("epsg") => number,
-            None => trimmed,
+        let lower = trimmed.to_ascii_lowercase();
+        if lower == "urn:ogc:def:crs:ogc:1.3:crs84" || lower == "ogc:crs84" {
+            return Ok(Self::Wgs84);
+        }
+        let short = lower.strip_prefix("urn:ogc:def:crs:").unwrap_or(&lower);
+        let digits = match short.split_once(':') {
+            // A version may stand between the register and the number.
+            Some(("epsg", number)) => number.rsplit(':').next().unwrap_or(number),
+            None => short,
             Some(_) => "",
         };
         match digits.parse::<u32>() {

@@ -1,6 +1,7 @@
 //! What is known about a coordinate system: its name, its unit, where it is meant for.
 
-use super::{Crs, CrsError, transform, wkt};
+use super::wkt::Wkt;
+use super::{Crs, CrsError, transform};
 
 /// The unit of a file's coordinates.
 #[derive(Clone, Debug, PartialEq)]
@@ -70,13 +71,14 @@ impl CrsFacts {
     /// ```
     pub fn of(crs: &Crs) -> Result<Self, CrsError> {
         let (text, area) = transform::described(crs)?;
-        let geographic = wkt::root(&text) == Some(wkt::Root::Geographic);
-        let (unit, unit_metres) = match wkt::unit(&text) {
+        let wkt = Wkt::read(&text);
+        let geographic = wkt.as_ref().is_some_and(Wkt::is_geographic);
+        let (unit, unit_metres) = match wkt.as_ref().and_then(Wkt::unit) {
             Some((name, factor)) if geographic => (angle(name, factor), None),
             Some((name, factor)) => (length(name, factor), Some(factor)),
             None => (CrsUnit::Other("unit not named".into()), None),
         };
-        Ok(Self { name: wkt::name(&text), unit, unit_metres, area })
+        Ok(Self { name: wkt.map_or_else(String::new, |w| w.name()), unit, unit_metres, area })
     }
 }
 
@@ -95,5 +97,36 @@ fn length(name: String, metres: f64) -> CrsUnit {
         CrsUnit::InternationalFoot
     } else {
         CrsUnit::Other(name)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Units and areas of use as the EPSG register gives them (pyproj 3.7.2, `CRS.axis_info` and `CRS.area_of_use`).
+    #[test]
+    fn knows_units_and_areas_of_the_register() {
+        for (number, unit, metres, west) in [
+            (2248, CrsUnit::UsSurveyFoot, Some(1200.0 / 3937.0), -79.49),
+            (2249, CrsUnit::UsSurveyFoot, Some(1200.0 / 3937.0), -73.5),
+            (2222, CrsUnit::InternationalFoot, Some(0.3048), -111.71),
+            (2223, CrsUnit::InternationalFoot, Some(0.3048), -113.35),
+            (26915, CrsUnit::Metre, Some(1.0), -96.0),
+            (4269, CrsUnit::Degree, None, 167.65),
+        ] {
+            let facts = CrsFacts::of(&Crs::Epsg(number)).unwrap();
+            assert_eq!((&facts.unit, facts.area.unwrap().west), (&unit, west), "{facts:?}");
+            assert!(facts.unit_metres.is_none_or(|m| (m - metres.unwrap()).abs() < 1e-12), "{facts:?}");
+        }
+        assert_eq!(CrsFacts::of(&Crs::Epsg(2248)).unwrap().name, "NAD83 / Maryland (ftUS)");
+        assert_eq!(CrsFacts::of(&Crs::Wgs84).unwrap().unit.name(), "degree");
+    }
+
+    #[test]
+    fn reads_the_facts_out_of_a_description() {
+        let text = r#"PROJCS["Site_Feet",GEOGCS["G",DATUM["D",SPHEROID["S",6378137.0,298.257222101]],PRIMEM["Greenwich",0.0],UNIT["Degree",0.0174532925199433]],PROJECTION["Transverse_Mercator"],PARAMETER["Central_Meridian",-71.5],UNIT["US survey foot",0.304800609601219]]"#;
+        let facts = CrsFacts::of(&Crs::Text(text.into())).unwrap();
+        assert_eq!((facts.name.as_str(), facts.unit, facts.area), ("Site Feet", CrsUnit::UsSurveyFoot, None));
     }
 }

@@ -1,7 +1,5 @@
 //! A polynomial in place of a coordinate transformation, proven over the extent of the data.
 
-/// Greatest error allowed, in metres.
-const TOLERANCE: f64 = 1e-4;
 /// Chebyshev nodes on a side; also one more than the highest degree in either coordinate.
 const NODES: usize = 14;
 /// Highest total degree tried.
@@ -24,9 +22,9 @@ pub(super) struct Fit {
 }
 
 impl Fit {
-    /// The polynomial of least degree that keeps within a tenth of a millimetre of `exact` on a grid finer than the one it
-    /// was made from; `None` when there is none, or when `exact` has no answer somewhere in the box.
-    pub(super) fn new(extent: [[f64; 2]; 2], exact: impl Fn([f64; 2]) -> Option<[f64; 2]>) -> Option<Self> {
+    /// The polynomial of least degree that keeps within `tolerance` of `exact`, in the unit of its answers, on a grid finer
+    /// than the one it was made from; `None` when there is none, or when `exact` has no answer somewhere in the box.
+    pub(super) fn new(extent: [[f64; 2]; 2], tolerance: f64, exact: impl Fn([f64; 2]) -> Option<[f64; 2]>) -> Option<Self> {
         let centre = [0, 1].map(|k| f64::midpoint(extent[0][k], extent[1][k]));
         let half = [0, 1].map(|k| ((extent[1][k] - extent[0][k]) / 2.0).max(centre[k].abs() * 1e-9 + 1e-9));
         if !(centre.iter().chain(&half).all(|v| v.is_finite())) {
@@ -37,7 +35,7 @@ impl Fit {
         let check = check_grid(at)?;
         (2..=HIGHEST).find_map(|degree| {
             let fit = Self { centre, half, degree, terms: monomials(&series, degree) };
-            (fit.worst_error(&check) <= TOLERANCE).then_some(fit)
+            (fit.worst_error(&check) <= tolerance).then_some(fit)
         })
     }
 

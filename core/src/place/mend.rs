@@ -186,6 +186,8 @@ fn snapped(polygons: &Polygons, rings: &[Vec<Xy>]) -> Polygons {
 
 #[cfg(test)]
 mod tests {
+    use proptest::prelude::*;
+
     use super::*;
     use crate::job::Unwatched;
     use crate::place::validity::tests::raw;
@@ -208,5 +210,56 @@ mod tests {
             assert_eq!(said.first().map(|s| s.1) == Some(Mending::Vanished), area == 0.0, "{text}");
         }
         assert!(mended > 500 && as_make_valid > 400, "{as_make_valid} of {mended}");
+    }
+
+    #[test]
+    fn what_is_valid_stays_to_the_last_bit_and_what_is_nothing_goes() {
+        let mut many = RawShapes::default();
+        let square = [[0.1, 0.2], [1.1, 0.2], [1.1, 1.2], [0.1, 1.2]];
+        let bow_tie = [[0.0, 0.0], [2.0, 2.0], [2.0, 0.0], [0.0, 2.0]];
+        let nowhere = [[f64::NAN; 2]; 4];
+        let thread = [[0.0, 0.0], [1.0, 1.0], [2.0, 2.0]];
+        for ring in [&square[..], &bow_tie, &nowhere, &square, &thread, &square[..2]] {
+            many.xy.extend_from_slice(ring);
+            many.end_ring();
+            many.end_part();
+            many.end_shape();
+        }
+        many.end_shape();
+        let (whole, said) = mend(many, &Unwatched).unwrap();
+        let gone = Mending::Vanished;
+        assert_eq!(said, [(1, Mending::Mended), (2, gone), (4, gone), (5, gone)]);
+        let parts = |i: usize| whole.parts(i).map(|p| p.map(<[Xy]>::to_vec).collect::<Vec<_>>()).collect::<Vec<_>>();
+        assert_eq!(parts(0), [[square]]);
+        assert_eq!(parts(3), [[square]]);
+        assert!([2, 4, 5, 6].iter().all(|&i| parts(i).is_empty()));
+        let corners = parts(1).concat().concat();
+        assert!(corners.iter().all(|p| bow_tie.contains(p) || *p == [1.0, 1.0]), "{corners:?}");
+    }
+
+    fn number() -> impl Strategy<Value = f64> {
+        prop_oneof![20 => (0..12i32).prop_map(f64::from), 6 => -5.0..15.0f64, 1 => Just(f64::NAN), 1 => Just(1e300), 1 => Just(-4e6)]
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(400))]
+        #[test]
+        fn whatever_comes_in_comes_out_valid_and_stays(
+            parts in prop::collection::vec(prop::collection::vec(prop::collection::vec([number(), number()], 0..14), 1..3), 0..4)
+        ) {
+            let mut raw = RawShapes::default();
+            for rings in &parts {
+                for ring in rings {
+                    raw.xy.extend_from_slice(ring);
+                    raw.end_ring();
+                }
+                raw.end_part();
+            }
+            raw.end_shape();
+            let (whole, _) = mend(raw, &Unwatched).unwrap();
+            prop_assert!(invalid_shapes(&whole).is_empty());
+            let (again, said) = mend(whole.clone(), &Unwatched).unwrap();
+            prop_assert!(said.is_empty() && again == whole);
+        }
     }
 }

@@ -1,6 +1,6 @@
 //! Reading just enough of a well-known text to know whether PROJ will understand it, and what it says of its unit.
 
-/// What kind of system a well-known text begins.
+/// What kind of system a well-known text describes.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum Root {
     /// East and north on a projection.
@@ -15,127 +15,138 @@ pub(super) enum Root {
     NotFlat,
 }
 
-/// The kind of system that a text describes; `None` when the text is no whole well-known text.
-///
-/// # Source
-/// OGC 01-009 (well-known text 1) and OGC 18-010r7 (well-known text 2), the keywords of coordinate reference systems.
-pub(super) fn root(text: &str) -> Option<Root> {
-    let trimmed = text.trim();
-    let keyword = &trimmed[..trimmed.find(['[', '('])?];
-    let kind = match keyword.trim().to_ascii_uppercase().as_str() {
-        "PROJCS" | "PROJCRS" | "PROJECTEDCRS" => Root::Projected,
-        "GEOGCS" | "GEOGCRS" | "GEOGRAPHICCRS" | "GEODCRS" | "GEODETICCRS" => Root::Geographic,
-        "COMPD_CS" | "COMPOUNDCRS" | "BOUNDCRS" => Root::Compound,
-        "LOCAL_CS" | "ENGCRS" | "ENGINEERINGCRS" => Root::Local,
-        "GEOCCS" | "VERT_CS" | "VERTCS" | "VERTCRS" | "VERTICALCRS" => Root::NotFlat,
-        _ => return None,
-    };
-    is_whole(trimmed).then_some(kind)
+impl Root {
+    /// The kind that a keyword names.
+    ///
+    /// # Source
+    /// OGC 01-009 (well-known text 1) and OGC 18-010r7 (well-known text 2), the keywords of coordinate reference systems.
+    fn of(keyword: &str) -> Option<Self> {
+        Some(match keyword {
+            "PROJCS" | "PROJCRS" | "PROJECTEDCRS" => Self::Projected,
+            "GEOGCS" | "GEOGCRS" | "GEOGRAPHICCRS" | "GEODCRS" | "GEODETICCRS" => Self::Geographic,
+            "COMPD_CS" | "COMPOUNDCRS" | "BOUNDCRS" => Self::Compound,
+            "LOCAL_CS" | "ENGCRS" | "ENGINEERINGCRS" => Self::Local,
+            "GEOCCS" | "VERT_CS" | "VERTCS" | "VERTCRS" | "VERTICALCRS" => Self::NotFlat,
+            _ => return None,
+        })
+    }
 }
 
-/// Whether every bracket and quotation mark is closed, the first bracket by the text's last character.
-fn is_whole(text: &str) -> bool {
-    let (mut depth, mut quoted, mut closed) = (0i32, false, false);
+/// One `KEYWORD[...]` of the text.
+#[derive(Debug)]
+struct Node {
+    keyword: String,
+    parent: Option<usize>,
+    /// What stands between the commas, inner brackets left out.
+    values: Vec<String>,
+}
+
+impl Node {
+    fn is(&self, keywords: &[&str]) -> bool {
+        keywords.contains(&self.keyword.as_str())
+    }
+
+    fn number(&self, at: usize) -> Option<f64> {
+        self.values.get(at)?.trim().parse().ok()
+    }
+}
+
+/// A well-known text taken apart.
+#[derive(Debug)]
+pub(super) struct Wkt {
+    nodes: Vec<Node>,
+    root: Root,
+}
+
+impl Wkt {
+    /// The text taken apart; `None` when it describes no coordinate system or a bracket or quotation mark is left open.
+    pub(super) fn read(text: &str) -> Option<Self> {
+        let nodes = nodes(text.trim_start_matches('\u{feff}').trim())?;
+        let root = Root::of(&nodes.first()?.keyword)?;
+        Some(Self { nodes, root })
+    }
+
+    /// What kind of system it is.
+    pub(super) fn root(&self) -> Root {
+        self.root
+    }
+
+    /// The system's name, with underscores read as spaces; empty when it has none.
+    pub(super) fn name(&self) -> String {
+        self.nodes[0].values.first().map_or("", |n| n.trim().trim_matches('"')).replace('_', " ")
+    }
+
+    /// Whether everything is there that PROJ needs: a datum on an ellipsoid of some size, for projected systems a projection,
+    /// numbers where there must be numbers.
+    pub(super) fn is_complete(&self) -> bool {
+        let ellipsoid = |n: &Node| n.number(1).is_some_and(|a| a > 0.0) && n.number(2).is_some_and(|f| f == 0.0 || f > 1.0);
+        let sound = |n: &Node| match n.keyword.as_str() {
+            "SPHEROID" | "ELLIPSOID" => ellipsoid(n),
+            "PARAMETER" | "PRIMEM" => n.number(1).is_some_and(f64::is_finite),
+            "UNIT" | "LENGTHUNIT" | "ANGLEUNIT" | "SCALEUNIT" => n.number(1).is_some_and(|f| f > 0.0 && f.is_finite()),
+            _ => true,
+        };
+        let has = |keywords: &[&str]| self.nodes.iter().any(|n| n.is(keywords));
+        let on_earth = has(&["DATUM", "GEODETICDATUM", "TRF", "ENSEMBLE"]) && has(&["SPHEROID", "ELLIPSOID"]);
+        let base = &["GEOGCS", "BASEGEOGCRS", "BASEGEODCRS", "BASEGEODETICCRS", "BASEGEOGRAPHICCRS"];
+        let projected = !has(&["PROJCS", "PROJCRS", "PROJECTEDCRS"]) || has(base) && has(&["PROJECTION", "CONVERSION"]);
+        on_earth && projected && self.nodes.iter().all(sound)
+    }
+
+    /// Whether the coordinates are angles.
+    pub(super) fn is_geographic(&self) -> bool {
+        Root::of(&self.nodes[self.flat()].keyword) == Some(Root::Geographic)
+    }
+
+    /// Name and factor of the unit of the coordinates: metres for a projected system, radians for a geographic one.
+    /// `None` when the text names none.
+    pub(super) fn unit(&self) -> Option<(String, f64)> {
+        let system = self.flat();
+        let is_unit = |n: &&Node| n.is(&["UNIT", "LENGTHUNIT", "ANGLEUNIT"]);
+        let direct = self.nodes.iter().filter(is_unit).find(|n| n.parent == Some(system));
+        let of_axis = |n: &&Node| n.parent.is_some_and(|p| self.nodes[p].keyword == "AXIS" && self.nodes[p].parent == Some(system));
+        let unit = direct.or_else(|| self.nodes.iter().filter(is_unit).find(of_axis))?;
+        Some((unit.values.first()?.trim().trim_matches('"').to_owned(), unit.number(1)?))
+    }
+
+    /// The node of the flat system: the first projected one, or else the first geographic one.
+    fn flat(&self) -> usize {
+        let first = |kind: Root| self.nodes.iter().position(|n| Root::of(&n.keyword) == Some(kind));
+        first(Root::Projected).or_else(|| first(Root::Geographic)).unwrap_or(0)
+    }
+}
+
+/// All nodes of a text, outer ones first.
+fn nodes(text: &str) -> Option<Vec<Node>> {
+    let mut nodes: Vec<Node> = Vec::new();
+    let (mut open, mut word, mut quoted): (Option<usize>, String, bool) = (None, String::new(), false);
     for c in text.chars() {
-        match c {
-            '"' => quoted = !quoted,
-            '[' | '(' if !quoted => depth += 1,
-            ']' | ')' if !quoted => depth -= 1,
-            _ => {}
+        if !nodes.is_empty() && open.is_none() {
+            return None;
         }
-        if depth < 0 || (closed && !c.is_whitespace()) {
-            return false;
-        }
-        closed = closed || (depth == 0 && !quoted && (c == ']' || c == ')'));
-    }
-    depth == 0 && !quoted && closed
-}
-
-/// The name in the first quotation marks, with underscores read as spaces; empty when there is none.
-pub(super) fn name(text: &str) -> String {
-    text.split('"').nth(1).unwrap_or("").replace('_', " ")
-}
-
-/// Name and factor of the unit of the coordinates: metres for a projected system, radians for a geographic one.
-/// `None` when the text names none.
-pub(super) fn unit(text: &str) -> Option<(String, f64)> {
-    let kind = root(text)?;
-    let upper = text.to_ascii_uppercase();
-    let body = match (kind, upper.find("PROJCS").or_else(|| upper.find("PROJCRS"))) {
-        (Root::Compound, Some(start)) => bracketed(&text[start..]),
-        _ => text,
-    };
-    let mut found = units_at_level_one(body);
-    if found.is_empty() {
-        found = last_unit(body).into_iter().collect();
-    }
-    found.pop()
-}
-
-/// The text up to the bracket that closes its first one.
-fn bracketed(text: &str) -> &str {
-    let (mut depth, mut quoted) = (0, false);
-    for (i, c) in text.char_indices() {
         match c {
-            '"' => quoted = !quoted,
-            '[' | '(' if !quoted => depth += 1,
-            ']' | ')' if !quoted => {
-                depth -= 1;
-                if depth == 0 {
-                    return &text[..=i];
+            '"' => {
+                quoted = !quoted;
+                word.push(c);
+            }
+            '[' | '(' if !quoted => {
+                nodes.push(Node { keyword: std::mem::take(&mut word).trim().to_ascii_uppercase(), parent: open, values: Vec::new() });
+                open = Some(nodes.len() - 1);
+            }
+            ',' | ']' | ')' if !quoted => {
+                let node = &mut nodes[open?];
+                let value = std::mem::take(&mut word);
+                if !value.trim().is_empty() {
+                    node.values.push(value);
+                }
+                if c != ',' {
+                    open = node.parent;
                 }
             }
-            _ => {}
+            _ => word.push(c),
         }
     }
-    text
-}
-
-/// Every `UNIT`, `LENGTHUNIT` or `ANGLEUNIT` directly inside the outermost brackets.
-fn units_at_level_one(text: &str) -> Vec<(String, f64)> {
-    let (mut depth, mut quoted, mut word) = (0, false, 0);
-    let mut found = Vec::new();
-    for (i, c) in text.char_indices() {
-        match c {
-            '"' => quoted = !quoted,
-            _ if quoted => {}
-            '[' | '(' => {
-                if depth == 1 && is_unit(&text[word..i]) {
-                    found.extend(unit_in(&text[i + 1..]));
-                }
-                depth += 1;
-                word = i + 1;
-            }
-            ']' | ')' => {
-                depth -= 1;
-                word = i + 1;
-            }
-            ',' => word = i + 1,
-            _ => {}
-        }
-    }
-    found
-}
-
-fn is_unit(word: &str) -> bool {
-    matches!(word.trim().to_ascii_uppercase().as_str(), "UNIT" | "LENGTHUNIT" | "ANGLEUNIT")
-}
-
-/// The last unit at any depth, as well-known text 2 hangs units on the axes.
-fn last_unit(text: &str) -> Option<(String, f64)> {
-    let upper = text.to_ascii_uppercase();
-    let at = ["LENGTHUNIT[", "ANGLEUNIT[", "UNIT["].iter().filter_map(|w| upper.rfind(w).map(|i| i + w.len())).max()?;
-    unit_in(&text[at..])
-}
-
-/// Reads `"name",factor` at the beginning of a text.
-fn unit_in(text: &str) -> Option<(String, f64)> {
-    let mut quoted = text.trim_start().strip_prefix('"')?.splitn(2, '"');
-    let name = quoted.next()?.to_owned();
-    let rest = quoted.next()?.trim_start().strip_prefix(',')?;
-    let end = rest.find([',', ']', ')']).unwrap_or(rest.len());
-    let factor = rest[..end].trim().parse().ok()?;
-    Some((name, factor))
+    (open.is_none() && !quoted && !nodes.is_empty()).then_some(nodes)
 }
 
 #[cfg(test)]
@@ -146,18 +157,42 @@ mod tests {
 
     #[test]
     fn tells_whole_texts_from_broken_ones() {
-        assert_eq!(root(FEET), Some(Root::Projected));
-        assert_eq!(root(r#"LOCAL_CS["site plan",UNIT["metre",1]]"#), Some(Root::Local));
-        for broken in ["", "garbage", "PROJCS", &FEET[..FEET.len() - 1], r#"PROJCS["a"#, r#"PROJCS["a"]]"#, r#"FOO["a"]"#] {
-            assert_eq!(root(broken), None, "{broken}");
+        assert_eq!(Wkt::read(FEET).unwrap().root(), Root::Projected);
+        assert_eq!(Wkt::read(r#"LOCAL_CS["site plan",UNIT["metre",1]]"#).unwrap().root(), Root::Local);
+        for cut in 0..FEET.len() {
+            assert!(Wkt::read(&FEET[..cut]).is_none(), "{cut}");
+        }
+        for broken in ["garbage", "]", r#"PROJCS["a"]]"#, r#"PROJCS["a"],"#, r#"FOO["a"]"#, "[[[[", "undefined", ",,"] {
+            assert!(Wkt::read(broken).is_none(), "{broken}");
+        }
+    }
+
+    #[test]
+    fn tells_what_is_missing_before_proj_does() {
+        assert!(Wkt::read(FEET).unwrap().is_complete());
+        for (what, instead) in [
+            ("6378137.0", "-1"),
+            ("6378137.0,298.257222101", "0,0"),
+            (",298.257222101", ""),
+            ("0.3048006096012192", "0"),
+            ("0.3048006096012192", "feet"),
+            (r#"PROJECTION["Lambert_Conformal_Conic"],"#, ""),
+            ("DATUM", "DATE"),
+            ("GEOGCS", "GEOG"),
+        ] {
+            assert!(!Wkt::read(&FEET.replace(what, instead)).unwrap().is_complete(), "{what} -> {instead}");
         }
     }
 
     #[test]
     fn finds_the_unit_of_the_coordinates_and_not_of_the_angles() {
-        assert_eq!(unit(FEET), Some(("Foot_US".into(), 0.304_800_609_601_219_2)));
-        assert_eq!(name(FEET), "Any Feet");
+        let feet = Wkt::read(FEET).unwrap();
+        assert_eq!(feet.unit(), Some(("Foot_US".into(), 0.304_800_609_601_219_2)));
+        assert_eq!(feet.name(), "Any Feet");
         let two = r#"PROJCRS["x",BASEGEOGCRS["y",ANGLEUNIT["degree",0.0174532925199433]],CS[Cartesian,2],AXIS["easting (X)",east,ORDER[1],LENGTHUNIT["foot",0.3048]],AXIS["northing (Y)",north,ORDER[2],LENGTHUNIT["foot",0.3048]]]"#;
-        assert_eq!(unit(two), Some(("foot".into(), 0.3048)));
+        assert_eq!(Wkt::read(two).unwrap().unit(), Some(("foot".into(), 0.3048)));
+        let with_heights = format!(r#"COMPD_CS["both",{FEET},VERT_CS["h",UNIT["metre",1]]]"#);
+        assert_eq!(Wkt::read(&with_heights).unwrap().unit().unwrap().0, "Foot_US");
+        assert!(!Wkt::read(&with_heights).unwrap().is_geographic());
     }
 }

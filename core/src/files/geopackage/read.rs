@@ -229,7 +229,7 @@ impl<'a> Gathered<'a> {
     }
 
     fn into_table(self, name: String, crs: Option<Crs>, mut notes: Vec<String>) -> Table {
-        notes.extend(self.batch.notes());
+        notes.extend(self.batch.remarks.notes());
         let (columns, cells) = self.columns.into_cells(self.rows);
         let Batch { shapes, kinds, unusable, .. } = self.batch;
         Table { name, crs, columns, rows: self.rows, cells: Box::new(cells), kinds, shapes, unusable, notes }

@@ -7,6 +7,7 @@ mod history;
 mod load;
 #[cfg(test)]
 mod made_up;
+mod quick_premises;
 mod read_layers;
 mod read_tables;
 mod save;

@@ -3,10 +3,16 @@
 mod demo;
 mod export;
 mod failure;
+mod gaps;
+mod indices;
 mod intake;
 mod look;
+mod opened;
 mod output;
 mod window;
+mod reach;
+mod reach_wanted;
+mod sheet;
 
 pub use failure::Failure;
 pub use output::{Done, Output};
@@ -41,6 +47,16 @@ enum Verb {
     Export(export::ExportTo),
     /// Makes a survey from files, or adds files to one.
     Intake(intake::Intake),
+    /// Makes a survey from files, or adds files to one.
+    Intake(intake::Intake),
+    /// Writes one layer of a survey to a file for other programs.
+    Export(export::ExportTo),
+    /// The measures of the trade, with their intervals.
+    Indices(indices::Indices),
+    /// The ground inside flight range of the sources, and its area.
+    Reach(reach::Reach),
+    /// Premises inside the reach that nobody has seen, most urgent first.
+    Gaps(gaps::Gaps),
 }
 
 /// Reads the arguments, runs the verb, and says how it ended: 0 done, 1 the input or the request is wrong, 2 wrong usage,
@@ -69,5 +85,10 @@ fn run(verb: &Verb, output: &Output) -> Result<Done, Failure> {
         Verb::Look(look) => look.run(output),
         Verb::Export(export) => export.run(output),
         Verb::Intake(intake) => intake.run(output),
+        Verb::Intake(intake) => intake.run(output),
+        Verb::Export(export) => export.run(output),
+        Verb::Indices(indices) => indices.run(output),
+        Verb::Reach(reach) => reach.run(output),
+        Verb::Gaps(gaps) => gaps.run(output),
     }
 }

@@ -29,6 +29,8 @@ mod wkb;
 mod wkt;
 mod write;
 mod workbook;
+mod workbook;
+mod write;
 
 pub use error::FileError;
 pub use format::Format;

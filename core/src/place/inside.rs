@@ -3,8 +3,9 @@
 use super::distance::edges;
 use super::{Local, ShapeView, signed_area};
 
-/// A place inside an outline: the centre of gravity of its largest part when the outline holds it, otherwise the middle of
-/// the widest stretch half-way up that part. `None` for an outline without an area.
+/// A place inside an outline, for a list, a label or a measure from one point: the centre of gravity of its largest part
+/// when the outline holds it, otherwise the middle of the widest stretch half-way up that part. `None` for an outline without
+/// places; a place of the outline itself when it bounds no ground.
 ///
 /// # Source
 /// Centre of gravity by the usual sum over edges (from memory); the scan line is common practice, no source.
@@ -18,12 +19,13 @@ use super::{Local, ShapeView, signed_area};
 /// assert!(s.get(0).holds(inside(s.get(0)).unwrap()));
 /// ```
 pub fn inside(shape: ShapeView<'_>) -> Option<Local> {
+    let first = *shape.places().first()?;
     let largest = shape.parts().filter_map(|p| p.rings().next()).map(|r| (signed_area(r).abs(), r)).max_by(|a, b| a.0.total_cmp(&b.0))?;
     if largest.0.is_nan() || largest.0 <= 0.0 {
-        return None;
+        return Some(first);
     }
     let centre = centre_of_gravity(largest.1);
-    if shape.holds(centre) { Some(centre) } else { widest_stretch(shape, largest.1) }
+    Some(if shape.holds(centre) { centre } else { widest_stretch(shape, largest.1).unwrap_or(first) })
 }
 
 fn centre_of_gravity(ring: &[Local]) -> Local {

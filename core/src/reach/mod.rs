@@ -6,9 +6,11 @@ mod ground;
 mod made_up;
 mod neighbours;
 mod round_buffer;
+mod rows;
 mod sources;
 
 pub use gaps::{Gap, Reason, gaps};
 pub use ground::{Ground, ground};
 pub use neighbours::{Neighbour, neighbours};
+pub use rows::{gap_rows, ground_rows};
 pub use sources::{MeasureFrom, Source, SourceKind, Sources, Wanted, sources};

@@ -185,11 +185,10 @@ fn premises(survey: &Survey, standings: &[Standing], measure_from: MeasureFrom, 
     let mut out = Sources::default();
     for (row, standing) in standings.iter().enumerate().filter(|(_, s)| is_source(s)) {
         let outline = survey.premises.outline.get(row);
-        let Some(&corner) = outline.places().first() else {
+        let Some(place) = inside(outline) else {
             out.without_outline += 1;
             continue;
         };
-        let place = inside(outline).unwrap_or(corner);
         let source = Source { premise: Some(PremiseId(row as u32)), place, pupae: standing.source_with_pupae };
         out.push(survey, source, measure_from);
     }

@@ -21,4 +21,5 @@ pub(crate) use frame_tables::{APPLICATION_ID, Layer, create_frame_tables, descri
 pub(crate) use long_table::{PAGE, fill_table};
 pub(crate) use packed_tree::{Order, write_nodes, write_tree};
 pub(crate) use read_pages::Pages;
+pub(super) use read::{GeoPackage, sniff};
 pub(crate) use record::{Cell, RecordWriter};

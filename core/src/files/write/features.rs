@@ -111,6 +111,11 @@ impl Features {
         self
     }
 
+    /// The columns, in their order.
+    pub fn columns(&self) -> &[Column] {
+        &self.columns
+    }
+
     /// How many rows there are.
     pub fn rows(&self) -> usize {
         let cells = self.columns.first().map(|c| match &c.values {

@@ -3,7 +3,13 @@
 //! A layer's corners never change after it is laid. The class of each outline is one byte in a small texture, so that another
 //! colouring uploads a byte an outline; the ink of each class is in a table of 32 rows.
 
+mod patchwork;
+mod pipelines;
+
+use self::patchwork::Patchwork;
+use self::pipelines::PipelineMaker;
 use super::camera::Camera;
+use super::quilt::{Quilt, Spot};
 use super::scene::{ClassInk, MOST_CLASSES, Sheet};
 use super::tessellate::{self, Kind, Piece, SIZES, Share};
 use eframe::egui_wgpu::{self, wgpu};
@@ -17,6 +23,12 @@ use yardring_core::place::{Bounds, Local, Shapes};
 
 /// Outlines to a row of the class texture; the shader counts on it.
 const ROW: u32 = 2048;
+/// Bytes of a corner.
+const CORNER_STEP: u64 = size_of::<tessellate::Corner>() as u64;
+/// Fewest outlines that a quilt is sewn for; fewer are drawn as they are, however small.
+const FEWEST_FOR_A_QUILT: usize = 1_000;
+/// Points of the screen below which a typical outline is drawn as part of the quilt.
+const QUILT_BELOW: f64 = 3.5;
 /// Bytes from one piece's view to the next; every card accepts offsets of this step.
 const VIEW_STEP: u64 = 256;
 
@@ -30,8 +42,9 @@ struct Tools {
     layout: wgpu::BindGroupLayout,
     fill: wgpu::RenderPipeline,
     edge: wgpu::RenderPipeline,
-    edge_raised: wgpu::RenderPipeline,
     mark: wgpu::RenderPipeline,
+    tile: wgpu::RenderPipeline,
+    picture_layout: wgpu::BindGroupLayout,
     linear_light: bool,
 }
 
@@ -55,6 +68,7 @@ struct Laid {
     shown: Mutex<Shown>,
     outlines: u32,
     typical_side: f64,
+    patchwork: Option<Patchwork>,
 }
 
 /// What the card holds at present, to upload only what changed.
@@ -116,6 +130,25 @@ struct View {
     unused: [f32; 2],
 }
 
+impl View {
+    /// How a camera sees metres from an origin.
+    fn of(camera: &Camera, origin: Local, pixels_per_point: f32) -> Self {
+        let (width, height) = (f64::from(camera.rect.width()), f64::from(camera.rect.height()));
+        let (across, up) = (2.0 * camera.points_per_metre / width, 2.0 * camera.points_per_metre / height);
+        let offset = [(origin.x - camera.centre.x) * across, (origin.y - camera.centre.y) * up];
+        Self {
+            scale: [across as f32, up as f32],
+            offset: offset.map(|v| v as f32),
+            half: [(width / 2.0) as f32 * pixels_per_point, (height / 2.0) as f32 * pixels_per_point],
+            pixels_per_metre: camera.points_per_metre as f32 * pixels_per_point,
+            first: 0,
+            fade: 1.0,
+            pixels_per_point,
+            unused: [0.0; 2],
+        }
+    }
+}
+
 #[derive(Clone, Copy, Default, bytemuck::Pod, bytemuck::Zeroable)]
 #[repr(C)]
 struct InkRow {
@@ -133,10 +166,12 @@ impl Brush {
 
     fn for_render_state(state: &egui_wgpu::RenderState) -> Self {
         let device = state.device.clone();
-        let layout = bind_layout(&device);
-        let maker = PipelineMaker::new(&device, &layout, state.target_format);
+        let layout = pipelines::sheet_layout(&device);
+        let picture_layout = pipelines::picture_layout(&device);
+        let maker = PipelineMaker::new(&device, state.target_format);
+        let sheet = [Some(&layout)];
         let corner = wgpu::VertexBufferLayout {
-            array_stride: 12,
+            array_stride: CORNER_STEP,
             step_mode: wgpu::VertexStepMode::Vertex,
             attributes: &wgpu::vertex_attr_array![0 => Float32x2, 1 => Uint32],
         };
@@ -149,13 +184,14 @@ impl Brush {
         };
         let edges = [Some(from), Some(to)];
         Self(Arc::new(Tools {
-            fill: maker.make("fill_corner", "fill_ink", &[Some(corner)]),
-            edge: maker.make("edge_plain", "edge_ink", &edges),
-            edge_raised: maker.make("edge_raised", "edge_ink", &edges),
-            mark: maker.make("mark_corner", "mark_ink", &[Some(anchor)]),
+            fill: maker.make("fill_corner", "fill_ink", &sheet, &[Some(corner)]),
+            edge: maker.make("edge_corner", "edge_ink", &sheet, &edges),
+            mark: maker.make("mark_corner", "mark_ink", &sheet, &[Some(anchor)]),
+            tile: maker.make("tile_corner", "tile_ink", &[Some(&layout), Some(&picture_layout)], &[Some(patchwork::tile_buffer())]),
             linear_light: state.target_format.is_srgb(),
             queue: state.queue.clone(),
             layout,
+            picture_layout,
             device,
         }))
     }
@@ -182,26 +218,20 @@ impl Brush {
         let cut = |run: std::ops::Range<usize>| {
             watch.step("drawing the map", run.start as u64, total)?;
             let piece = tessellate::cut(shapes, run, kind);
-            let middle = piece.sides.get(piece.sides.len() / 2).copied().unwrap_or(0.0);
-            Ok((self.0.put_on_card(&piece), middle, piece.sides.len()))
+            Ok((self.0.put_on_card(&piece), piece.spots))
         };
         let made = runs.into_par_iter().map(cut).collect::<Result<Vec<_>, Cancelled>>()?;
-        let typical_side = typical(made.iter().map(|(_, middle, count)| (*middle, *count)).collect());
-        let pieces = made.into_iter().map(|(piece, _, _)| piece).filter(|p| !p.bounds.is_empty()).collect();
-        Ok(self.0.clone().layer(pieces, shapes.len() as u32, typical_side))
+        let (pieces, spots): (Vec<OnCard>, Vec<Vec<Spot>>) = made.into_iter().filter(|(p, _)| !p.bounds.is_empty()).unzip();
+        watch.step("drawing the map", total, total)?;
+        Ok(self.0.clone().layer(pieces, shapes.len() as u32, &spots.concat()))
     }
 }
 
-/// The middle of some values, each counted so many times.
-fn typical(mut middles: Vec<(f32, usize)>) -> f64 {
-    middles.sort_unstable_by(|a, b| a.0.total_cmp(&b.0));
-    let half: usize = middles.iter().map(|m| m.1).sum::<usize>() / 2;
-    let mut so_far = 0;
-    let middle = middles.iter().find(|(_, count)| {
-        so_far += count;
-        so_far > half
-    });
-    middle.map_or(0.0, |m| f64::from(m.0))
+/// The middle one of the outlines' sides; 0 when there is none.
+fn typical_side(spots: &[Spot]) -> f64 {
+    let mut sides: Vec<f32> = spots.iter().map(|s| s.side).collect();
+    let half = sides.len() / 2;
+    if sides.is_empty() { 0.0 } else { f64::from(*sides.select_nth_unstable_by(half, f32::total_cmp).1) }
 }
 
 impl Tools {
@@ -230,15 +260,20 @@ impl Tools {
         }
     }
 
-    fn layer(self: Arc<Self>, pieces: Vec<OnCard>, outlines: u32, typical_side: f64) -> Layer {
+    fn layer(self: Arc<Self>, pieces: Vec<OnCard>, outlines: u32, spots: &[Spot]) -> Layer {
+        let typical_side = typical_side(spots);
+        let quilt = if spots.len() >= FEWEST_FOR_A_QUILT { Quilt::of(spots, typical_side) } else { None };
+        let patchwork = quilt.map(|q| Patchwork::new(&self, q));
         let uniform = wgpu::BufferUsages::UNIFORM | wgpu::BufferUsages::COPY_DST;
         let buffer =
             |size| self.device.create_buffer(&wgpu::BufferDescriptor { label: None, size, usage: uniform, mapped_at_creation: false });
-        let views = buffer(pieces.len().max(1) as u64 * VIEW_STEP);
+        let views = buffer((pieces.len() as u64 + 1) * VIEW_STEP); // one more for the quilt
         let inks = buffer((MOST_CLASSES * size_of::<InkRow>()) as u64);
+        // what the card cannot hold, beyond 16 million outlines on most, is drawn in the last row's classes
+        let rows = outlines.div_ceil(ROW).clamp(1, self.device.limits().max_texture_dimension_2d);
         let classes = self.device.create_texture(&wgpu::TextureDescriptor {
             label: None,
-            size: wgpu::Extent3d { width: ROW, height: outlines.div_ceil(ROW).max(1), depth_or_array_layers: 1 },
+            size: wgpu::Extent3d { width: ROW, height: rows, depth_or_array_layers: 1 },
             mip_level_count: 1,
             sample_count: 1,
             dimension: wgpu::TextureDimension::D2,
@@ -257,71 +292,18 @@ impl Tools {
                 wgpu::BindGroupEntry { binding: 2, resource: wgpu::BindingResource::TextureView(&texture) },
             ],
         });
-        Layer(Arc::new(Laid { tools: self, pieces, views, inks, classes, bind, shown: Mutex::default(), outlines, typical_side }))
-    }
-}
-
-fn bind_layout(device: &wgpu::Device) -> wgpu::BindGroupLayout {
-    let both = wgpu::ShaderStages::VERTEX_FRAGMENT;
-    let uniform = |has_dynamic_offset, size| wgpu::BindingType::Buffer {
-        ty: wgpu::BufferBindingType::Uniform,
-        has_dynamic_offset,
-        min_binding_size: NonZeroU64::new(size as u64),
-    };
-    let texture = wgpu::BindingType::Texture {
-        sample_type: wgpu::TextureSampleType::Uint,
-        view_dimension: wgpu::TextureViewDimension::D2,
-        multisampled: false,
-    };
-    let entry = |binding, visibility, ty| wgpu::BindGroupLayoutEntry { binding, visibility, ty, count: None };
-    device.create_bind_group_layout(&wgpu::BindGroupLayoutDescriptor {
-        label: None,
-        entries: &[
-            entry(0, both, uniform(true, size_of::<View>())),
-            entry(1, both, uniform(false, MOST_CLASSES * size_of::<InkRow>())),
-            entry(2, wgpu::ShaderStages::VERTEX, texture),
-        ],
-    })
-}
-
-struct PipelineMaker<'a> {
-    device: &'a wgpu::Device,
-    module: wgpu::ShaderModule,
-    layout: wgpu::PipelineLayout,
-    format: wgpu::TextureFormat,
-}
-
-impl<'a> PipelineMaker<'a> {
-    fn new(device: &'a wgpu::Device, bind: &wgpu::BindGroupLayout, format: wgpu::TextureFormat) -> Self {
-        let source = wgpu::ShaderSource::Wgsl(include_str!("shader.wgsl").into());
-        let module = device.create_shader_module(wgpu::ShaderModuleDescriptor { label: None, source });
-        let layout =
-            device.create_pipeline_layout(&wgpu::PipelineLayoutDescriptor { bind_group_layouts: &[Some(bind)], ..Default::default() });
-        Self { device, module, layout, format }
-    }
-
-    fn make(&self, corner: &str, ink: &str, buffers: &[Option<wgpu::VertexBufferLayout<'_>>]) -> wgpu::RenderPipeline {
-        let target = wgpu::ColorTargetState {
-            format: self.format,
-            blend: Some(wgpu::BlendState::PREMULTIPLIED_ALPHA_BLENDING),
-            write_mask: wgpu::ColorWrites::ALL,
-        };
-        self.device.create_render_pipeline(&wgpu::RenderPipelineDescriptor {
-            label: Some(corner),
-            layout: Some(&self.layout),
-            vertex: wgpu::VertexState { module: &self.module, entry_point: Some(corner), compilation_options: Default::default(), buffers },
-            primitive: wgpu::PrimitiveState::default(),
-            depth_stencil: None,
-            multisample: Default::default(),
-            fragment: Some(wgpu::FragmentState {
-                module: &self.module,
-                entry_point: Some(ink),
-                compilation_options: Default::default(),
-                targets: &[Some(target)],
-            }),
-            multiview_mask: None,
-            cache: None,
-        })
+        Layer(Arc::new(Laid {
+            tools: self,
+            pieces,
+            views,
+            inks,
+            classes,
+            bind,
+            shown: Mutex::default(),
+            outlines,
+            typical_side,
+            patchwork,
+        }))
     }
 }
 
@@ -343,7 +325,7 @@ pub(super) struct Painting {
 impl Painting {
     /// Hands the painting to the window; drawn below whatever is painted after it.
     pub fn paint(self, painter: &egui::Painter) {
-        if !self.order.is_empty() {
+        if !self.order.is_empty() && self.camera.rect.is_positive() {
             painter.add(egui_wgpu::Callback::new_paint_callback(self.camera.rect, self));
         }
     }
@@ -358,25 +340,29 @@ impl egui_wgpu::CallbackTrait for Painting {
         _encoder: &mut wgpu::CommandEncoder,
         _resources: &mut egui_wgpu::CallbackResources,
     ) -> Vec<wgpu::CommandBuffer> {
+        let _timed = tracing::trace_span!("map told to the card").entered();
         for (sheet, fade) in &self.sheets {
-            sheet.layer.0.bring_up_to_date(sheet);
+            sheet.layer.0.bring_up_to_date(sheet, &self.camera);
             sheet.layer.0.look(&self.camera, screen.pixels_per_point, *fade);
         }
         Vec::new()
     }
 
     fn paint(&self, _info: egui::PaintCallbackInfo, pass: &mut wgpu::RenderPass<'static>, _resources: &egui_wgpu::CallbackResources) {
-        let view = self.camera.view();
+        let _timed = tracing::trace_span!("map drawn").entered();
         for &(sheet, what) in &self.order {
-            self.sheets[sheet].0.layer.0.draw(pass, what, &view, self.camera.points_per_metre);
+            self.sheets[sheet].0.layer.0.draw(pass, what, &self.camera);
         }
     }
 }
 
 impl Laid {
     /// Uploads classes and inks that differ from what the card holds.
-    fn bring_up_to_date(&self, sheet: &Sheet) {
+    fn bring_up_to_date(&self, sheet: &Sheet, camera: &Camera) {
         let mut shown = self.shown.lock().unwrap_or_else(std::sync::PoisonError::into_inner);
+        if let Some(patchwork) = self.far_out(camera) {
+            patchwork.bring_up_to_date(&self.tools, sheet);
+        }
         if shown.classes.as_ref().is_none_or(|c| !Arc::ptr_eq(c, &sheet.classes)) {
             self.upload_classes(&sheet.classes);
             shown.classes = Some(sheet.classes.clone());
@@ -408,7 +394,7 @@ impl Laid {
                 c.to_srgba_unmultiplied().map(|v| f32::from(v) / 255.0)
             }
         };
-        let flags = f32::from(u8::from(ink.hatched) + 2 * u8::from(ink.raised));
+        let flags = f32::from(u8::from(ink.hatched) + 2 * u8::from(ink.inside));
         InkRow {
             fill: colour(ink.fill),
             edge: colour(ink.edge),
@@ -417,72 +403,94 @@ impl Laid {
         }
     }
 
+    /// The quilt, where the map is so far out that it is drawn.
+    fn far_out(&self, camera: &Camera) -> Option<&Patchwork> {
+        self.patchwork.as_ref().filter(|_| self.typical_side * camera.points_per_metre < QUILT_BELOW)
+    }
+
     /// Tells the card where the pieces in view fall on the screen.
     fn look(&self, camera: &Camera, pixels_per_point: f32, fade: f32) {
-        let view = camera.view();
-        let (width, height) = (f64::from(camera.rect.width()), f64::from(camera.rect.height()));
-        let (across, up) = (2.0 * camera.points_per_metre / width, 2.0 * camera.points_per_metre / height);
-        for (i, piece) in self.in_view(&view) {
-            let offset = [(piece.origin.x - camera.centre.x) * across, (piece.origin.y - camera.centre.y) * up];
-            let row = View {
-                scale: [across as f32, up as f32],
-                offset: offset.map(|v| v as f32),
-                half: [(width / 2.0) as f32 * pixels_per_point, (height / 2.0) as f32 * pixels_per_point],
-                pixels_per_metre: camera.points_per_metre as f32 * pixels_per_point,
-                first: piece.first,
-                fade,
-                pixels_per_point,
-                unused: [0.0; 2],
-            };
-            self.tools.queue.write_buffer(&self.views, i as u64 * VIEW_STEP, bytemuck::bytes_of(&row));
+        let mut rows = vec![0u8; self.views.size() as usize];
+        let mut tell = |slot: usize, row: View| {
+            let at = slot * VIEW_STEP as usize;
+            rows[at..at + size_of::<View>()].copy_from_slice(bytemuck::bytes_of(&row));
+        };
+        for (i, piece) in self.in_view(&camera.view()) {
+            tell(i, View { first: piece.first, fade, ..View::of(camera, piece.origin, pixels_per_point) });
         }
+        if let Some(patchwork) = self.far_out(camera) {
+            let view = View::of(camera, patchwork.origin(), pixels_per_point);
+            tell(self.pieces.len(), View { fade: patchwork.level(view.pixels_per_metre), ..view });
+        }
+        self.tools.queue.write_buffer(&self.views, 0, &rows);
     }
 
     fn in_view(&self, view: &Bounds) -> impl Iterator<Item = (usize, &OnCard)> {
         self.pieces.iter().enumerate().filter(move |(_, p)| p.bounds.touches(view))
     }
 
-    fn draw(&self, pass: &mut wgpu::RenderPass<'static>, what: Pass, view: &Bounds, points_per_metre: f64) {
+    fn draw(&self, pass: &mut wgpu::RenderPass<'static>, what: Pass, camera: &Camera) {
+        let (view, points_per_metre) = (&camera.view(), camera.points_per_metre);
+        let quilt = self.far_out(camera);
+        if let (Pass::Fills, Some(patchwork)) = (what, quilt) {
+            pass.set_pipeline(&self.tools.tile);
+            pass.set_bind_group(0, &self.bind, &[(self.pieces.len() as u64 * VIEW_STEP) as u32]);
+            patchwork.draw(pass);
+        }
         match what {
-            Pass::Fills => self.draw_with(pass, &self.tools.fill, view, |pass, piece| {
-                let share = piece.share(0.5, points_per_metre);
-                pass.set_vertex_buffer(0, piece.corners.slice(..));
-                pass.set_index_buffer(piece.triangles.slice(..), piece.index_format);
-                pass.draw_indexed(0..share.triangle_corners, 0, 0..1);
-            }),
-            Pass::Edges => {
-                for pipeline in [&self.tools.edge, &self.tools.edge_raised] {
-                    self.draw_with(pass, pipeline, view, |pass, piece| {
-                        let share = piece.share(2.0, points_per_metre);
-                        if share.corners > 1 {
-                            pass.set_vertex_buffer(0, piece.corners.slice(..));
-                            pass.set_vertex_buffer(1, piece.corners.slice(12..));
-                            pass.draw(0..6, 0..share.corners - 1);
-                        }
-                    });
-                }
+            Pass::Fills => {
+                let least = quilt.map_or(0.5, |q| q.largest() * points_per_metre);
+                self.draw_with(
+                    pass,
+                    &self.tools.fill,
+                    view,
+                    |piece| piece.share(least, points_per_metre).triangle_corners,
+                    |pass, piece, n| {
+                        pass.set_vertex_buffer(0, piece.corners.slice(..));
+                        pass.set_index_buffer(piece.triangles.slice(..), piece.index_format);
+                        pass.draw_indexed(0..n, 0, 0..1);
+                    },
+                );
             }
-            Pass::Marks => self.draw_with(pass, &self.tools.mark, view, |pass, piece| {
-                let share = piece.share(6.0, points_per_metre);
-                if share.anchors > 0 {
-                    pass.set_vertex_buffer(0, piece.anchors.slice(..));
-                    pass.draw(0..6, 0..share.anchors);
-                }
-            }),
+            Pass::Edges => {
+                let edges = |piece: &OnCard| piece.share(2.0, points_per_metre).corners.saturating_sub(1);
+                self.draw_with(pass, &self.tools.edge, view, edges, |pass, piece, n| {
+                    pass.set_vertex_buffer(0, piece.corners.slice(..));
+                    pass.set_vertex_buffer(1, piece.corners.slice(CORNER_STEP..));
+                    pass.draw(0..4, 0..n);
+                });
+            }
+            Pass::Marks => {
+                self.draw_with(
+                    pass,
+                    &self.tools.mark,
+                    view,
+                    |piece| piece.share(8.0, points_per_metre).anchors,
+                    |pass, piece, n| {
+                        pass.set_vertex_buffer(0, piece.anchors.slice(..));
+                        pass.draw(0..4, 0..n);
+                    },
+                );
+            }
         }
     }
 
+    /// Draws as much of each piece in view as `how_many` says, and nothing of a piece with none.
     fn draw_with(
         &self,
         pass: &mut wgpu::RenderPass<'static>,
         pipeline: &wgpu::RenderPipeline,
         view: &Bounds,
-        draw: impl Fn(&mut wgpu::RenderPass<'static>, &OnCard),
+        how_many: impl Fn(&OnCard) -> u32,
+        draw: impl Fn(&mut wgpu::RenderPass<'static>, &OnCard, u32),
     ) {
         pass.set_pipeline(pipeline);
         for (i, piece) in self.in_view(view) {
-            pass.set_bind_group(0, &self.bind, &[(i as u64 * VIEW_STEP) as u32]);
-            draw(pass, piece);
+            let n = how_many(piece);
+            if n > 0 {
+                pass.set_bind_group(0, &self.bind, &[(i as u64 * VIEW_STEP) as u32]);
+                draw(pass, piece, n);
+            }
         }
     }
 }

@@ -8,7 +8,7 @@ use egui::{FontId, Painter, Pos2, Rect, Vec2};
 use yardring_core::place::Local;
 
 /// Fewest points to a metre at which names are drawn.
-const NEAR_ENOUGH: f64 = 0.3;
+const NEAR_ENOUGH: f64 = 0.5;
 /// Most streets looked at in one frame.
 const MOST_STREETS: usize = 600;
 /// The same name is not drawn twice within so many points.

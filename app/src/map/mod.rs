@@ -10,6 +10,7 @@ mod labels;
 mod overlay;
 mod pane;
 mod pick;
+mod quilt;
 mod scale_bar;
 mod scene;
 mod tessellate;

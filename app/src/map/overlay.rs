@@ -60,13 +60,15 @@ fn outline(painter: &Painter, scene: &Scene, camera: &Camera, id: PremiseId, wid
     }
 }
 
-/// Dots, smaller where many fall close together far out.
+/// Dots, smaller where many fall close together far out. Near, they step aside so that the yard's own mark stays to be seen.
 fn paint_sources(painter: &Painter, scene: &Scene, camera: &Camera, view: Rect) {
-    let radius = (camera.points_per_metre * 12.0).clamp(2.0, 4.5) as f32;
+    let radius = (camera.points_per_metre * 12.0).clamp(1.2, 4.0) as f32;
+    let edge = if radius < 2.5 { Stroke::NONE } else { Stroke::new(1.0, scene.inks.source_edge) };
+    let aside = (camera.points_per_metre * 7.0).min(13.0) as f32;
     for &place in scene.sources.iter() {
-        let at = camera.on_screen(place);
+        let at = camera.on_screen(place) + Vec2::new(aside, -aside);
         if view.contains(at) {
-            painter.circle(at, radius, scene.inks.source, Stroke::new(1.0, scene.inks.source_edge));
+            painter.circle(at, radius, scene.inks.source, edge);
         }
     }
 }

@@ -17,27 +17,23 @@ const KEY_STEP: f32 = 80.0;
 #[derive(Clone, Debug, Default)]
 pub struct MapMemory {
     walkers: walkers::MapMemory,
-    fitted: Option<Bounds>,
-    wish: Option<Wish>,
+    placed: bool,
+    to_fit: Option<Bounds>,
     camera: Option<Camera>,
-}
-
-#[derive(Clone, Copy, Debug)]
-enum Wish {
-    Fit(Bounds),
-    Go { place: Local, zoom: f64 },
 }
 
 impl MapMemory {
     /// Shows a place in the middle, at least as near as `zoom`.
     pub fn fly_to(&mut self, place: Local, zoom: f64) {
-        self.wish = Some(Wish::Go { place, zoom: zoom.max(self.zoom()) });
+        (self.placed, self.to_fit) = (true, None);
+        self.look_at(place);
+        self.set_zoom(zoom.max(self.zoom()));
     }
 
     /// Shows a box, as large as it goes. An empty box changes nothing.
     pub fn fly_to_extent(&mut self, extent: Bounds) {
         if !extent.is_empty() {
-            self.wish = Some(Wish::Fit(extent));
+            self.to_fit = Some(extent);
         }
     }
 
@@ -65,7 +61,8 @@ impl MapMemory {
         self.set_zoom(self.zoom() + steps);
     }
 
-    fn set_zoom(&mut self, zoom: f64) {
+    /// Shows the same middle at another zoom; beyond 0 to [`CLOSEST`] it is the nearest of them.
+    pub fn set_zoom(&mut self, zoom: f64) {
         // clamped, so it cannot be refused
         let _ = self.walkers.set_zoom(zoom.clamp(0.0, CLOSEST));
     }
@@ -79,23 +76,18 @@ impl MapMemory {
         Local { x: p.x(), y: p.y() }
     }
 
-    /// Fits a scene that is new, then does what was asked since the last frame.
+    /// Fits the first scene that holds something, or what was asked for since the last frame.
     fn settle(&mut self, extent: &Bounds, size: Vec2) {
-        if !extent.is_empty() && self.fitted.is_none() {
-            self.fitted = Some(*extent);
-            self.wish.get_or_insert(Wish::Fit(*extent));
+        if !self.placed && !extent.is_empty() {
+            self.to_fit.get_or_insert(*extent);
         }
-        match self.wish.take() {
-            Some(Wish::Fit(extent)) => {
-                self.look_at(extent.centre());
-                self.set_zoom(camera::zoom_that_fits(&extent, size));
-            }
-            Some(Wish::Go { place, zoom }) => {
-                self.look_at(place);
-                self.set_zoom(zoom);
-            }
-            None if self.walkers.detached().is_none() => self.look_at(Local { x: 0.0, y: 0.0 }),
-            None => {}
+        if let Some(extent) = self.to_fit.take() {
+            self.placed = true;
+            self.look_at(extent.centre());
+            self.set_zoom(camera::zoom_that_fits(&extent, size));
+        }
+        if self.walkers.detached().is_none() {
+            self.look_at(Local { x: 0.0, y: 0.0 });
         }
     }
 }
@@ -203,16 +195,18 @@ fn painting(scene: &Scene, camera: &Camera) -> Painting {
     let mut on_top = Vec::new();
     let mut add = |sheet: &Option<Sheet>, fade: &dyn Fn(&Sheet) -> f32, below: &[Pass], above: &[Pass]| {
         if let Some(sheet) = sheet {
-            let i = painting.sheets.len();
-            painting.sheets.push((sheet.clone(), fade(sheet)));
-            painting.order.extend(below.iter().map(|&p| (i, p)));
-            on_top.extend(above.iter().map(|&p| (i, p)));
+            let (i, fade) = (painting.sheets.len(), fade(sheet));
+            painting.sheets.push((sheet.clone(), fade));
+            let seen = |p: &&Pass| **p != Pass::Edges || fade > 0.0;
+            painting.order.extend(below.iter().filter(seen).map(|&p| (i, p)));
+            on_top.extend(above.iter().filter(seen).map(|&p| (i, p)));
         }
     };
     add(&scene.reach, &|_| 1.0, &[Pass::Fills], &[Pass::Edges]);
-    add(&scene.blocks, &|s| edge_fade(s, camera, 6.0), &[Pass::Fills], &[Pass::Edges]);
-    add(&scene.streets, &|_| 1.0, &[Pass::Edges], &[]);
-    add(&scene.premises, &|s| edge_fade(s, camera, 4.0), &[Pass::Fills, Pass::Edges, Pass::Marks], &[]);
+    add(&scene.blocks, &|s| edge_fade(s, camera, 12.0), &[Pass::Fills], &[Pass::Edges]);
+    let right_of_way = 16.0 * camera.points_per_metre;
+    add(&scene.streets, &|_| (right_of_way / 1.5).min(1.0) as f32, &[Pass::Edges], &[]);
+    add(&scene.premises, &|s| edge_fade(s, camera, 5.0), &[Pass::Fills, Pass::Edges, Pass::Marks], &[]);
     on_top.reverse();
     painting.order.extend(on_top);
     painting

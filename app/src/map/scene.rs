@@ -46,14 +46,14 @@ pub struct ClassInk {
     pub mark_ink: Color32,
     /// Slanting lines over the fill, for what was seen too little.
     pub hatched: bool,
-    /// Draws the outline after those of the other classes, so that no neighbour hides it.
-    pub raised: bool,
+    /// Draws the line of an outline wholly inside it, so that no neighbour hides it. For outlines, not for lines.
+    pub inside: bool,
 }
 
 impl ClassInk {
     /// A fill and an outline of one point, no sign.
     pub fn plain(fill: Color32, edge: Color32) -> Self {
-        Self { fill, edge, edge_width: 1.0, ground_width: 0.0, mark: Mark::None, mark_ink: edge, hatched: false, raised: false }
+        Self { fill, edge, edge_width: 1.0, ground_width: 0.0, mark: Mark::None, mark_ink: edge, hatched: false, inside: false }
     }
 }
 

@@ -6,7 +6,7 @@ struct View {
     half: vec2<f32>,             // half the map's size in pixels
     pixels_per_metre: f32,
     first: u32,                  // number of the piece's first outline in its layer
-    fade: f32,                   // how firmly edges are drawn, 0 .. 1
+    fade: f32,                   // how firmly edges and hatching are drawn, 0 .. 1; for the quilt the level of its picture
     pixels_per_point: f32,
 };
 
@@ -14,7 +14,7 @@ struct Ink {
     fill: vec4<f32>,
     edge: vec4<f32>,
     mark: vec4<f32>,
-    how: vec4<f32>,              // edge width in points, edge width in metres, mark, 1 hatched + 2 raised
+    how: vec4<f32>,              // edge width in points, edge width in metres, mark, 1 hatched + 2 edge inside
 };
 
 @group(0) @binding(0) var<uniform> view: View;
@@ -26,7 +26,8 @@ const LAST: u32 = 0x80000000u;
 
 fn class_of(id: u32) -> u32 {
     let i = view.first + (id & 0xFFFu);
-    return min(textureLoad(classes, vec2<u32>(i % ROW, i / ROW), 0).r, 31u);
+    let row = min(i / ROW, textureDimensions(classes).y - 1u);
+    return min(textureLoad(classes, vec2<u32>(i % ROW, row), 0).r, 31u);
 }
 
 fn premultiplied(ink: vec4<f32>, share: f32) -> vec4<f32> {
@@ -62,67 +63,60 @@ fn fill_ink(in: Filled) -> @location(0) vec4<f32> {
         let gap = 7.0 * view.pixels_per_point;
         let across = fract((in.place.x + in.place.y) / gap) * gap;
         let away = min(across, gap - across) * 0.70710678;
-        let line = clamp(0.5 * view.pixels_per_point + 0.5 - away, 0.0, 1.0) * ink.mark.a;
+        let line = clamp(0.5 * view.pixels_per_point + 0.5 - away, 0.0, 1.0) * ink.mark.a * view.fade;
         colour = vec4<f32>(mix(colour.rgb, ink.mark.rgb, line), max(colour.a, line));
     }
     return premultiplied(colour, 1.0);
 }
 
-// ---- edges: six corners round each edge, softened at the sides
+// ---- edges: four corners round each edge, softened at the sides
 
 struct Edged {
     @builtin(position) place: vec4<f32>,
-    @location(0) aside: vec2<f32>,       // pixels beside the edge, pixels along it from its middle
+    @location(0) aside: vec2<f32>,                          // pixels beside the edge, pixels along it from its middle
     @location(1) @interpolate(flat) half_size: vec2<f32>,   // half its width, half its length
     @location(2) @interpolate(flat) class_number: u32,
+    @location(3) @interpolate(flat) inside: u32,
 };
 
-fn edge_corner(a: vec2<f32>, b: vec2<f32>, id: u32, corner: u32, raised: bool) -> Edged {
+@vertex
+fn edge_corner(@builtin(vertex_index) corner: u32, @location(0) a: vec2<f32>, @location(1) id: u32, @location(2) b: vec2<f32>) -> Edged {
     var out: Edged;
     out.place = vec4<f32>(2.0, 2.0, 2.0, 1.0);
-    out.class_number = class_of(id);
-    let ink = inks[out.class_number];
-    let lifted = (u32(ink.how.w) & 2u) != 0u;
-    let width = max(ink.how.x * view.pixels_per_point, ink.how.y * view.pixels_per_metre);
-    let half_width = width * 0.5;
-    if (id & LAST) != 0u || lifted != raised || width <= 0.0 {
+    if (id & LAST) != 0u {
         return out;
     }
+    out.class_number = class_of(id);
+    let how = inks[out.class_number].how;
+    let width = max(how.x * view.pixels_per_point, how.y * view.pixels_per_metre);
+    let half_width = width * 0.5;
     let from_px = (a * view.scale + view.offset) * view.half;
     let to_px = (b * view.scale + view.offset) * view.half;
     let along = to_px - from_px;
     let length_px = length(along);
-    if length_px <= 0.0 {
+    if width <= 0.0 || length_px <= 0.0 {
         return out;
     }
+    out.inside = u32(how.w) & 2u;
     let dir = along / length_px;
-    let normal = vec2<f32>(-dir.y, dir.x);
+    let normal = vec2<f32>(-dir.y, dir.x);                  // towards the inside: outlines run counter-clockwise
     let reach = half_width + 1.0;
+    let at_end = (corner & 1u) != 0u;
+    let side = select(-reach, reach, corner < 2u);
+    let shift = select(0.0, half_width, out.inside != 0u);
+    let px = select(from_px - dir * reach, to_px + dir * reach, at_end) + normal * (side + shift);
     out.half_size = vec2<f32>(half_width, length_px * 0.5);
-    let at_end = corner == 1u || corner == 2u || corner == 4u;
-    let left = corner == 0u || corner == 1u || corner == 3u;
-    let base = select(from_px - dir * reach, to_px + dir * reach, at_end);
-    let side = select(-reach, reach, left);
-    let px = base + normal * side;
     out.aside = vec2<f32>(side, select(-reach, length_px + reach, at_end) - length_px * 0.5);
     out.place = vec4<f32>(px / view.half, 0.0, 1.0);
     return out;
 }
 
-@vertex
-fn edge_plain(@builtin(vertex_index) k: u32, @location(0) a: vec2<f32>, @location(1) id: u32, @location(2) b: vec2<f32>) -> Edged {
-    return edge_corner(a, b, id, k, false);
-}
-
-@vertex
-fn edge_raised(@builtin(vertex_index) k: u32, @location(0) a: vec2<f32>, @location(1) id: u32, @location(2) b: vec2<f32>) -> Edged {
-    return edge_corner(a, b, id, k, true);
-}
-
 @fragment
 fn edge_ink(in: Edged) -> @location(0) vec4<f32> {
     let past = max(abs(in.aside.y) - in.half_size.y, 0.0);
-    let cover = clamp(in.half_size.x + 0.5 - length(vec2<f32>(in.aside.x, past)), 0.0, 1.0);
+    // ends are round, but straight where the edge lies inside, so that nothing sticks out at a corner
+    let away = select(length(vec2<f32>(in.aside.x, past)), abs(in.aside.x) + past * 1e3, in.inside != 0u);
+    let cover = clamp(in.half_size.x + 0.5 - away, 0.0, 1.0);
     return premultiplied(inks[in.class_number].edge, cover * min(1.0, in.half_size.x * 2.0) * view.fade);
 }
 
@@ -141,13 +135,13 @@ fn mark_corner(@builtin(vertex_index) corner: u32, @location(0) at: vec2<f32>, @
     out.place = vec4<f32>(2.0, 2.0, 2.0, 1.0);
     out.class_number = class_of(id);
     let mark = u32(inks[out.class_number].how.z);
-    let most = select(8.5, 26.0, mark == 1u || mark == 2u) * view.pixels_per_point;
+    let most = select(11.0, 26.0, mark == 1u || mark == 2u) * view.pixels_per_point;
     out.radius = min(room * view.pixels_per_metre * 0.82, most);
     if mark == 0u || mark == 3u || out.radius < 3.0 * view.pixels_per_point {
         return out;
     }
-    let right = select(-1.0, 1.0, corner == 1u || corner == 2u || corner == 4u);
-    let lower = select(-1.0, 1.0, corner == 0u || corner == 1u || corner == 3u);
+    let right = select(-1.0, 1.0, (corner & 1u) != 0u);
+    let lower = select(-1.0, 1.0, corner < 2u);
     let reach = out.radius + 1.5;
     out.at = vec2<f32>(right, lower) * reach;
     let middle = (at * view.scale + view.offset) * view.half;
@@ -186,7 +180,7 @@ fn mark_ink(in: Marked) -> @location(0) vec4<f32> {
     let r = in.radius;
     var away = 1e6;                          // pixels outside the ink
     switch u32(ink.how.z) {
-        case 1u: { away = from_segment(in.at, vec2<f32>(-0.72 * r, 0.72 * r), vec2<f32>(0.72 * r, -0.72 * r)) - 0.75 * point; }
+        case 1u: { away = from_segment(in.at, vec2<f32>(-0.72 * r, 0.72 * r), vec2<f32>(0.72 * r, -0.72 * r)) - 0.9 * point; }
         case 2u: { away = from_segment(in.at, vec2<f32>(-0.95 * r, 0.0), vec2<f32>(0.95 * r, 0.0)) - 1.5 * point; }
         case 4u: { away = abs(from_drop(in.at, 0.66 * r)) - 0.65 * point; }
         case 5u: { away = from_drop(in.at, 0.85 * r); }
@@ -194,4 +188,42 @@ fn mark_ink(in: Marked) -> @location(0) vec4<f32> {
         default: {}
     }
     return premultiplied(ink.mark, clamp(0.5 - away, 0.0, 1.0));
+}
+
+// ---- the quilt: one square a tile, its colours from a picture of 64 x 64 cells
+
+@group(1) @binding(0) var picture: texture_2d<f32>;
+@group(1) @binding(1) var between: sampler;
+
+const CELLS: f32 = 64.0;
+const TILES_ACROSS: u32 = 16u;
+
+struct Tiled {
+    @builtin(position) place: vec4<f32>,
+    @location(0) cells: vec2<f32>,                          // cells from the tile's south-west corner
+    @location(1) @interpolate(flat) tile: vec2<f32>,        // where the tile lies in the picture, in cells
+};
+
+@vertex
+fn tile_corner(
+    @builtin(vertex_index) corner: u32,
+    @builtin(instance_index) number: u32,
+    @location(0) at: vec2<f32>,
+    @location(1) side: f32,
+) -> Tiled {
+    var out: Tiled;
+    let east = f32(corner & 1u);
+    let north = f32(corner >> 1u);
+    out.cells = vec2<f32>(east, north) * CELLS;
+    out.tile = vec2<f32>(f32(number % TILES_ACROSS), f32(number / TILES_ACROSS)) * CELLS;
+    out.place = vec4<f32>((at + vec2<f32>(east, north) * side) * view.scale + view.offset, 0.0, 1.0);
+    return out;
+}
+
+@fragment
+fn tile_ink(in: Tiled) -> @location(0) vec4<f32> {
+    let level = view.fade;
+    let margin = 0.5 * exp2(ceil(level));                   // so that no neighbour in the picture shows through
+    let cells = in.tile + clamp(in.cells, vec2<f32>(margin), vec2<f32>(CELLS - margin));
+    return textureSampleLevel(picture, between, cells / vec2<f32>(textureDimensions(picture, 0)), level);
 }

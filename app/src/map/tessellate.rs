@@ -1,10 +1,12 @@
 //! Cutting outlines and lines into pieces of corners and triangles that a graphics card can draw.
 
+use super::quilt::Spot;
 use std::ops::Range;
-use yardring_core::place::{Bounds, Local, ShapeView, Shapes};
+use yardring_core::place::{Bounds, Local, ShapeView, Shapes, signed_area};
 
-/// Most outlines in one piece; the corner's id has twelve bits for them.
-const MOST_SHAPES: usize = 4096;
+/// Most outlines in one piece: few pieces when a town is in view, little drawn in vain when a street is. The corner's id has
+/// twelve bits for them.
+const MOST_SHAPES: usize = 2048;
 /// Most places in one piece, so that sixteen bits can name a corner.
 const MOST_PLACES: usize = 48_000;
 /// Widest piece in metres, so that 32-bit metres from its origin stay exact to a few millimetres.
@@ -49,8 +51,8 @@ pub(super) struct Piece {
     pub corners: Vec<Corner>,
     pub triangles: Vec<u32>,
     pub anchors: Vec<Anchor>,
-    /// Side of the square of the same area, metres, beside `anchors`.
-    pub sides: Vec<f32>,
+    /// Where each outline is and how large, beside `anchors`.
+    pub spots: Vec<Spot>,
     pub shares: [Share; SIZES],
 }
 
@@ -100,7 +102,7 @@ pub(super) fn cut(shapes: &Shapes, run: Range<usize>, kind: Kind) -> Piece {
         corners: Vec::new(),
         triangles: Vec::new(),
         anchors: Vec::new(),
-        sides: Vec::new(),
+        spots: Vec::new(),
         shares: [Share::default(); SIZES],
     };
     let mut order: Vec<(f64, usize)> = run.clone().filter_map(|i| Some((size(shapes.get(i), kind)?, i))).collect();
@@ -148,28 +150,34 @@ impl Piece {
                 if r > 0 {
                     ears.holes.push((self.corners.len() - start) as u32);
                 }
-                self.add_run(ring, ring.first().copied(), id, shape.bounds());
+                // outer rings run counter-clockwise and holes clockwise, so that the inside is always on the left
+                let turned = (signed_area(ring) < 0.0) == (r == 0);
+                if turned {
+                    self.add_run(ring.iter().rev(), ring.last(), id, shape.bounds());
+                } else {
+                    self.add_run(ring.iter(), ring.first(), id, shape.bounds());
+                }
             }
             let corners = self.corners[start..].iter().map(|c| [f64::from(c.at[0]), f64::from(c.at[1])]);
             ears.cutter.earcut(corners, &ears.holes, &mut ears.found);
             self.triangles.extend(ears.found.iter().map(|k| k + start as u32));
         }
         let (at, room) = middle(shape);
-        self.anchors.push(Anchor { at: self.from_origin(at), room: room as f32, id });
-        self.sides.push(side as f32);
+        self.anchors.push(Anchor { at: self.offset_to(at), room: room as f32, id });
+        self.spots.push(spot(shape, side, self.first + id));
     }
 
     fn add_line(&mut self, shape: ShapeView<'_>, id: u32) {
         for ring in shape.rings() {
-            self.add_run(ring, None, id, shape.bounds());
+            self.add_run(ring.iter(), None, id, shape.bounds());
         }
     }
 
     /// Adds the places of a ring or line; `back_to` closes a ring.
-    fn add_run(&mut self, places: &[Local], back_to: Option<Local>, id: u32, within: &Bounds) {
-        for &p in places.iter().chain(&back_to) {
+    fn add_run<'a>(&mut self, places: impl Iterator<Item = &'a Local>, back_to: Option<&'a Local>, id: u32, within: &Bounds) {
+        for &p in places.chain(back_to) {
             let up = if within.height() > 0.0 { (p.y - within.min.y) / within.height() } else { 0.0 };
-            let corner = Corner { at: self.from_origin(p), id: id | (((up * 65_535.0) as u32) << 12) };
+            let corner = Corner { at: self.offset_to(p), id: id | (((up * 65_535.0) as u32) << 12) };
             self.corners.push(corner);
         }
         if let Some(last) = self.corners.last_mut() {
@@ -177,7 +185,7 @@ impl Piece {
         }
     }
 
-    fn from_origin(&self, p: Local) -> [f32; 2] {
+    fn offset_to(&self, p: Local) -> [f32; 2] {
         [(p.x - self.origin.x) as f32, (p.y - self.origin.y) as f32]
     }
 
@@ -191,6 +199,13 @@ impl Piece {
             }
         }
     }
+}
+
+/// A box of the outline's own area and of the proportions of the box round it.
+fn spot(shape: ShapeView<'_>, side: f64, outline: u32) -> Spot {
+    let b = shape.bounds();
+    let shrink = if side > 0.0 { side / (b.width() * b.height()).sqrt() } else { 0.0 };
+    Spot { middle: b.centre(), size: [b.width() * shrink, b.height() * shrink].map(|v| v as f32), side: side as f32, outline }
 }
 
 /// A place well inside an outline, and its distance from the edge in metres: the centroid of the largest part's ring where
@@ -327,7 +342,7 @@ mod tests {
             s.end_shape();
         }
         let found = runs(&s);
-        assert_eq!(found, [0..4096, 4096..8192, 8192..9000, 9000..10_000]);
+        assert_eq!(found, [0..2048, 2048..4096, 4096..6144, 6144..8192, 8192..9000, 9000..10_000]);
         for run in found {
             let piece = cut(&s, run, Kind::Outlines);
             assert!(piece.bounds.width() < WIDEST && piece.corners.len() < 65_536);

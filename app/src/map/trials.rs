@@ -76,22 +76,112 @@ fn at_premise(harness: &Harness<'static, Window>, id: u32) -> egui::Pos2 {
     w.memory.camera().unwrap().on_screen(b)
 }
 
+/// Mean of each of red, green and blue over a picture.
+fn mean(picture: &image::RgbaImage) -> [f64; 3] {
+    let n = f64::from(picture.width() * picture.height());
+    [0, 1, 2].map(|k| picture.pixels().map(|p| f64::from(p.0[k])).sum::<f64>() / n)
+}
+
+/// A scene of squares of 20 m with 4 m between them, each in its own class, the first at 0, 0.
+fn a_row_of_yards(brush: &Brush, classes: u8) -> Scene {
+    let mut shapes = Shapes::default();
+    for k in 0..classes {
+        let (x, p) = (24.0 * f64::from(k), |x, y| Local { x, y });
+        // every other one runs the other way round
+        let mut ring = [p(x, 0.0), p(x + 20.0, 0.0), p(x + 20.0, 20.0), p(x, 20.0)];
+        if k % 2 == 1 {
+            ring.reverse();
+        }
+        shapes.push_ring(&ring);
+        shapes.end_part();
+        shapes.end_shape();
+    }
+    let layer = brush.lay_outlines(&shapes, &Unwatched).unwrap();
+    let premises = Some(Sheet { layer, classes: Arc::new((0..classes).collect()), inks: town::inks().1 });
+    Scene {
+        extent: shapes.extent(),
+        index: Arc::new(BoxIndex::new(shapes.bounds())),
+        outlines: Arc::new(shapes),
+        premises,
+        ..empty_scene()
+    }
+}
+
 #[test]
-fn pictures_of_a_town_at_three_zooms() {
-    let mut h = window(|b| town::scene(&town::Town::of(20_000), b));
-    dress(&mut h);
-    h.run();
-    keep(&mut h, "far");
-    for zoom in [14.0, 15.0, 16.0, 17.0, 18.5, 20.0] {
-        h.state_mut().memory.fly_to(Local { x: 100.0, y: 50.0 }, zoom);
+fn every_mark_is_told_from_every_other_without_hue() {
+    let mut h = window(|b| a_row_of_yards(b.unwrap(), 8));
+    let picture = keep(&mut h, "marks");
+    let camera = h.state().memory.camera().unwrap();
+    let (yard, scale) = (|k: u32| camera.on_screen(Local { x: 24.0 * f64::from(k), y: 20.0 }), camera.points_per_metre);
+    let side = (20.0 * scale) as u32;
+    let lightness = |k: u32, x: u32, y: u32| {
+        let p = picture.get_pixel(yard(k).x.round() as u32 + x, yard(k).y.round() as u32 + y).0;
+        0.299 * f64::from(p[0]) + 0.587 * f64::from(p[1]) + 0.114 * f64::from(p[2])
+    };
+    for a in 0..8 {
+        for b in 0..a {
+            let differ =
+                (0..side * side).filter(|i| (lightness(a, i % side, i / side) - lightness(b, i % side, i / side)).abs() > 25.0).count();
+            assert!(differ > 40, "yards marked {a} and {b} differ in {differ} of {} pixels", side * side);
+        }
+    }
+    let ink = |k: u32, x: u32, y: u32| picture.get_pixel(yard(k).x.round() as u32 + x, yard(k).y.round() as u32 + y).0;
+    let fill = |k: usize| town::inks().1[k].fill.to_array();
+    let mark = |k: usize| town::inks().1[k].mark_ink.to_array();
+    let darkest = (0..9).map(|i| ink(1, side / 2 - 1 + i % 3, side / 2 - 1 + i / 3)[0]).min();
+    assert!(darkest < Some(mark(1)[0] + 60), "the stroke passes through the middle");
+    assert_eq!(ink(2, side / 2 - 12, side / 2), mark(2), "the bar goes from side to side");
+    assert_eq!(ink(3, side / 2, side * 3 / 4), mark(3), "the lower half is filled");
+    assert_ne!(ink(3, side / 2, side / 4), mark(3), "the upper half is not");
+    assert_eq!((ink(4, side / 2, side / 2), ink(5, side / 2, side / 2)), (fill(4), fill(5)), "pale, and pale within the drop");
+    assert_eq!((ink(6, side / 2, side / 2), ink(6, side / 4, side / 4)), (mark(6), fill(6)), "a whole drop on dark");
+    assert_eq!(ink(7, 1, side / 2), town::inks().1[7].edge.to_array(), "the broad edge lies inside the yard");
+}
+
+#[test]
+fn the_quilt_is_as_light_as_the_yards_it_stands_for() {
+    let mut h = window(|b| {
+        let scene = town::scene(&town::Town::of(100_000), b).unwrap();
+        Scene { reach: None, blocks: None, streets: None, street_names: None, ..scene }
+    });
+    let side = h.state().scene.premises.as_ref().unwrap().layer.typical_side();
+    let at = |points: f64| (points / side / points_per_metre(0.0)).log2();
+    h.state_mut().memory.fly_to(Local { x: 100.0, y: 50.0 }, 0.0);
+    let mut pictures = [3.49, 3.51].map(|points| {
+        h.state_mut().memory.set_zoom(at(points));
         h.run();
-        keep(&mut h, &format!("zoom_{zoom}"));
+        keep(&mut h, &format!("at_{points}"))
+    });
+    let [quilt, yards] = &mut pictures;
+    assert_ne!(quilt, yards, "both pictures were drawn the same way");
+    for (a, b) in mean(quilt).iter().zip(mean(yards)) {
+        assert!((a - b).abs() < 1.5, "mean {a} in the quilt, {b} yard by yard");
+    }
+}
+
+#[test]
+fn a_dressed_town_is_lit_up_at_every_zoom() {
+    let mut h = window(|b| town::scene(&town::Town::of(100_000), b).unwrap());
+    keep(&mut h, "far");
+    let plain = h.state().scene.clone();
+    for zoom in [11.0, 13.0, 14.0, 15.0, 16.0, 17.0, 18.5, 20.0] {
+        h.state_mut().scene = plain.clone();
+        h.state_mut().memory.fly_to(Local { x: 100.0, y: 50.0 }, 0.0);
+        h.state_mut().memory.set_zoom(zoom);
+        h.run();
+        let before = h.render().unwrap();
+        dress(&mut h);
+        h.run();
+        let after = keep(&mut h, &format!("zoom_{zoom}"));
+        let chosen = h.state().scene.inks.selection.to_array();
+        let count = |picture: &image::RgbaImage| picture.pixels().filter(|p| p.0 == chosen).count();
+        assert!(count(&after) > count(&before) + 30, "the chosen yard is not lit up at zoom {zoom}");
     }
 }
 
 #[test]
 fn a_click_names_the_premise_under_it() {
-    let mut h = window(|b| town::scene(&town::Town::of(400), b));
+    let mut h = window(|b| town::scene(&town::Town::of(400), b).unwrap());
     for id in [0, 17, 201, 399] {
         let place = h.state().scene.outlines.get(id as usize).bounds().centre();
         h.state_mut().memory.fly_to(place, 18.0);
@@ -104,7 +194,7 @@ fn a_click_names_the_premise_under_it() {
 
 #[test]
 fn recolouring_changes_the_premise_and_nothing_else() {
-    let mut h = window(|b| town::scene(&town::Town::of(400), b));
+    let mut h = window(|b| town::scene(&town::Town::of(400), b).unwrap());
     h.state_mut().memory.fly_to(Local { x: 0.0, y: 0.0 }, 17.5);
     h.run();
     let id =
@@ -170,7 +260,7 @@ fn one_premise_none_with_outline_and_premises_a_continent_apart_all_draw() {
 
 #[test]
 fn dragging_moves_the_ground_with_the_pointer() {
-    let mut h = window(|b| town::scene(&town::Town::of(400), b));
+    let mut h = window(|b| town::scene(&town::Town::of(400), b).unwrap());
     let start = egui::pos2(400.0, 300.0);
     let before = h.state().memory.camera().unwrap().on_ground(start);
     h.drag_at(start);
@@ -188,7 +278,7 @@ fn dragging_moves_the_ground_with_the_pointer() {
 
 #[test]
 fn the_wheel_and_the_keys_come_nearer() {
-    let mut h = window(|b| town::scene(&town::Town::of(400), b));
+    let mut h = window(|b| town::scene(&town::Town::of(400), b).unwrap());
     let zoom = h.state().memory.zoom();
     h.hover_at(egui::pos2(300.0, 300.0));
     h.event(egui::Event::MouseWheel {

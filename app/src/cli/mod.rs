@@ -7,6 +7,7 @@ mod gaps;
 mod indices;
 mod intake;
 mod look;
+mod map;
 mod opened;
 mod output;
 mod window;
@@ -57,6 +58,8 @@ enum Verb {
     Reach(reach::Reach),
     /// Premises inside the reach that nobody has seen, most urgent first.
     Gaps(gaps::Gaps),
+    /// One map of the district, painted off screen.
+    Map(map::Map),
 }
 
 /// Reads the arguments, runs the verb, and says how it ended: 0 done, 1 the input or the request is wrong, 2 wrong usage,
@@ -90,5 +93,6 @@ fn run(verb: &Verb, output: &Output) -> Result<Done, Failure> {
         Verb::Indices(indices) => indices.run(output),
         Verb::Reach(reach) => reach.run(output),
         Verb::Gaps(gaps) => gaps.run(output),
+        Verb::Map(map) => map.run(output),
     }
 }

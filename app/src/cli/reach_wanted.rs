@@ -40,6 +40,11 @@ pub struct Asked {
 }
 
 impl ReachWanted {
+    /// The name of the survey's file, without folders and ending.
+    pub fn survey_name(&self) -> String {
+        self.survey.file_stem().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default()
+    }
+
     /// Opens the survey and finds the sources.
     ///
     /// # Errors

@@ -56,7 +56,7 @@ impl ColourBy {
             Self::HouseIndex => "Positive yards per 100 inspected",
             Self::Containers => "Wet containers per inspected yard",
             Self::Coverage => "Yards inspected, of all yards",
-            Self::Gaps => "Yards",
+            Self::Gaps => "Where each yard stands",
         }
     }
 

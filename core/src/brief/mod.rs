@@ -2,3 +2,7 @@
 
 pub mod classes;
 pub mod ink;
+mod paint;
+mod words;
+
+pub use paint::{MapError, MapRequest, Painted, paint_map};

@@ -157,7 +157,7 @@ pub fn map_ink(class: &ink::ClassInk, night: bool) -> map::ClassInk {
         mark,
         mark_ink: if class.hatched && class.fill.is_some() { map_colour(class.mark_ink, false) } else { map_colour(class.mark_ink, night) },
         hatched: class.hatched,
-        raised: class.firm,
+        inside: class.firm,
     }
 }
 

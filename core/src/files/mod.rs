@@ -27,8 +27,6 @@ mod table;
 mod text;
 mod wkb;
 mod wkt;
-mod write;
-mod workbook;
 mod workbook;
 mod write;
 

@@ -29,7 +29,6 @@ pub use distance::{distance, nearest_under, within};
 pub use frame::Frame;
 pub use index::BoxIndex;
 pub use inside::inside;
-pub use inside::place_inside;
 pub use mend::{Mending, mend, mended};
 pub use point::{Local, LonLat};
 pub use raw::RawShapes;

@@ -6,7 +6,7 @@ use super::canvas::Canvas;
 use super::marks;
 use super::view::View;
 use crate::job::{Cancelled, Watch};
-use crate::place::{Shapes, place_inside};
+use crate::place::{Shapes, inside};
 use crate::reach::{Ground, Sources};
 use crate::survey::{Signal, SignalKind, Survey};
 use rayon::prelude::*;
@@ -155,7 +155,7 @@ impl Body<'_> {
             }
             if class.mark == Mark::LowerHalf {
                 marks::lower_half(canvas, view, shape, class.mark_ink);
-            } else if let Some(place) = place_inside(shape) {
+            } else if let Some(place) = inside(shape) {
                 let size = (0.62 * side).min(17.0 * self.unit);
                 marks::draw(canvas, class.mark, view.pixel(place), size, class);
             }
@@ -167,7 +167,7 @@ impl Body<'_> {
         let Some(reach) = &self.reach else { return };
         for source in reach.sources.list() {
             let drawn = source.premise.is_some() && self.premise_pixels >= LEAST_MARKED;
-            let place = source.premise.and_then(|p| place_inside(self.survey.premises.outline.get(p.row())));
+            let place = source.premise.and_then(|p| inside(self.survey.premises.outline.get(p.row())));
             if let Some(place) = place.filter(|_| !drawn) {
                 let ink = if source.pupae { ink::WARNING } else { ink::INK };
                 marks::dot(canvas, view.pixel(place), 3.2 * self.unit, ink);

@@ -1,6 +1,6 @@
 //! What every writer takes: named columns and one shape a row.
 
-use crate::place::{Frame, Local, LonLat, Shapes, place_inside};
+use crate::place::{Frame, Local, LonLat, Shapes, inside};
 use crate::survey::Strings;
 use jiff::civil::Date;
 use std::borrow::Cow;
@@ -132,7 +132,7 @@ impl Features {
         let (frame, drawn, shapes) = self.shapes.as_ref()?;
         let shape = shapes.get(row);
         let place: Option<Local> = match drawn {
-            Drawn::Outlines => place_inside(shape),
+            Drawn::Outlines => inside(shape),
             Drawn::Lines | Drawn::Points => shape.rings().next().and_then(|run| run.get(run.len() / 2).copied()),
         };
         place.map(|p| frame.lon_lat_from_local(p))

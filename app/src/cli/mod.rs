@@ -10,10 +10,10 @@ mod look;
 mod map;
 mod opened;
 mod output;
-mod window;
 mod reach;
 mod reach_wanted;
 mod sheet;
+mod window;
 
 pub use failure::Failure;
 pub use output::{Done, Output};

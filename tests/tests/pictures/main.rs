@@ -5,6 +5,7 @@
 mod office;
 
 use egui_kittest::kittest::Queryable as _;
+use image::codecs::png::{CompressionType, FilterType, PngEncoder};
 use std::path::{Path, PathBuf};
 use yardring::action::Action;
 use yardring::session::{ColourBy, Desk};
@@ -22,7 +23,9 @@ fn picture(window: &mut egui_kittest::Harness<'static, yardring::app::App>, name
     let folder = if ["intake", "plan", "brief"].contains(&name) { readme } else { extra };
     if let Some(folder) = folder {
         std::fs::create_dir_all(&folder).unwrap();
-        image.save(folder.join(format!("{name}.png"))).unwrap();
+        let file = std::io::BufWriter::new(std::fs::File::create(folder.join(format!("{name}.png"))).unwrap());
+        let small = PngEncoder::new_with_quality(file, CompressionType::Best, FilterType::Adaptive);
+        image.write_with_encoder(small).unwrap();
     }
 }
 

@@ -128,10 +128,10 @@ fn row(ui: &mut Ui, view: &View<'_>, rank: u32, gap: &Gap) -> String {
     let name = view.name_of(gap.premise);
     let (urgent, why) = (urgent(gap), why(gap));
     ui.vertical(|ui| {
+        ui.spacing_mut().interact_size.y = 16.0;
         ui.add_space(4.0);
         ui.add(egui::Label::new(RichText::new(name).color(tones.ink)).truncate());
         ui.horizontal(|ui| {
-            ui.spacing_mut().interact_size.y = 16.0;
             if let Some(urgent) = urgent {
                 ui.label(RichText::new(urgent).size(theme::SMALL).color(tones.warning));
             }

@@ -129,10 +129,21 @@ pub struct Session {
     pub gaps: GapList,
     /// What the find box found, for which words.
     pub found: Option<(String, Vec<PremiseId>)>,
+    /// What waits until somebody says what becomes of unsaved changes.
+    pub leaving: Option<Leaving>,
     /// What went wrong last, and where.
     pub trouble: Option<(Place, Trouble)>,
     /// How the window is arranged.
     pub frame: Frame,
+}
+
+/// What somebody wants that would lose unsaved changes.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Leaving {
+    /// Close the window.
+    Close,
+    /// Open another survey.
+    Open(PathBuf),
 }
 
 /// How the window is arranged.
@@ -148,8 +159,6 @@ pub struct Frame {
     pub finding: bool,
     /// The keyboard should go to the find box.
     pub focus_find: bool,
-    /// The window was asked to close and waits for an answer.
-    pub closing: bool,
     /// The window may close now.
     pub may_close: bool,
 }
@@ -194,6 +203,6 @@ impl Session {
 
     /// Whether there is something to close or to let go of.
     pub fn can_step_back(&self) -> bool {
-        self.frame.closing || self.frame.finding || self.chosen.is_some()
+        self.leaving.is_some() || self.frame.finding || self.chosen.is_some()
     }
 }

@@ -132,8 +132,8 @@ pub(super) fn focus_find(session: &mut Session) {
 
 /// Closes what lies on top: the question, the finder, then the yard card.
 pub(super) fn back(session: &mut Session) {
-    if session.frame.closing {
-        session.frame.closing = false;
+    if session.leaving.is_some() {
+        session.leaving = None;
     } else if session.frame.finding {
         session.frame.finding = false;
         session.found = None;

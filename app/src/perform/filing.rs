@@ -2,7 +2,7 @@
 
 use super::Tools;
 use crate::jobs::{JobKind, Wanted, ask_for_files};
-use crate::session::{Answer, Open, Session};
+use crate::session::{Answer, Leaving, Open, Session};
 use crate::ui::notice::Trouble;
 use std::path::PathBuf;
 use std::sync::Arc;
@@ -22,8 +22,25 @@ pub(super) fn ask(tools: &mut Tools<'_>, wanted: Wanted) {
     });
 }
 
-/// Reads a survey beside the window.
+/// Opens a survey, or asks first what becomes of unsaved changes.
 pub(super) fn open(session: &mut Session, tools: &mut Tools<'_>, path: PathBuf) {
+    if session.open.as_ref().is_some_and(Open::unsaved) {
+        session.leaving = Some(Leaving::Open(path));
+    } else {
+        read(session, tools, path);
+    }
+}
+
+/// Does what would lose unsaved changes: somebody said so.
+pub(super) fn leave(session: &mut Session, tools: &mut Tools<'_>) {
+    match session.leaving.take() {
+        Some(Leaving::Open(path)) => read(session, tools, path),
+        Some(Leaving::Close) | None => session.frame.may_close = true,
+    }
+}
+
+/// Reads a survey beside the window.
+fn read(session: &mut Session, tools: &mut Tools<'_>, path: PathBuf) {
     session.trouble = None;
     tools.jobs.start(JobKind::Open, "opening the survey", move |watch| {
         let read = store::load(&path, Parts::EVERYTHING, watch);
@@ -37,8 +54,10 @@ pub(super) fn dropped(session: &mut Session, tools: &mut Tools<'_>, files: Vec<P
         [one] if one.extension().is_some_and(|e| e.eq_ignore_ascii_case("gpkg")) => {
             session.trouble = None;
             let path = one.clone();
+            let unsaved = session.open.as_ref().is_some_and(Open::unsaved);
             tools.jobs.start(JobKind::Open, "opening the survey", move |watch| match store::load(&path, Parts::EVERYTHING, watch) {
                 Err(StoreError::NotASurvey { .. }) => Answer::FilesNamed(vec![path]),
+                Ok(_) if unsaved => Answer::SurveyNamed(vec![path]),
                 read => Answer::Opened(path, read.map(Box::new).map_err(Trouble::from)),
             });
         }
@@ -119,6 +138,6 @@ pub(super) fn change(session: &mut Session, apply: impl FnOnce(&mut Open, &mut S
 /// Closes the window, or asks first.
 pub(super) fn close(session: &mut Session) {
     let unsaved = session.open.as_ref().is_some_and(Open::unsaved);
-    session.frame.closing = unsaved;
+    session.leaving = unsaved.then_some(Leaving::Close);
     session.frame.may_close = !unsaved;
 }

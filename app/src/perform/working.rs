@@ -48,6 +48,7 @@ fn laid(survey: &Survey, brush: Option<&Brush>, watch: &dyn Watch) -> Result<Lai
         streets: streets.map(|b| b.lay_lines(&survey.streets.line, watch)).transpose()?,
         index: Arc::new(BoxIndex::new(outlines.bounds())),
         street_index: Arc::new(BoxIndex::new(survey.streets.line.bounds())),
+        without_outline: outlines.bounds().iter().filter(|b| b.is_empty()).count(),
         extent: outlines.extent(),
         signals: Arc::new(spots(survey)),
     })

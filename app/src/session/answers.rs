@@ -100,6 +100,8 @@ pub struct Laid {
     pub index: Arc<BoxIndex>,
     /// Finding streets by where they are.
     pub street_index: Arc<BoxIndex>,
+    /// Premises that have no outline.
+    pub without_outline: usize,
     /// The box round all premises.
     pub extent: Bounds,
     /// Traps and complaints.

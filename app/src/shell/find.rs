@@ -28,7 +28,7 @@ const MOST_COMMANDS: usize = 6;
 /// Draws the box, and its list while somebody writes in it.
 pub fn show(ui: &mut Ui, view: &View<'_>, memory: &mut FindMemory, actions: &mut Vec<Action>) {
     let width = (ui.available_width() - theme::APART).clamp(120.0, 336.0);
-    let keys = ui.input_mut(|i| memory.seen_focus.then(|| Keys::taken(i)).unwrap_or_default());
+    let keys = ui.input_mut(|i| if memory.seen_focus { Keys::taken(i) } else { Keys::default() });
     let hint = "Find an address, a parcel, an action";
     let edit = TextEdit::singleline(&mut memory.text).hint_text(hint).desired_width(width).margin(Margin::symmetric(8, 6));
     let response = ui.add(edit);

@@ -152,7 +152,7 @@ pub fn map_ink(class: &ink::ClassInk, night: bool) -> map::ClassInk {
     map::ClassInk {
         fill: class.fill.map_or(Color32::TRANSPARENT, |f| map_colour(f, night)),
         edge: map_colour(class.edge, night),
-        edge_width: if class.firm { 2.0 } else { 1.0 },
+        edge_width: if class.firm { 1.5 } else { 1.0 },
         ground_width: 0.0,
         mark,
         mark_ink: if class.hatched && class.fill.is_some() { map_colour(class.mark_ink, false) } else { map_colour(class.mark_ink, night) },

@@ -145,6 +145,11 @@ fn files_dropped_on_the_window_are_named_brought_in_and_can_be_taken_back() {
     ask(&mut window, Action::Close);
     assert!(says(&window, "Close without saving") && !window.state().session().frame.may_close);
     ask(&mut window, Action::StayOpen);
+    // Another survey must not take the place of this one unasked.
+    ask(&mut window, Action::Open(quillmere().0.to_owned()));
+    assert!(says(&window, "Open the other without saving"));
+    ask(&mut window, Action::Back);
+    assert!(window.state().session().leaving.is_none() && window.state().session().open.as_ref().unwrap().unsaved());
     // The same visits once more: a change that undo takes back.
     ask(&mut window, Action::Offer(vec![sample_data().join("visits.csv")]));
     ask(&mut window, Action::BringIn);

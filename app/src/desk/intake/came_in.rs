@@ -20,7 +20,7 @@ pub(super) fn answer(view: &View<'_>) -> String {
 /// The counts, the files, and what to do next.
 pub(super) fn show(ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {
     let Some(survey) = view.survey() else { return };
-    counts(ui, survey);
+    counts(ui, survey, view.session.ground().map_or(0, |l| l.without_outline));
     for entry in survey.intake_log.iter() {
         file(ui, entry);
     }
@@ -37,8 +37,7 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {
     }
 }
 
-fn counts(ui: &mut Ui, survey: &Survey) {
-    let without = survey.premises.outline.bounds().iter().filter(|b| b.is_empty()).count();
+fn counts(ui: &mut Ui, survey: &Survey, without: usize) {
     let rows = [
         ("Premises", survey.premises.len()),
         ("Of them without an outline", without),

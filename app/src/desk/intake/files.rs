@@ -134,7 +134,7 @@ fn told(ui: &mut Ui, look: &Look) {
     }
     let more = look.defects.len().saturating_sub(MOST_DEFECTS);
     if more > 0 {
-        notice::quiet(ui, format!("· and {} more of this kind.", more));
+        notice::quiet(ui, format!("· and {more} more of this kind."));
     }
 }
 

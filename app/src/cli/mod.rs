@@ -44,10 +44,10 @@ enum Verb {
     Demo,
     /// Says what a file holds; changes nothing.
     Look(look::LookAt),
-    /// Writes one layer of a survey to a file for other programs.
-    Export(export::ExportTo),
     /// Makes a survey from files, or adds files to one.
     Intake(intake::Intake),
+    /// Writes one layer of a survey to a file for other programs.
+    Export(export::ExportTo),
     /// The measures of the trade, with their intervals.
     Indices(indices::Indices),
     /// The ground inside flight range of the sources, and its area.
@@ -82,8 +82,8 @@ fn run(verb: &Verb, output: &Output) -> Result<Done, Failure> {
     match verb {
         Verb::Demo => demo::run(output),
         Verb::Look(look) => look.run(output),
-        Verb::Export(export) => export.run(output),
         Verb::Intake(intake) => intake.run(output),
+        Verb::Export(export) => export.run(output),
         Verb::Indices(indices) => indices.run(output),
         Verb::Reach(reach) => reach.run(output),
         Verb::Gaps(gaps) => gaps.run(output),

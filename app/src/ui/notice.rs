@@ -51,7 +51,7 @@ pub fn choices<T: Copy + PartialEq>(ui: &mut Ui, taken: T, all: &[(T, &str)]) ->
     let mut clicked = None;
     ui.horizontal_wrapped(|ui| {
         ui.spacing_mut().item_spacing.x = theme::NEAR;
-        ui.spacing_mut().button_padding.x = theme::APART;
+        ui.spacing_mut().button_padding.x = 6.0;
         for (value, word) in all {
             if choice(ui, taken == *value, word).clicked() {
                 clicked = Some(*value);

@@ -4,5 +4,19 @@
 #[cfg(test)]
 extern crate self as yardring;
 
+pub mod action;
+pub mod app;
 pub mod cli;
+pub mod command;
+pub mod desk;
+pub mod jobs;
 pub mod map;
+pub mod perform;
+#[cfg(test)]
+mod sample;
+pub mod sample_district;
+pub mod session;
+pub mod settings;
+pub mod shell;
+pub mod ui;
+pub mod view;

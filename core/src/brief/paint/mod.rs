@@ -105,7 +105,7 @@ pub fn paint_map(survey: &Survey, request: &MapRequest, watch: &dyn Watch) -> Re
     let gaps: &[Gap] = found.as_ref().map_or(&[], |f| &f.gaps);
     let classes = classify(survey, &standings, request.colour_by, gaps);
     let saying = saying::of(survey, &standings, &classes, request, found.as_ref());
-    let layout = Layout::of(request.size, saying.legend_lines(), saying.foot.len());
+    let layout = Layout::of(request.size, saying.legend_lines(), saying.foot_lines());
     let view = view_of(survey, found.as_ref(), &layout)?;
     let body = Body {
         survey,
@@ -288,6 +288,10 @@ mod tests {
             assert!(paint(100.0, false) == paint(31.0, false), "{by:?}");
             assert_eq!(paint(100.0, true) == paint(31.0, true), by != ColourBy::Gaps, "{by:?}");
         }
+        let smallest = MapRequest { unmasked: true, size: (480, 480), ..request(ColourBy::Gaps) };
+        let shown = paint_map(&two_blocks(100.0), &smallest, &Unwatched).unwrap().png;
+        let lower = pixels(&shown).pixels()[480 * 420..].iter().filter(|p| Rgb(p.red(), p.green(), p.blue()) == ink::WARNING).count();
+        assert!(lower > 20, "the warning is left out: {lower}");
         let mut round_cases = request(ColourBy::Gaps);
         round_cases.reach.from = SourceKind::Cases;
         assert_eq!(paint_map(&two_blocks(1.0), &round_cases, &Unwatched).unwrap_err(), MapError::WouldShowCases);

@@ -28,7 +28,7 @@ pub struct Saying {
     pub answer: (String, Vec<String>),
     /// Where breaks come from and the like.
     pub notes: Vec<String>,
-    /// A sentence in the warning's ink.
+    /// A sentence in the warning's ink above the foot, where no size of picture leaves it out.
     pub warning: Option<String>,
     /// Sources, day, cautions.
     pub foot: Vec<String>,
@@ -55,6 +55,11 @@ impl Saying {
     /// How many lines the legend has.
     pub fn legend_lines(&self) -> usize {
         self.legend.len() + self.signals.len()
+    }
+
+    /// How many lines stand at the foot, the warning among them.
+    pub fn foot_lines(&self) -> usize {
+        self.foot.len() + self.warning.iter().count()
     }
 }
 
@@ -111,9 +116,11 @@ impl Page<'_> {
         self.answer(saying, from);
         self.scale_and_north(scale);
         let foot = self.hand(Weight::Regular, 14.0, ink::QUIET);
-        let mut y = self.layout.size.1 as f32 - margin - 19.0 * u * (saying.foot.len() as f32 - 1.0);
-        for line in &saying.foot {
-            self.one_line(line, (margin, y), room, foot);
+        let warning = self.hand(Weight::Semibold, 14.0, ink::WARNING);
+        let mut y = self.layout.size.1 as f32 - margin - 19.0 * u * (saying.foot_lines() as f32 - 1.0);
+        let lines = saying.warning.iter().map(|t| (t, warning)).chain(saying.foot.iter().map(|t| (t, foot)));
+        for (line, hand) in lines {
+            self.one_line(line, (margin, y), room, hand);
             y += 19.0 * u;
         }
     }
@@ -185,13 +192,14 @@ impl Page<'_> {
         let head = self.hand(Weight::Semibold, 18.0, ink::INK);
         let body = self.hand(Weight::Regular, 17.0, ink::INK);
         let small = self.hand(Weight::Regular, 14.0, ink::QUIET);
-        let warning = self.hand(Weight::Semibold, 15.0, ink::WARNING);
         let last = self.layout.bottom - 110.0 * u;
+        if top + 64.0 * u > last {
+            return; // no room for the heading and a line under it
+        }
         let mut y = self.lines(&saying.answer.0, (x, top + 16.0 * u), width, head, 24.0);
         let body = saying.answer.1.iter().map(|t| (t, body, 24.0));
-        let warned = saying.warning.iter().map(|t| (t, warning, 20.0));
         let small = saying.notes.iter().map(|t| (t, small, 19.0));
-        for (text, hand, step) in body.chain(warned).chain(small) {
+        for (text, hand, step) in body.chain(small) {
             let lines = self.lettering.broken(text, width, hand).len() as f32;
             if y + lines * step * u > last {
                 break; // a small picture says less

@@ -335,7 +335,7 @@ mod tests {
         assert_eq!(
             (row(2), row(3)),
             (
-                vec!["", "", "", "", "true"].iter().map(ToString::to_string).collect(),
+                ["", "", "", "", "true"].iter().map(ToString::to_string).collect(),
                 vec!["".into(), "".into(), "4".into(), "".into(), "".into()]
             )
         );

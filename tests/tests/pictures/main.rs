@@ -1,6 +1,8 @@
 //! Pictures of the window for the README, drawn without a display by software Vulkan.
 //! `UPDATE_SCREENSHOTS=1 cargo test --test pictures` writes them anew.
 
+#![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test that cannot go on must stop with a word")]
+
 #[path = "../office.rs"]
 mod office;
 

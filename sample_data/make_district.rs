@@ -125,6 +125,38 @@ mod tests {
         shapefile::read(path).unwrap()
     }
 
+    /// The intake finds what the README tells, by its own count.
+    #[test]
+    fn the_readme_tells_what_an_intake_finds() {
+        let folder = PathBuf::from(concat!(env!("CARGO_MANIFEST_DIR"), "/../sample_data"));
+        let file = |name: &str| Some(folder.join(name));
+        let request = yardring_core::intake::Request {
+            parcels: file("parcels.shp"),
+            streets: file("streets.geojson"),
+            blocks: file("blocks.geojson"),
+            visits: file("visits.csv"),
+            signals: file("signals.csv"),
+            temperatures: file("temperatures.csv"),
+            ..Default::default()
+        };
+        let (_, report) = yardring_core::intake::bring_in(None, &request, &yardring_core::job::Unwatched).unwrap();
+        let r = serde_json::to_value(&report).unwrap();
+        let n = |key: &str| r[key].as_u64().unwrap();
+        assert_eq!((n("mended"), n("without_outline"), n("duplicates"), n("refused"), n("unjoined")), (2, 1, 3, 0, 6));
+        let readme = std::fs::read_to_string(folder.join("README.md")).unwrap();
+        let told = [
+            format!("year built | {} |", n("premises")),
+            format!("a name | {} |", n("streets")),
+            format!("block outlines | {} |", n("blocks")),
+            format!("{} visits in three weekly rounds", n("visits")),
+            format!("five complaints | {} |", n("signals")),
+            format!("to August 2025 | {} |", n("temperatures")),
+        ];
+        for text in told {
+            assert!(readme.contains(&text), "{text}");
+        }
+    }
+
     /// The parcels, read back by the `shapefile` crate 0.9, have the flaws that the README tells and no others.
     #[test]
     fn parcels_read_back_with_their_flaws() {

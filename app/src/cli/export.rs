@@ -56,7 +56,12 @@ impl ExportTo {
         write_features(&features, &self.out, output)?;
         let cases = survey.signals.iter().filter(|s| s.kind == SignalKind::Case).count();
         let masked = if self.layer == Layer::Signals && !self.unmasked { cases } else { 0 };
-        let mut words = format!("{} written: {} rows of {}", self.out.display(), features.rows(), self.layer.word());
+        let mut words = format!(
+            "{} written: {} of {}",
+            self.out.display(),
+            if features.rows() == 1 { "1 row".to_owned() } else { format!("{} rows", features.rows()) },
+            self.layer.word()
+        );
         if masked > 0 {
             words += &format!("\n{masked} cases are left out: where they are is health information; --unmasked hands them out");
         }

@@ -1,5 +1,6 @@
 //! The command line: one file for each verb, all answering in the same way.
 
+mod demo;
 mod export;
 mod failure;
 mod gaps;
@@ -12,6 +13,7 @@ mod output;
 mod reach;
 mod reach_wanted;
 mod sheet;
+mod window;
 
 pub use failure::Failure;
 pub use output::{Done, Output};
@@ -38,12 +40,14 @@ struct Arguments {
 
 #[derive(Debug, Subcommand)]
 enum Verb {
+    /// Opens the window on the sample survey, made on first use.
+    Demo,
     /// Says what a file holds; changes nothing.
     Look(look::LookAt),
-    /// Makes a survey from files, or adds files to one.
-    Intake(intake::Intake),
     /// Writes one layer of a survey to a file for other programs.
     Export(export::ExportTo),
+    /// Makes a survey from files, or adds files to one.
+    Intake(intake::Intake),
     /// The measures of the trade, with their intervals.
     Indices(indices::Indices),
     /// The ground inside flight range of the sources, and its area.
@@ -61,7 +65,7 @@ pub fn main() -> ExitCode {
     let output = Output::new(arguments.json);
     let ended = match &arguments.verb {
         Some(verb) => run(verb, &output),
-        None => Ok(Done::Clean),
+        None => window::open(arguments.survey.clone()),
     };
     output.clear_progress();
     match ended {
@@ -76,9 +80,10 @@ pub fn main() -> ExitCode {
 
 fn run(verb: &Verb, output: &Output) -> Result<Done, Failure> {
     match verb {
+        Verb::Demo => demo::run(output),
         Verb::Look(look) => look.run(output),
-        Verb::Intake(intake) => intake.run(output),
         Verb::Export(export) => export.run(output),
+        Verb::Intake(intake) => intake.run(output),
         Verb::Indices(indices) => indices.run(output),
         Verb::Reach(reach) => reach.run(output),
         Verb::Gaps(gaps) => gaps.run(output),

@@ -13,9 +13,10 @@ use std::str::FromStr;
 pub const FEW: u64 = 5;
 
 /// What a map is coloured by.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
 pub enum ColourBy {
     /// Positive premises per 100 inspected, by block.
+    #[default]
     HouseIndex,
     /// Wet containers per inspected premise, by block.
     Containers,

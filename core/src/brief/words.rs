@@ -46,16 +46,27 @@ pub fn days(round: &Round) -> String {
 
 /// A number with one decimal below 10, none above.
 pub fn short(v: f64) -> String {
-    if v.abs() < 9.95 { format!("{v:.1}") } else { format!("{v:.0}") }
+    rounded(v, decimals(v))
 }
 
-/// A value with its interval: "5.6 (4.2–7.5)"; "not seen" where there is none.
+/// A value with its interval, all with the value's own decimals: "5.6 (4.2–7.5)"; "not seen" where there is none.
 pub fn with_interval(value: Option<f64>, interval: Option<Interval>) -> String {
     match (value, interval) {
-        (Some(v), Some(i)) => format!("{} ({}–{})", short(v), short(i.low), short(i.high)),
+        (Some(v), Some(i)) => {
+            let n = decimals(v);
+            format!("{} ({}–{})", rounded(v, n), rounded(i.low, n), rounded(i.high, n))
+        }
         (Some(v), None) => short(v),
         (None, _) => "not seen".to_owned(),
     }
+}
+
+fn decimals(v: f64) -> usize {
+    usize::from(v.abs() < 9.95)
+}
+
+fn rounded(v: f64, decimals: usize) -> String {
+    format!("{v:.decimals$}")
 }
 
 #[cfg(test)]
@@ -72,5 +83,8 @@ mod tests {
         assert_eq!(round(date(2025, 7, 28), date(2025, 8, 2)), "28 July – 2 August 2025");
         assert_eq!(round(date(2025, 12, 30), date(2026, 1, 3)), "30 December 2025 – 3 January 2026");
         assert_eq!(with_interval(None, None), "not seen");
+        let interval = |low, high| Some(Interval { low, high });
+        assert_eq!(with_interval(Some(9.92), interval(9.61, 10.24)), "9.9 (9.6–10.2)");
+        assert_eq!(with_interval(Some(17.6), interval(9.9, 28.4)), "18 (10–28)");
     }
 }

@@ -14,9 +14,9 @@ const FOLDED_AT_ONCE: usize = 16_384;
 /// How a visit found its premise.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub(super) enum How {
-    ById,
-    ByPoint,
-    ByAddress,
+    Id,
+    Point,
+    Address,
 }
 
 /// Every address folded: small letters, single blanks.

@@ -97,17 +97,21 @@ impl Both<'_> {
         rest.sort_unstable();
     }
 
-    /// Rows whose outline and id are there already pair; the others stay in `rest`.
+    /// Rows whose outline and id are there already pair, and so do rows without an outline whose id is; the others stay in `rest`.
     fn pair_by_ground(&self, sources: &mut [Source], rest: &mut Vec<u32>) {
         let index = BoxIndex::new(self.old.outline.bounds());
+        let ids = TextIndex::new(&self.old.parcel_id);
         rest.retain(|&j| {
-            let Some(outline) = self.new.outline(j as usize) else { return true };
+            let id = self.new.parcel_id.get(j as usize);
             let mut found = None;
-            index.each_touching(&outline.bounds().grown(SAME), |i| {
-                if found.is_none() && sources[i].new.is_none() && self.is_same(i, j as usize, outline) {
-                    found = Some(i);
-                }
-            });
+            match self.new.outline(j as usize) {
+                Some(outline) => index.each_touching(&outline.bounds().grown(SAME), |i| {
+                    if found.is_none() && sources[i].new.is_none() && self.is_same(i, j as usize, outline) {
+                        found = Some(i);
+                    }
+                }),
+                None => found = ids.rows(id).find(|&i| sources[i].new.is_none() && self.old.outline.get(i).is_empty()),
+            }
             if let Some(i) = found {
                 sources[i].new = Some(j);
             }
@@ -223,10 +227,11 @@ fn same_box(a: ShapeView<'_>, b: ShapeView<'_>) -> bool {
     near(a.bounds().min, b.bounds().min) && near(a.bounds().max, b.bounds().max)
 }
 
-/// Whether two outlines, or two lines, have the same places.
+/// Whether two outlines, or two lines, have the same places, wherever a ring begins and whichever way it runs: formats differ
+/// in that.
 pub(super) fn same_outline(a: ShapeView<'_>, b: ShapeView<'_>) -> bool {
-    let same = |(r, s): (&[Local], &[Local])| r.len() == s.len() && r.iter().zip(s).all(|(p, q)| near(*p, *q));
-    a.rings().len() == b.rings().len() && a.rings().zip(b.rings()).all(same)
+    let all_in = |a: ShapeView<'_>, b: ShapeView<'_>| a.places().iter().all(|p| b.places().iter().any(|q| near(*p, *q)));
+    a.places().len() == b.places().len() && same_box(a, b) && all_in(a, b) && all_in(b, a)
 }
 
 /// Order of outlines by their places, one after the other.

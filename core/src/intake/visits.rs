@@ -201,13 +201,13 @@ impl<'a> VisitFile<'a> {
         let columns = &self.columns;
         let by_id = || finder.by_id(&columns.text(draft.parcel_row? as usize, columns.parcel_id));
         if let Some(premise) = by_id() {
-            return Some((premise, How::ById));
+            return Some((premise, How::Id));
         }
         if let Some(premise) = draft.point.and_then(|p| finder.by_point(p)) {
-            return Some((premise, How::ByPoint));
+            return Some((premise, How::Point));
         }
         let address = columns.text(draft.address_row? as usize, columns.address);
-        finder.by_address(&address, buffer).map(|premise| (premise, How::ByAddress))
+        finder.by_address(&address, buffer).map(|premise| (premise, How::Address))
     }
 
     fn why_unjoined(&self, draft: &Draft, finder: &Finder<'_>, premises: &Premises) -> Reason {
@@ -271,9 +271,9 @@ impl Joined {
     /// Enters the counts into the report.
     pub(super) fn count(&self, report: &mut Report) {
         let by = |wanted: How| self.visits.iter().filter(|v| v.2 == wanted).count();
-        report.joined_by_id = by(How::ById);
-        report.joined_by_point = by(How::ByPoint);
-        report.joined_by_address = by(How::ByAddress);
+        report.joined_by_id = by(How::Id);
+        report.joined_by_point = by(How::Point);
+        report.joined_by_address = by(How::Address);
         report.unjoined = self.unjoined.len();
         report.visits = self.visits.len() + self.unjoined.len();
     }

@@ -2,9 +2,9 @@
 
 use crate::files::{Column, Drawn, Features};
 use crate::job::{Cancelled, Watch};
-use crate::measure::{by_block, group_columns};
+use crate::measure::by_block;
 use crate::place::{Local, Shapes, inside};
-use crate::reach::{Wanted, gap_rows, gaps, ground, ground_rows, sources};
+use crate::reach::{Gap, Ground, Wanted, gaps, ground, sources};
 use crate::survey::{BlockId, RoundId, Signal, SignalKind, Standing, Survey, UnknownWord, Visit, standings};
 use std::str::FromStr;
 use std::sync::Arc;
@@ -88,19 +88,19 @@ pub fn export(survey: &Survey, what: &Export, watch: &dyn Watch) -> Result<Featu
         Layer::Blocks => blocks(survey, &states()),
         Layer::Visits => visits(survey),
         Layer::Finds => finds(survey),
-        Layer::Reach => {
-            let from = sources(survey, &states(), &what.wanted);
-            let found = ground(survey, &from, what.wanted.radius, watch)?;
-            ground_rows(survey, &found, from.len(), &what.wanted)
-        }
+        Layer::Reach => reach_features(survey, &ground_of(survey, &states(), what, watch)?, &what.wanted),
         Layer::Gaps => {
             let states = states();
             let from = sources(survey, &states, &what.wanted);
-            gap_rows(survey, &gaps(survey, &states, &from, &what.wanted, watch)?)
+            gap_features(survey, &gaps(survey, &states, &from, &what.wanted, watch)?)
         }
         Layer::Signals => signals(survey, what.unmasked),
         Layer::Streets => streets(survey),
     })
+}
+
+fn ground_of(survey: &Survey, states: &[Standing], what: &Export, watch: &dyn Watch) -> Result<Ground, Cancelled> {
+    ground(survey, &sources(survey, states, &what.wanted), what.wanted.radius, watch)
 }
 
 fn block_name(survey: &Survey, block: Option<BlockId>) -> &str {
@@ -135,7 +135,18 @@ fn blocks(survey: &Survey, states: &[Standing]) -> Features {
         }
     }
     let counts: Vec<_> = counts.into_iter().map(Option::unwrap_or_default).collect();
-    let columns = group_columns("block_id", survey.blocks.block_id.as_ref().clone(), &counts);
+    let interval = |c: &crate::measure::Counts| c.house_index_interval();
+    let columns = vec![
+        Column::text("block_id", survey.blocks.block_id.iter()),
+        Column::whole("premises", counts.iter().map(|c| Some(c.premises as i64))),
+        Column::whole("attempted", counts.iter().map(|c| Some(c.attempted as i64))),
+        Column::whole("inspected", counts.iter().map(|c| Some(c.inspected as i64))),
+        Column::whole("positive_premises", counts.iter().map(|c| Some(c.positive_premises as i64))),
+        Column::number("coverage", 4, counts.iter().map(|c| c.coverage())),
+        Column::number("house_index", 4, counts.iter().map(|c| c.house_index())),
+        Column::number("house_index_low", 4, counts.iter().map(|c| interval(c).map(|i| i.low))),
+        Column::number("house_index_high", 4, counts.iter().map(|c| interval(c).map(|i| i.high))),
+    ];
     Features::new("blocks", "Blocks, with their counts and house index in the round", columns).drawn(
         survey.frame,
         Drawn::Outlines,
@@ -207,6 +218,46 @@ fn finds(survey: &Survey) -> Features {
     Features::new("finds", about, columns).drawn(survey.frame, Drawn::Points, places)
 }
 
+/// The reach as one row.
+pub fn reach_features(survey: &Survey, ground: &Ground, wanted: &Wanted) -> Features {
+    let columns = vec![
+        Column::text("source", [wanted.from.word()]),
+        Column::text("measured_from", [wanted.measure_from.word()]),
+        Column::number("radius_m", 2, [Some(wanted.radius.0)]),
+        Column::number("area_m2", 1, [Some(ground.area.0)]),
+        Column::whole("parts", [Some(ground.parts as i64)]),
+    ];
+    Features::new("reach", "Ground inside flight range of the sources", columns).drawn(
+        survey.frame,
+        Drawn::Outlines,
+        Arc::new(ground.shapes.clone()),
+    )
+}
+
+/// Gaps in their order, with the columns of the contract; the chance stays empty until it is worked out.
+pub fn gap_features(survey: &Survey, gaps: &[Gap]) -> Features {
+    let p = &survey.premises;
+    let columns = vec![
+        Column::whole("rank", (1..=gaps.len() as i64).map(Some)),
+        Column::text("parcel_id", gaps.iter().map(|g| p.parcel_id.get(g.premise.row()))),
+        Column::text("block_id", gaps.iter().map(|g| block_name(survey, p.block[g.premise.row()]))),
+        Column::text("address", gaps.iter().map(|g| p.address.get(g.premise.row()))),
+        Column::text("reason", gaps.iter().map(|g| g.reason.word())),
+        Column::whole("attempts", gaps.iter().map(|g| Some(g.attempts.into()))),
+        Column::day("last_attempt", gaps.iter().map(|g| g.last_attempt)),
+        Column::whole("sources_in_reach", gaps.iter().map(|g| Some(g.sources_in_reach.into()))),
+        Column::number("nearest_source_m", 2, gaps.iter().map(|g| Some(g.nearest_source.0))),
+        Column::text("shares_fence", gaps.iter().map(|g| if g.shares_fence { "yes" } else { "no" })),
+        Column::number("probability", 4, gaps.iter().map(|_| None)),
+    ];
+    let rows: Vec<u32> = gaps.iter().map(|g| g.premise.0).collect();
+    Features::new("gaps", "Premises inside the reach that were not inspected in the round", columns).drawn(
+        survey.frame,
+        Drawn::Outlines,
+        Arc::new(p.outline.reordered(&rows)),
+    )
+}
+
 fn signals(survey: &Survey, unmasked: bool) -> Features {
     let rows: Vec<&Signal> = survey.signals.iter().filter(|s| unmasked || s.kind != SignalKind::Case).collect();
     let columns = vec![
@@ -224,4 +275,31 @@ fn signals(survey: &Survey, unmasked: bool) -> Features {
 fn streets(survey: &Survey) -> Features {
     let columns = vec![Column::text("name", survey.streets.name.iter())];
     Features::new("streets", "Street centrelines", columns).drawn(survey.frame, Drawn::Lines, Arc::clone(&survey.streets.line))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::job::Unwatched;
+    use crate::store::made_up;
+    use proptest::prelude::*;
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(32))]
+        #[test]
+        fn every_layer_has_its_rows_and_no_case_unless_asked_for(survey in made_up::survey()) {
+            let rows = |layer, unmasked| {
+                let what = Export { layer, round: survey.round(None), wanted: Wanted::default(), unmasked };
+                export(&survey, &what, &Unwatched).unwrap().rows()
+            };
+            let cases = survey.signals.iter().filter(|s| s.kind == SignalKind::Case).count();
+            prop_assert_eq!(rows(Layer::Signals, false), survey.signals.len() - cases);
+            prop_assert_eq!(rows(Layer::Signals, true), survey.signals.len());
+            prop_assert_eq!(rows(Layer::Premises, false), survey.premises.len());
+            prop_assert_eq!(rows(Layer::Blocks, false), survey.blocks.len());
+            prop_assert_eq!(rows(Layer::Visits, false), survey.visits.len());
+            prop_assert_eq!(rows(Layer::Finds, false), survey.visits.finds().len());
+            prop_assert_eq!(rows(Layer::Streets, false), survey.streets.len());
+        }
+    }
 }

@@ -1,6 +1,6 @@
 //! Reading a survey from its file.
 
-use super::read_layers::{self, Keys};
+use super::read_layers::{self, Asked, Keys};
 use super::{StoreError, read_tables, schema};
 use crate::files::geopackage::{APPLICATION_ID, Broken};
 use crate::job::{Cancelled, Watch};
@@ -149,22 +149,27 @@ fn unsettled(name: &str) -> Trouble {
 }
 
 fn read(path: &Path, file: &Connection, own: &Own, what: Parts, watch: &dyn Watch) -> Result<Survey, Trouble> {
+    // One look keeps other programs from writing until everything is read.
+    let _reading = file.unchecked_transaction()?;
     let (blocks, block_keys) = read_layers::blocks(file)?;
-    let premise_keys = Keys::of(file, "premises")?;
-    let (premises, visits) = rayon::join(
-        || read_layers::premises(path, own, &premise_keys, &block_keys, what, watch),
-        || {
-            let file = open(path)?;
-            let (rounds, round_keys) = read_tables::rounds(&file)?;
-            let (kinds, kind_keys) = read_tables::kinds(&file)?;
-            let visits = read_tables::visits(&file, &premise_keys, &round_keys, &kind_keys, watch)?;
-            Ok::<_, Trouble>((rounds, kinds, visits))
+    let asked = Asked::of(own, what, &block_keys);
+    let likely_keys = Keys::up_to(file, "premises")?;
+    let side = open(path)?;
+    let (premises, likely) = rayon::join(
+        || read_layers::premises(path, &open(path)?, asked, watch),
+        move || {
+            let visits = read_tables::rounds_and_visits(&side, &likely_keys, watch);
+            (visits, likely_keys)
         },
     );
-    let (rounds, kinds, visits) = visits?;
+    let (premises, premise_keys) = premises?;
+    let (rounds, kinds, visits) = match likely {
+        (visits, keys) if keys.same(&premise_keys) => visits?,
+        _ => read_tables::rounds_and_visits(file, &premise_keys, watch)?,
+    };
     Ok(Survey {
         frame: frame(own)?,
-        premises: premises?,
+        premises,
         blocks,
         streets: read_layers::streets(file)?,
         visits,
@@ -193,7 +198,7 @@ mod tests {
     use crate::job::Unwatched;
     use crate::store::{made_up, save};
 
-    fn saved(folder: &tempfile::TempDir) -> std::path::PathBuf {
+    fn saved(folder: &tempfile::TempDir) -> PathBuf {
         let path = folder.path().join("s.gpkg");
         save(&made_up::squares(120), &path, &Unwatched).unwrap();
         path

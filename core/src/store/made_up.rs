@@ -86,7 +86,9 @@ fn signal() -> impl Strategy<Value = Signal> {
         .prop_map(|(id, day, place, kind, value, species)| Signal { id: id.into(), day, place, kind, value, species: species.into() })
 }
 
-fn lists() -> impl Strategy<Value = (Vec<Signal>, Vec<DayTemperature>, Vec<RefusedRow>, Vec<IntakeEntry>, Vec<(String, String)>)> {
+type Lists = (Vec<Signal>, Vec<DayTemperature>, Vec<RefusedRow>, Vec<IntakeEntry>, Vec<(String, String)>);
+
+fn lists() -> impl Strategy<Value = Lists> {
     let temperature = (day(), -40.0..50.0f64, option::of((-40.0..50.0f64, -40.0..50.0f64)));
     let refused = (words(), words(), any::<u32>(), words(), vec((words(), words()), 0..4)).prop_map(|(file, table, row, reason, cells)| {
         let cells = cells.into_iter().map(|(a, b)| (a.into(), b.into())).collect();

@@ -7,6 +7,7 @@ mod history;
 mod load;
 #[cfg(test)]
 mod made_up;
+mod quick_premises;
 mod read_layers;
 mod read_tables;
 mod save;
@@ -16,7 +17,7 @@ mod write_tables;
 
 pub use edit::{Edit, EditError, apply};
 pub use error::StoreError;
-pub use export::{Export, Layer, export};
+pub use export::{Export, Layer, export, gap_features, reach_features};
 pub use history::History;
 pub use load::{Parts, load};
 pub use save::save;

@@ -113,9 +113,9 @@ fn take(s: &mut Standing, visits: &Visits, id: VisitId, visit: &Visit) {
     s.source_with_pupae |= finds.iter().any(super::Find::has_pupae);
     if visit.outcome == Outcome::Inspected && s.positive_containers == 0 {
         s.counted = Some(id);
-        s.wet = finds.iter().map(|f| f.wet).sum();
+        s.wet = finds.iter().fold(0, |sum: u32, f| sum.saturating_add(f.wet));
         s.positive_containers = positive;
-        s.pupae = finds.iter().map(|f| f.pupae).sum();
+        s.pupae = finds.iter().fold(0, |sum: u32, f| sum.saturating_add(f.pupae));
     }
 }
 

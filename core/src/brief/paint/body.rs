@@ -16,6 +16,8 @@ use tiny_skia::{Path, PathBuilder};
 pub struct Reach<'a> {
     pub ground: &'a Ground,
     pub sources: &'a Sources,
+    /// The radius in pixels.
+    pub radius_pixels: f32,
 }
 
 /// What is drawn.
@@ -29,6 +31,8 @@ pub struct Body<'a> {
     pub unit: f32,
     /// How large a middling premise is in pixels.
     pub premise_pixels: f64,
+    /// How large a middling block is in pixels; 0 where there is none with an outline.
+    pub block_pixels: f64,
 }
 
 /// Rows of pixels that are painted in one go.
@@ -69,11 +73,19 @@ impl Body<'_> {
         self.fills(view, &mut canvas);
         self.edges(view, &mut canvas);
         self.signs(view, &mut canvas);
-        if let Some(path) = reach.and_then(|shapes| outlines(view, shapes, |_| true)) {
-            canvas.line(&path, ink::SHEET, 4.0 * self.unit);
-            canvas.line(&path, ink::INK, 1.8 * self.unit);
-        }
+        self.reach_edge(view, &mut canvas);
         Some(canvas)
+    }
+
+    /// A firm edge, thinner where the rings are small.
+    fn reach_edge(&self, view: &View, canvas: &mut Canvas) {
+        let Some(reach) = &self.reach else { return };
+        let Some(path) = outlines(view, &reach.ground.shapes, |_| true) else { return };
+        let width = (reach.radius_pixels / 20.0).clamp(0.5 * self.unit, 1.8 * self.unit);
+        if reach.radius_pixels > 20.0 * self.unit {
+            canvas.line(&path, ink::SHEET, 2.2 * width);
+        }
+        canvas.line(&path, ink::INK, width);
     }
 
     fn streets(&self, view: &View, canvas: &mut Canvas) {
@@ -108,7 +120,9 @@ impl Body<'_> {
             canvas.fill(path, fill);
         }
         if class.hatched {
-            canvas.hatch(path, class.mark_ink, ((9.0 * self.unit).round() as u32).max(4), 1.1 * self.unit);
+            let small = self.block_pixels < f64::from(24.0 * self.unit);
+            let (apart, width) = if small { (5.0, 0.8) } else { (9.0, 1.1) };
+            canvas.hatch(path, class.mark_ink, ((apart * self.unit).round() as u32).max(3), width * self.unit);
         }
     }
 
@@ -129,7 +143,9 @@ impl Body<'_> {
         }
         for (n, class) in classes.classes.iter().enumerate() {
             if let Some(path) = outlines(view, &survey.blocks.outline, |b| classes.blocks.get(b).is_some_and(|&c| usize::from(c) == n)) {
-                canvas.line(&path, class.ink.edge, 1.2 * self.unit);
+                let small = self.block_pixels < f64::from(24.0 * self.unit);
+                let ink = if small && class.ink.fill.is_none() { ink::LINE } else { class.ink.edge };
+                canvas.line(&path, ink, if small { 0.6 } else { 1.2 } * self.unit);
             }
         }
     }
@@ -170,7 +186,8 @@ impl Body<'_> {
             let place = source.premise.and_then(|p| inside(self.survey.premises.outline.get(p.row())));
             if let Some(place) = place.filter(|_| !drawn) {
                 let ink = if source.pupae { ink::WARNING } else { ink::INK };
-                marks::dot(canvas, view.pixel(place), 3.2 * self.unit, ink);
+                let radius = (reach.radius_pixels / 7.0).clamp(0.9 * self.unit, 3.2 * self.unit);
+                marks::dot(canvas, view.pixel(place), radius, ink);
             }
         }
     }

@@ -57,12 +57,6 @@ impl Canvas {
     pub fn png(&self) -> Option<Vec<u8>> {
         self.pixels.encode_png().ok()
     }
-
-    /// The colour of a pixel.
-    #[cfg(test)]
-    pub fn at(&self, x: u32, y: u32) -> Option<Rgb> {
-        self.pixels.pixel(x, y).map(|p| Rgb(p.red(), p.green(), p.blue()))
-    }
 }
 
 fn colour(ink: Rgb) -> Color {

@@ -94,9 +94,11 @@ fn below(ring: &[Local], waist: f64) -> Vec<Local> {
     out
 }
 
-/// A filled dot with a pale rim.
+/// A filled dot, with a pale rim where it is large enough to have one.
 pub fn dot(canvas: &mut Canvas, (x, y): (f32, f32), radius: f32, ink: Rgb) {
-    with(PathBuilder::from_circle(x, y, radius * 1.45), |p| canvas.fill(p, ink::SHEET));
+    if radius > 2.0 {
+        with(PathBuilder::from_circle(x, y, radius * 1.45), |p| canvas.fill(p, ink::SHEET));
+    }
     with(PathBuilder::from_circle(x, y, radius), |p| canvas.fill(p, ink));
 }
 

@@ -1,6 +1,6 @@
 //! The page round the map: heading, legend, measures, scale bar, north, sources and cautions.
 
-use super::super::classes::{Class, LegendLine};
+use super::super::classes::LegendLine;
 use super::super::ink::{self, Mark, Rgb};
 use super::canvas::Canvas;
 use super::lettering::{Hand, Lettering, Weight};
@@ -28,7 +28,7 @@ pub struct Saying {
     pub answer: (String, Vec<String>),
     /// Where breaks come from and the like.
     pub notes: Vec<String>,
-    /// A sentence in the warning's ink.
+    /// A sentence in the warning's ink above the foot, where no size of picture leaves it out.
     pub warning: Option<String>,
     /// Sources, day, cautions.
     pub foot: Vec<String>,
@@ -51,12 +51,25 @@ pub struct Layout {
 
 const MARGIN: f32 = 44.0;
 
+impl Saying {
+    /// How many lines the legend has.
+    pub fn legend_lines(&self) -> usize {
+        self.legend.len() + self.signals.len()
+    }
+
+    /// How many lines stand at the foot, the warning among them.
+    pub fn foot_lines(&self) -> usize {
+        self.foot.len() + self.warning.iter().count()
+    }
+}
+
 impl Layout {
-    /// A page that is wider than high has the words beside the map, another below it.
-    pub fn of(size: (u32, u32), foot_lines: usize) -> Self {
+    /// A page that is wider than high, or low, has the words beside the map, another below it. The legend and the foot have
+    /// so many lines. Type never becomes too small to read.
+    pub fn of(size: (u32, u32), legend_lines: usize, foot_lines: usize) -> Self {
         let (w, h) = (size.0 as f32, size.1 as f32);
-        let wide = w >= 1.1 * h;
-        let unit = if wide { (w / 1600.0).min(h / 1200.0) } else { (w / 1200.0).min(h / 1600.0) }.max(0.3);
+        let wide = w >= 1.1 * h || h < 900.0;
+        let unit = if wide { (w / 1600.0).min(h / 1200.0) } else { (w / 1200.0).min(h / 1600.0) }.max(0.55);
         let margin = MARGIN * unit;
         let top = margin + 84.0 * unit;
         let bottom = h - margin - (14.0 + 19.0 * foot_lines as f32) * unit;
@@ -65,7 +78,7 @@ impl Layout {
             let left = w - margin - column;
             ((margin, top, left - 32.0 * unit - margin, bottom - top), [(left, top, column), (left, top, column)])
         } else {
-            let band = 440.0 * unit;
+            let band = (90.0 + 31.0 * legend_lines as f32).max(420.0) * unit;
             let half = (w - 2.0 * margin - 40.0 * unit) / 2.0;
             let below = bottom - band + 28.0 * unit;
             ((margin, top, w - 2.0 * margin, bottom - band - top), [(margin, below, half), (margin + half + 40.0 * unit, below, half)])
@@ -103,9 +116,11 @@ impl Page<'_> {
         self.answer(saying, from);
         self.scale_and_north(scale);
         let foot = self.hand(Weight::Regular, 14.0, ink::QUIET);
-        let mut y = self.layout.size.1 as f32 - margin - 19.0 * u * (saying.foot.len() as f32 - 1.0);
-        for line in &saying.foot {
-            self.one_line(line, (margin, y), room, foot);
+        let warning = self.hand(Weight::Semibold, 14.0, ink::WARNING);
+        let mut y = self.layout.size.1 as f32 - margin - 19.0 * u * (saying.foot_lines() as f32 - 1.0);
+        let lines = saying.warning.iter().map(|t| (t, warning)).chain(saying.foot.iter().map(|t| (t, foot)));
+        for (line, hand) in lines {
+            self.one_line(line, (margin, y), room, hand);
             y += 19.0 * u;
         }
     }
@@ -155,7 +170,7 @@ impl Page<'_> {
     fn swatch(&mut self, line: &LegendLine, (x, y): (f32, f32)) {
         let u = self.layout.unit;
         let Some(path) = rectangle(x, y, 40.0 * u, 24.0 * u) else { return };
-        let class = Class { ink: line.ink, label: String::new(), count: 0 }.ink;
+        let class = line.ink;
         if let Some(fill) = class.fill {
             self.canvas.fill(&path, fill);
         }
@@ -177,13 +192,14 @@ impl Page<'_> {
         let head = self.hand(Weight::Semibold, 18.0, ink::INK);
         let body = self.hand(Weight::Regular, 17.0, ink::INK);
         let small = self.hand(Weight::Regular, 14.0, ink::QUIET);
-        let warning = self.hand(Weight::Semibold, 15.0, ink::WARNING);
         let last = self.layout.bottom - 110.0 * u;
+        if top + 64.0 * u > last {
+            return; // no room for the heading and a line under it
+        }
         let mut y = self.lines(&saying.answer.0, (x, top + 16.0 * u), width, head, 24.0);
         let body = saying.answer.1.iter().map(|t| (t, body, 24.0));
-        let warned = saying.warning.iter().map(|t| (t, warning, 20.0));
         let small = saying.notes.iter().map(|t| (t, small, 19.0));
-        for (text, hand, step) in body.chain(warned).chain(small) {
+        for (text, hand, step) in body.chain(small) {
             let lines = self.lettering.broken(text, width, hand).len() as f32;
             if y + lines * step * u > last {
                 break; // a small picture says less
@@ -284,8 +300,8 @@ mod tests {
 
     #[test]
     fn the_map_stays_on_the_page_at_every_size() {
-        for size in [(1600, 1200), (1200, 1600), (400, 300), (3000, 1000), (1000, 3000), (320, 320)] {
-            let l = Layout::of(size, 3);
+        for size in [(1600, 1200), (1200, 1600), (640, 480), (3000, 1000), (1000, 3000), (480, 480), (480, 900)] {
+            let l = Layout::of(size, 15, 3);
             let (x, y, w, h) = l.map;
             assert!(x + w < size.0 && y + h < size.1 && w > 40 && h > 40, "{size:?}: {:?}", l.map);
         }

@@ -14,7 +14,11 @@ pub fn of(survey: &Survey, standings: &[Standing], classes: &Classes, request: &
     let round = survey.rounds.get(request.round.row());
     let mut under: Vec<String> = Vec::new();
     if let Some(round) = round {
-        under.extend([round.name.to_string(), days(round)]);
+        // A round without a name of its own is named by its days.
+        if !round.name.contains(&round.first.to_string()) {
+            under.push(round.name.to_string());
+        }
+        under.push(days(round));
     }
     under.push(format!("{} of {} inspected", grouped(counts.inspected), many(counts.premises, "yard")));
     let heading = request.colour_by.heading();
@@ -78,7 +82,12 @@ fn gaps(request: &MapRequest, found: &Found) -> (String, Vec<String>) {
         (SourceKind::Pupae, 2..) => format!("{} yards with pupae", grouped(sources)),
         _ => many(sources, source),
     };
-    lines.push(format!("Reach: {:.0} m ({:.0} yd) round {round}, {:.0} ha.", radius.0, radius.yards(), found.ground.area.hectares()));
+    lines.push(format!(
+        "Reach: {:.0} m ({:.0} yd) round {round}, {} ha.",
+        radius.0,
+        radius.yards(),
+        grouped(found.ground.area.hectares().round() as u64)
+    ));
     ("Still to see".to_owned(), lines)
 }
 

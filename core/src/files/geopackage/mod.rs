@@ -8,6 +8,7 @@ mod frame_tables;
 mod long_table;
 mod packed_tree;
 mod read;
+mod read_pages;
 mod record;
 
 pub(crate) use blob::{Broken, is_nothing, line_blob, point_blob, polygon_blob, read_shape};
@@ -15,4 +16,5 @@ pub(crate) use frame_tables::{APPLICATION_ID, Layer, create_frame_tables, descri
 pub(crate) use long_table::{PAGE, fill_table};
 pub(crate) use packed_tree::{Order, write_nodes, write_tree};
 pub(super) use read::{GeoPackage, sniff};
+pub(crate) use read_pages::Pages;
 pub(crate) use record::{Cell, RecordWriter};

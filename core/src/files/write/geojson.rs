@@ -72,9 +72,9 @@ fn geometry(frame: &Frame, drawn: Drawn, shape: ShapeView<'_>, out: &mut Vec<u8>
         Drawn::Points => listed(shape.places(), out, |p, out| place(frame, *p, out)),
     };
     if one {
-        members(out)?
+        members(out)?;
     } else {
-        bracketed(out, members)?
+        bracketed(out, members)?;
     }
     out.write_all(b"}")
 }

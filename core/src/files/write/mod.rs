@@ -5,6 +5,8 @@ mod features;
 mod geojson;
 mod geopackage;
 mod replace;
+#[cfg(test)]
+mod tests;
 
 pub use features::{Column, Drawn, Features, Values};
 pub(crate) use replace::Unfinished;

@@ -17,8 +17,6 @@ mod geojson;
 pub(crate) mod geopackage;
 mod json;
 mod look;
-#[cfg(test)]
-mod reads;
 mod rings;
 mod shapefile;
 mod sheet_extent;
@@ -61,3 +59,6 @@ pub fn read(path: &Path, layer: Option<&str>, watch: &dyn Watch) -> Result<Table
     let (path, behind) = source::split_layer(path);
     format::Opened::new(Source::open(&path)?)?.read(layer.or(behind.as_deref()), watch)
 }
+
+#[cfg(test)]
+mod reads;

@@ -7,8 +7,9 @@ use clap::Args;
 use serde_json::{Value, json};
 use std::path::PathBuf;
 use yardring_core::files::write_features;
-use yardring_core::foresee::{Chance, Foreseen, MUST_NOT, Scores, chance_rows, foresee};
+use yardring_core::foresee::{Chance, Foreseen, MUST_NOT, Model, Scores, chance_rows, foresee};
 use yardring_core::store::Parts;
+use yardring_core::units::Metres;
 
 /// The chance of larvae or pupae at every premise not inspected in the round, with its interval, and how well the same way of
 /// foreseeing did on whole blocks set aside.
@@ -55,6 +56,7 @@ fn machine(found: &Foreseen, round: &str) -> Value {
         "premises": found.chances.len(),
         "inspected": found.inspected,
         "positive": found.positive,
+        "model": way(&found.model),
         "refused": found.refusal.map(|r| r.to_string()),
         "brier": of(found.scores, |s| Some(s.brier)),
         "log_score": of(found.scores, |s| Some(s.log_score)),
@@ -68,7 +70,7 @@ fn machine(found: &Foreseen, round: &str) -> Value {
 }
 
 fn in_words(found: &Foreseen) -> String {
-    let mut out = format!("Learnt from {} inspected yards, {} of them positive.\n", found.inspected, found.positive);
+    let mut out = format!("Learnt from {} inspected yards, {} of them positive: {}.\n", found.inspected, found.positive, way(&found.model));
     if let (Some(scores), Some(overall)) = (found.scores, found.overall) {
         let skill = 100.0 * (1.0 - scores.brier / overall.brier);
         let slope = scores.calibration_slope.map_or_else(|| "none".to_owned(), |s| format!("{s:.2}"));
@@ -102,4 +104,16 @@ fn table(opened: &Opened, found: &Foreseen) -> String {
         ]
     });
     aligned(&heads, &rows.collect::<Vec<_>>()) + &left_out(order.len())
+}
+
+/// How the chances were worked out, in words.
+fn way(model: &Model) -> String {
+    match model {
+        Model::Nearby { length, weight } => {
+            format!("what was found within about {:.0}, and the district's rate worth {weight:.0} yards", Metres(2.0 * length.0))
+        }
+        Model::Spatial { lengths: [fine, coarse], .. } => {
+            format!("yards within about {fine} and districts within about {coarse} are alike, and what the county's file says of a parcel")
+        }
+    }
 }

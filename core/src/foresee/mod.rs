@@ -6,13 +6,19 @@
 mod answer;
 mod folds;
 mod kernel;
+mod lattice;
+mod learn;
 mod near;
 mod refusal;
 mod rows;
 mod scores;
+mod skyline;
+mod spatial;
+mod surface;
+mod traits;
 mod yards;
 
-pub use answer::{Chance, Foreseen, foresee};
+pub use answer::{Chance, Foreseen, Model, foresee};
 pub use refusal::Refusal;
 pub use rows::chance_rows;
 pub use scores::Scores;

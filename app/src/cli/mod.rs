@@ -3,6 +3,7 @@
 mod demo;
 mod export;
 mod failure;
+mod foresee;
 mod gaps;
 mod indices;
 mod intake;
@@ -54,6 +55,8 @@ enum Verb {
     Reach(reach::Reach),
     /// Premises inside the reach that nobody has seen, most urgent first.
     Gaps(gaps::Gaps),
+    /// The chance that a yard nobody has seen is positive.
+    Foresee(foresee::Foresee),
     /// One map of the district, painted off screen.
     Map(map::Map),
 }
@@ -87,6 +90,7 @@ fn run(verb: &Verb, output: &Output) -> Result<Done, Failure> {
         Verb::Indices(indices) => indices.run(output),
         Verb::Reach(reach) => reach.run(output),
         Verb::Gaps(gaps) => gaps.run(output),
+        Verb::Foresee(foresee) => foresee.run(output),
         Verb::Map(map) => map.run(output),
     }
 }

@@ -1,0 +1,69 @@
+//! Whole blocks set aside in turn, so that a model is judged on ground it has not seen.
+
+use super::near::Near;
+use super::yards::Yards;
+use crate::place::Local;
+use crate::survey::BlockId;
+use std::collections::BTreeMap;
+
+/// How many parts the blocks are split into.
+pub(super) const FOLDS: usize = 5;
+
+/// Yards nearer than this to a yard set aside are not learnt from either, in metres: about two lots.
+///
+/// # Source
+/// Common practice, no source: far enough that a neighbour over the fence or the street gives nothing away.
+pub(super) const BUFFER: f64 = 60.0;
+
+/// Which part each inspected yard is set aside in, and in which parts it may not be learnt from.
+#[derive(Clone, Debug)]
+pub(super) struct Folds {
+    of: Vec<u8>,
+    hidden: Vec<u8>,
+}
+
+impl Folds {
+    /// Splits the inspected yards by whole blocks; yards without a block are taken together by squares of 200 m. The blocks
+    /// are dealt out in rising order of where they lie, so each part is spread over the district and as large as the others.
+    pub(super) fn of(yards: &Yards, near: &Near) -> Self {
+        let fold = deal(yards);
+        let mut hidden: Vec<u8> = fold.iter().map(|f| 1 << f).collect();
+        for (i, h) in hidden.iter_mut().enumerate() {
+            near.each(yards.at[i], BUFFER, |j, _| *h |= 1 << fold[j]);
+        }
+        Self { of: fold, hidden }
+    }
+
+    /// The part in which a yard is set aside.
+    pub(super) fn fold(&self, i: usize) -> u8 {
+        self.of[i]
+    }
+
+    /// Whether a yard may be learnt from while a part is set aside.
+    pub(super) fn learnt(&self, i: usize, fold: u8) -> bool {
+        self.hidden[i] & (1 << fold) == 0
+    }
+}
+
+/// What is set aside together.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+enum Group {
+    Block(BlockId),
+    Square(i64, i64),
+}
+
+fn group(yards: &Yards, i: usize) -> Group {
+    let square = |p: Local| Group::Square((p.x / 200.0).floor() as i64, (p.y / 200.0).floor() as i64);
+    yards.block[i].map_or_else(|| square(yards.at[i]), Group::Block)
+}
+
+/// Deals the groups out like cards, in the order in which the first yard of each comes along the curve.
+fn deal(yards: &Yards) -> Vec<u8> {
+    let mut folds: BTreeMap<Group, u8> = BTreeMap::new();
+    (0..yards.seen.len())
+        .map(|i| {
+            let next = (folds.len() % FOLDS) as u8;
+            *folds.entry(group(yards, i)).or_insert(next)
+        })
+        .collect()
+}

@@ -1,0 +1,140 @@
+//! Lengths and strengths of the surfaces, learnt from what was found.
+
+use super::near::Near;
+use super::surface::{Fit, Layout, Lesson, Line, Strengths, fit, lines};
+use super::traits::Traits;
+use super::yards::Yards;
+use crate::job::{Cancelled, Watch};
+use crate::place::Bounds;
+
+/// Lengths and strengths are learnt from at most so many yards, those in the middle of the curve that the premises lie along:
+/// one piece of ground, large enough for both surfaces.
+const MOST: usize = 6000;
+
+/// More bumps of the fine surface than this take too long.
+const MOST_FINE: f64 = 9000.0;
+
+/// More bumps of the coarse surface than this take too long.
+const MOST_COARSE: f64 = 250.0;
+
+/// Models tried at most.
+const TRIES: u64 = 120;
+
+/// A search for the strengths under which the outcomes are most likely.
+struct Search<'a> {
+    yards: Yards,
+    traits: &'a Traits,
+    least: [f64; 2],
+    longest: f64,
+    tries: u64,
+    last: Option<Tried>,
+}
+
+/// The model tried last, to go on from when only its strengths change.
+struct Tried {
+    spacing: [f64; 2],
+    layout: Layout,
+    lines: Vec<Line>,
+    heights: Vec<f64>,
+}
+
+/// The strengths with the highest marginal likelihood, by a search that goes along one of them at a time, in steps of 2, √2 and
+/// ⁴√2; `None` when no model could be fitted.
+///
+/// # Errors
+/// [`Cancelled`] when somebody asked to stop.
+pub(super) fn learnt(yards: &Yards, traits: &Traits, near: &Near, watch: &dyn Watch) -> Result<Option<Strengths>, Cancelled> {
+    let all = Bounds::of(&yards.at);
+    let floor = |most: f64| (all.width() * all.height() / most).sqrt();
+    let usual = near.usual_spacing().max(1.0);
+    let longest = 2.0 * all.width().max(all.height());
+    let least = [(2.0 * usual).max(floor(MOST_FINE)), (4.0 * usual).max(floor(MOST_COARSE))];
+    let mut search = Search { yards: middle(yards), traits, least, longest, tries: 0, last: None };
+    let fine = (8.0 * usual).max(least[0]);
+    let start = Strengths { spacing: [fine, (4.0 * fine).max(least[1])], deviation: [0.7, 0.7], traits: 0.5 };
+    let Some(mut value) = search.worth(&start) else { return Ok(None) };
+    let mut best = start;
+    for step in [2.0, 2f64.sqrt(), 2f64.powf(0.25)] {
+        let mut better = true;
+        while better && search.tries < TRIES {
+            better = false;
+            for k in 0..5 {
+                watch.step("learning how far and how strongly yards are alike", search.tries, TRIES)?;
+                better |= search.along(k, step, &mut best, &mut value);
+            }
+        }
+    }
+    Ok(Some(best))
+}
+
+/// The yards in the middle of their order, which is an order along the ground.
+fn middle(yards: &Yards) -> Yards {
+    let n = yards.seen.len();
+    let from = n.saturating_sub(MOST) / 2;
+    let part = from..(from + MOST).min(n);
+    Yards {
+        place: Vec::new(),
+        seen: yards.seen[part.clone()].to_vec(),
+        at: yards.at[part.clone()].to_vec(),
+        positive: yards.positive[part.clone()].to_vec(),
+        block: yards.block[part].to_vec(),
+    }
+}
+
+/// The strengths with one of them multiplied.
+fn changed(s: &Strengths, which: usize, by: f64) -> Strengths {
+    let mut s = *s;
+    match which {
+        0 | 1 => s.spacing[which] *= by,
+        2 | 3 => s.deviation[which - 2] *= by,
+        _ => s.traits *= by,
+    }
+    s
+}
+
+impl Search<'_> {
+    /// Goes up and down along one strength as long as it gets better; whether it did.
+    fn along(&mut self, which: usize, step: f64, best: &mut Strengths, value: &mut f64) -> bool {
+        for by in [step, 1.0 / step] {
+            let mut found = false;
+            while self.tries < TRIES {
+                let next = changed(best, which, by);
+                match self.worth(&next).filter(|v| *v > *value + 1e-3) {
+                    Some(v) => (*best, *value, found) = (next, v, true),
+                    None => break,
+                }
+            }
+            if found {
+                return true;
+            }
+        }
+        false
+    }
+
+    /// The logarithm of the marginal likelihood; `None` outside what can be learnt.
+    fn worth(&mut self, s: &Strengths) -> Option<f64> {
+        let fine = s.spacing[0] >= self.least[0] && s.spacing[1] >= self.least[1];
+        let fits = s.spacing[1] >= 2.0 * s.spacing[0] && s.spacing[1] <= self.longest;
+        let weighs = s.deviation.iter().chain([&s.traits]).all(|d| (0.02..8.0).contains(d));
+        if !(fine && fits && weighs) {
+            return None;
+        }
+        self.tries += 1;
+        let mut tried = match self.last.take().filter(|l| l.spacing == s.spacing) {
+            Some(tried) => tried,
+            None => self.laid_out(s.spacing),
+        };
+        let all: Vec<usize> = (0..tried.lines.len()).collect();
+        let lesson = Lesson { layout: &tried.layout, lines: &tried.lines, positive: &self.yards.positive, learnt: &all };
+        let Fit { heights, ln_marginal, .. } = fit(&lesson, s, Some(&tried.heights))?;
+        tried.heights = heights;
+        self.last = Some(tried);
+        Some(ln_marginal)
+    }
+
+    fn laid_out(&self, spacing: [f64; 2]) -> Tried {
+        let layout = Layout::new(&self.yards.at, spacing, self.traits.len());
+        let lines = lines(&layout, &self.yards, self.traits);
+        Tried { spacing, layout, lines, heights: Vec::new() }
+    }
+}

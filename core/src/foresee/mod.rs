@@ -1,0 +1,28 @@
+//! Which yards that nobody has seen are likely to breed mosquitoes, how sure that is, and whether it may be trusted at all.
+//!
+//! The chances are learnt from what crews found in this round, near by and across the district. They say nothing about the
+//! people who live there, and must not be used as if they did: see [`MUST_NOT`].
+
+mod answer;
+mod folds;
+mod kernel;
+mod lattice;
+mod learn;
+mod near;
+mod refusal;
+mod rows;
+mod scores;
+mod skyline;
+mod spatial;
+mod surface;
+mod traits;
+mod yards;
+
+pub use answer::{Chance, Foreseen, Model, foresee};
+pub use refusal::Refusal;
+pub use rows::chance_rows;
+pub use scores::Scores;
+
+/// What foreseen chances must not be used for, in words for every screen and paper that shows them.
+pub const MUST_NOT: &str = "A chance orders doors to knock on and nothing else. It is no finding: fine nobody, enter no yard and \
+                            judge no household by it. Who lives there decides nothing.";

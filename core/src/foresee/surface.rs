@@ -1,0 +1,242 @@
+//! The spatial logistic model: two smooth surfaces and the traits of a premise, fitted by Laplace's method.
+
+use super::lattice::{Lattice, TOUCHED};
+use super::scores::chance;
+use super::skyline::{Factor, Skyline};
+use super::traits::Traits;
+use super::yards::Yards;
+use crate::place::{Bounds, Local};
+
+/// Standard deviation of the district's own log odds before anything is known: wide enough to say nothing.
+const WIDE: f64 = 10.0;
+
+/// What is learnt from the data before the surfaces themselves.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Strengths {
+    /// Spacing of the bumps of the fine and the coarse surface, in metres.
+    pub spacing: [f64; 2],
+    /// Standard deviations of the two surfaces, in log odds.
+    pub deviation: [f64; 2],
+    /// Standard deviation of the weights of traits.
+    pub traits: f64,
+}
+
+/// Length of a surface over the spacing of its bumps: √(2/3), see [`Lattice`].
+const LENGTH_OF_SPACING: f64 = 0.816_496_580_927_726;
+
+impl Strengths {
+    /// The lengths over which the two surfaces hold together, in metres.
+    pub(super) fn lengths(&self) -> [f64; 2] {
+        self.spacing.map(|s| s * LENGTH_OF_SPACING)
+    }
+}
+
+/// Where the unknowns of the model stand: bumps of the fine surface, then of the coarse one, then traits.
+#[derive(Clone, Debug)]
+pub(super) struct Layout {
+    lattices: [Lattice; 2],
+    traits: usize,
+    first: Vec<usize>,
+}
+
+/// One premise in the model: unknowns and how much each counts. Bumps that no inspected yard reaches are unknown still.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Line {
+    terms: Vec<(usize, f64)>,
+    /// The squared weights of bumps nobody reaches, for each surface.
+    loose: [f64; 2],
+}
+
+impl Layout {
+    /// The unknowns for inspected yards at some places.
+    pub(super) fn new(at: &[Local], spacing: [f64; 2], traits: usize) -> Self {
+        let all = Bounds::of(at);
+        let eastwards = all.width() > all.height();
+        let lattices = spacing.map(|s| Lattice::over(at, s, eastwards));
+        let first = lattices[0].first_linked();
+        Self { lattices, traits, first }
+    }
+
+    fn len(&self) -> usize {
+        self.lattices[0].len() + self.lattices[1].len() + self.traits
+    }
+
+    /// The terms of one premise, in rising order of the unknowns.
+    pub(super) fn line(&self, place: Option<Local>, traits: &Traits, row: usize) -> Line {
+        let mut line = Line { terms: Vec::with_capacity(2 * TOUCHED + self.traits), loose: [0.0; 2] };
+        let mut before = 0;
+        for (k, lattice) in self.lattices.iter().enumerate() {
+            match place.map(|p| lattice.touched(p)) {
+                None => line.loose[k] = 1.0,
+                Some(touched) => {
+                    for (bump, weight) in touched {
+                        match bump {
+                            Some(bump) => line.terms.push((before + bump, weight)),
+                            None => line.loose[k] += weight * weight,
+                        }
+                    }
+                }
+            }
+            before += lattice.len();
+        }
+        line.terms.extend(traits.row(row).enumerate().filter(|t| t.1 != 0.0).map(|(k, v)| (before + k, v)));
+        line
+    }
+
+    /// One over the variance of each unknown before anything was seen.
+    fn precisions(&self, s: &Strengths) -> Vec<f64> {
+        let [fine, coarse] = [0, 1].map(|k| vec![s.deviation[k].powi(-2); self.lattices[k].len()]);
+        let mut traits = vec![s.traits.powi(-2); self.traits];
+        if let Some(level) = traits.first_mut() {
+            *level = WIDE.powi(-2);
+        }
+        [fine, coarse, traits].concat()
+    }
+}
+
+/// A fitted model.
+#[derive(Clone, Debug)]
+pub(super) struct Fit {
+    /// The most likely unknowns.
+    pub heights: Vec<f64>,
+    /// The logarithm of the marginal likelihood, to a constant.
+    pub ln_marginal: f64,
+    factor: Factor,
+}
+
+/// Yards to learn from: their lines and outcomes.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Lesson<'a> {
+    /// Where the unknowns stand.
+    pub layout: &'a Layout,
+    /// One line for each yard.
+    pub lines: &'a [Line],
+    /// Whether it was positive.
+    pub positive: &'a [bool],
+    /// The yards to learn from, by their numbers.
+    pub learnt: &'a [usize],
+}
+
+impl Lesson<'_> {
+    fn yards(&self) -> impl Iterator<Item = (&Line, bool)> {
+        self.learnt.iter().map(|&i| (&self.lines[i], self.positive[i]))
+    }
+}
+
+/// How many steps Newton's method may take.
+const STEPS: usize = 25;
+
+/// The most likely unknowns by Newton's method, from `start` on; `None` when the numbers break down.
+///
+/// # Source
+/// C. E. Rasmussen and C. K. I. Williams, Gaussian Processes for Machine Learning (2006), sections 3.4 and 3.4.4, written for
+/// weights of bumps instead of function values; from memory.
+pub(super) fn fit(lesson: &Lesson<'_>, strengths: &Strengths, start: Option<&[f64]>) -> Option<Fit> {
+    let precisions = lesson.layout.precisions(strengths);
+    let n = lesson.layout.len();
+    let mut heights = start.filter(|s| s.len() == n).map_or_else(|| vec![0.0; n], <[f64]>::to_vec);
+    let mut value = worth(lesson, &heights, &precisions);
+    for _ in 0..STEPS {
+        let (factor, mut step) = newton(lesson, &heights, &precisions)?;
+        factor.solve(&mut step);
+        let (next, better) = (0..12).map(|k| tried(lesson, &heights, &step, 0.5f64.powi(k), &precisions)).find(|t| t.1 >= value - 1e-9)?;
+        let gained = better - value;
+        (heights, value) = (next, better);
+        if gained < 1e-5 {
+            let half = precisions.iter().map(|p| p.ln()).sum::<f64>() - factor.ln_determinant();
+            return Some(Fit { heights, ln_marginal: value + half / 2.0, factor });
+        }
+    }
+    None
+}
+
+fn tried(lesson: &Lesson<'_>, heights: &[f64], step: &[f64], part: f64, precisions: &[f64]) -> (Vec<f64>, f64) {
+    let next: Vec<f64> = heights.iter().zip(step).map(|(h, s)| h + part * s).collect();
+    let value = worth(lesson, &next, precisions);
+    (next, value)
+}
+
+impl Line {
+    /// The log odds of a premise.
+    pub(super) fn log_odds(&self, heights: &[f64]) -> f64 {
+        self.terms.iter().map(|&(k, w)| w * heights[k]).sum()
+    }
+}
+
+/// The logarithm of likelihood and prior together, to a constant.
+fn worth(lesson: &Lesson<'_>, heights: &[f64], precisions: &[f64]) -> f64 {
+    let likelihood = |(line, positive): (&Line, bool)| {
+        let odds = line.log_odds(heights);
+        let against = if positive { -odds } else { odds };
+        -(against.max(0.0) + (-against.abs()).exp().ln_1p())
+    };
+    let data: f64 = lesson.yards().map(likelihood).sum();
+    data - heights.iter().zip(precisions).map(|(h, p)| h * h * p).sum::<f64>() / 2.0
+}
+
+/// The factored curvature at some heights, and the slope there.
+fn newton(lesson: &Lesson<'_>, heights: &[f64], precisions: &[f64]) -> Option<(Factor, Vec<f64>)> {
+    let layout = lesson.layout;
+    let mut curvature = Skyline::new(layout.first.clone(), layout.len() - layout.first.len());
+    let mut slope: Vec<f64> = heights.iter().zip(precisions).map(|(h, p)| -h * p).collect();
+    for (line, positive) in lesson.yards() {
+        let p = chance(line.log_odds(heights));
+        let left = f64::from(u8::from(positive)) - p;
+        for (at, &(i, a)) in line.terms.iter().enumerate() {
+            slope[i] += left * a;
+            let by = p * (1.0 - p) * a;
+            line.terms[..=at].iter().for_each(|&(j, b)| curvature.add(i, j, by * b));
+        }
+    }
+    precisions.iter().enumerate().for_each(|(i, &p)| curvature.add(i, i, p));
+    Some((curvature.factored()?, slope))
+}
+
+/// What a fitted model says of any premise.
+#[derive(Clone, Debug)]
+pub(super) struct Surface {
+    heights: Vec<f64>,
+    spread: Skyline,
+    strengths: Strengths,
+}
+
+/// Log odds and their standard deviation.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Odds {
+    /// The most likely log odds.
+    pub middle: f64,
+    /// Their standard deviation.
+    pub deviation: f64,
+}
+
+impl Odds {
+    /// The log odds of the mean chance: doubt draws the chance towards one half.
+    ///
+    /// # Source
+    /// D. J. C. MacKay, Neural Computation 4 (1992), 720–736; from memory.
+    pub(super) fn of_mean_chance(self) -> f64 {
+        self.middle / (1.0 + std::f64::consts::PI * self.deviation.powi(2) / 8.0).sqrt()
+    }
+}
+
+impl Surface {
+    /// The model with the spread of its unknowns worked out.
+    pub(super) fn new(fit: &Fit, strengths: Strengths) -> Self {
+        Self { heights: fit.heights.clone(), spread: fit.factor.inverse(), strengths }
+    }
+
+    /// Log odds of a premise.
+    pub(super) fn odds(&self, line: &Line) -> Odds {
+        let mut variance: f64 = (0..2).map(|k| line.loose[k] * self.strengths.deviation[k].powi(2)).sum();
+        for (at, &(i, a)) in line.terms.iter().enumerate() {
+            let before: f64 = line.terms[..at].iter().map(|&(j, b)| b * self.spread.get(i, j)).sum();
+            variance += a * (a * self.spread.get(i, i) + 2.0 * before);
+        }
+        Odds { middle: line.log_odds(&self.heights), deviation: variance.max(0.0).sqrt() }
+    }
+}
+
+/// The lines of all inspected yards.
+pub(super) fn lines(layout: &Layout, yards: &Yards, traits: &Traits) -> Vec<Line> {
+    yards.seen.iter().zip(&yards.at).map(|(&row, &p)| layout.line(Some(p), traits, row)).collect()
+}

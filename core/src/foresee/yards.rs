@@ -1,0 +1,51 @@
+//! What the models learn from: the inspected yards, where they lie and what was found.
+
+use crate::place::{Bounds, Local};
+use crate::survey::{BlockId, Standing, Survey};
+
+/// The places of all premises, and the inspected ones among them with their outcome.
+#[derive(Clone, Debug)]
+pub(super) struct Yards {
+    /// The middle of every premise's box; `None` without an outline.
+    pub place: Vec<Option<Local>>,
+    /// The rows of the inspected premises that have a place, rising.
+    pub seen: Vec<usize>,
+    /// Where each of them lies.
+    pub at: Vec<Local>,
+    /// Whether larvae or pupae were found there.
+    pub positive: Vec<bool>,
+    /// The block each of them belongs to.
+    pub block: Vec<Option<BlockId>>,
+}
+
+impl Yards {
+    /// The yards of a survey; `standings` in the order of the premises.
+    pub(super) fn of(survey: &Survey, standings: &[Standing]) -> Self {
+        let bounds = survey.premises.outline.bounds();
+        let middle = |row| bounds.get(row).filter(|b: &&Bounds| !b.is_empty()).map(Bounds::centre);
+        let place: Vec<Option<Local>> = (0..standings.len()).map(middle).collect();
+        let seen: Vec<usize> = (0..standings.len()).filter(|&i| standings[i].inspected() && place[i].is_some()).collect();
+        Self {
+            at: seen.iter().filter_map(|&i| place[i]).collect(),
+            positive: seen.iter().map(|&i| standings[i].positive()).collect(),
+            block: seen.iter().map(|&i| survey.premises.block.get(i).copied().flatten()).collect(),
+            place,
+            seen,
+        }
+    }
+
+    /// How many inspected yards were positive.
+    pub(super) fn positives(&self) -> usize {
+        self.positive.iter().filter(|&&p| p).count()
+    }
+
+    /// The share of inspected yards that were positive, held away from 0 and 1 by half a yard.
+    pub(super) fn rate(&self) -> f64 {
+        (self.positives() as f64 + 0.5) / (self.seen.len() as f64 + 1.0)
+    }
+
+    /// The outcome of an inspected yard as a number.
+    pub(super) fn outcome(&self, i: usize) -> f64 {
+        f64::from(u8::from(self.positive[i]))
+    }
+}

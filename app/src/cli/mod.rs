@@ -12,6 +12,7 @@ mod opened;
 mod output;
 mod reach;
 mod reach_wanted;
+mod sample;
 mod sheet;
 mod window;
 
@@ -54,6 +55,8 @@ enum Verb {
     Reach(reach::Reach),
     /// Premises inside the reach that nobody has seen, most urgent first.
     Gaps(gaps::Gaps),
+    /// How many doors are enough, and how sure we are.
+    Sample(sample::Sample),
     /// One map of the district, painted off screen.
     Map(map::Map),
 }
@@ -87,6 +90,7 @@ fn run(verb: &Verb, output: &Output) -> Result<Done, Failure> {
         Verb::Indices(indices) => indices.run(output),
         Verb::Reach(reach) => reach.run(output),
         Verb::Gaps(gaps) => gaps.run(output),
+        Verb::Sample(sample) => sample.run(output),
         Verb::Map(map) => map.run(output),
     }
 }

@@ -7,8 +7,9 @@ use clap::{Args, ValueEnum};
 use serde_json::json;
 use std::path::PathBuf;
 use yardring_core::files::{Features, write_features};
-use yardring_core::measure::{Counts, Interval, KindCounts, by_block, by_kind, by_round, district, group_columns, kind_columns};
+use yardring_core::measure::{Counts, Interval, Intervals, KindCounts, by_block, by_kind, by_round, district, group_columns, kind_columns};
 use yardring_core::store::Parts;
+use yardring_core::survey::{RoundId, standings};
 
 /// House, container and Breteau index and pupae per premise, by block, container kind or round, with intervals.
 #[derive(Debug, Args)]
@@ -44,9 +45,11 @@ impl Indices {
         let opened = Opened::new(&self.survey, self.round.as_deref(), Parts::WITHOUT_OUTLINES, output)?;
         let round = opened.round_name()?.to_owned();
         let (answer, table) = match self.by {
-            By::District => of_groups("round", "Round", vec![(round.clone(), district(&opened.standings))]),
-            By::Block => of_groups("block_id", "Block", blocks(&opened)),
-            By::Round => of_groups("round", "Round", rounds(&opened)),
+            By::District => {
+                of_groups("round", "Round", &[(round.clone(), district(&opened.standings), Intervals::of_district(&opened.standings))])
+            }
+            By::Block => of_groups("block_id", "Block", &blocks(&opened)),
+            By::Round => of_groups("round", "Round", &rounds(&opened)),
             By::Kind => of_kinds(&opened),
         };
         let rows = answer.rows();
@@ -76,14 +79,21 @@ impl By {
 
 const CAUTION: &str = "Only inspected premises count. Few doors give wide intervals: read them before the index.\n";
 
-fn blocks(opened: &Opened) -> Vec<(String, Counts)> {
+/// A group's name, its counts and how sure its indices are.
+type Group = (String, Counts, Intervals);
+
+fn blocks(opened: &Opened) -> Vec<Group> {
     let ids = &opened.survey.blocks.block_id;
-    let named = by_block(&opened.survey, &opened.standings).into_iter();
-    named.map(|(block, counts)| (block.map_or_else(String::new, |b| ids.get(b.row()).to_owned()), counts)).collect()
+    let counted = by_block(&opened.survey, &opened.standings);
+    let sure = Intervals::by_block(&opened.survey, &opened.standings, &counted);
+    let named = counted.into_iter().zip(sure);
+    named.map(|((block, counts), sure)| (block.map_or_else(String::new, |b| ids.get(b.row()).to_owned()), counts, sure)).collect()
 }
 
-fn rounds(opened: &Opened) -> Vec<(String, Counts)> {
-    by_round(&opened.survey).into_iter().map(|(r, counts)| (opened.survey.rounds[r.row()].name.to_string(), counts)).collect()
+fn rounds(opened: &Opened) -> Vec<Group> {
+    let sure = |round| Intervals::of_district(&standings(&opened.survey, round));
+    let name = |round: RoundId| opened.survey.rounds[round.row()].name.to_string();
+    by_round(&opened.survey).into_iter().map(|(round, counts)| (name(round), counts, sure(round))).collect()
 }
 
 /// A title over texts, then titles over numbers.
@@ -92,23 +102,24 @@ fn heads<'a>(first: &'a str, numbers: &[&'a str]) -> Vec<Head<'a>> {
 }
 
 /// The rows, and the first of them in words.
-fn of_groups(column: &'static str, title: &str, groups: Vec<(String, Counts)>) -> (Features, String) {
+fn of_groups(column: &'static str, title: &str, groups: &[Group]) -> (Features, String) {
     let numbers = ["Premises", "Inspected", "Coverage", "House index", "Container index", "Breteau index", "Pupae a premise"];
-    let shown: Vec<Vec<String>> = groups.iter().take(SHOWN).map(|(name, c)| in_words(name, c)).collect();
-    let (names, counts): (Vec<String>, Vec<Counts>) = groups.into_iter().unzip();
-    let columns = group_columns(column, names.iter().collect(), &counts);
+    let shown: Vec<Vec<String>> = groups.iter().take(SHOWN).map(in_words).collect();
+    let counts: Vec<Counts> = groups.iter().map(|g| g.1).collect();
+    let sure: Vec<Intervals> = groups.iter().map(|g| g.2).collect();
+    let columns = group_columns(column, groups.iter().map(|g| &g.0).collect(), &counts, &sure);
     (Features::new("indices", "Indices with their intervals", columns), aligned(&heads(title, &numbers), &shown))
 }
 
-fn in_words(name: &str, c: &Counts) -> Vec<String> {
+fn in_words((name, c, sure): &Group) -> Vec<String> {
     vec![
-        if name.is_empty() { "without a block".to_owned() } else { name.to_owned() },
+        if name.is_empty() { "without a block".to_owned() } else { name.clone() },
         c.premises.to_string(),
         c.inspected.to_string(),
         c.coverage().map_or_else(|| "none".to_owned(), |share| format!("{:.0} %", share * 100.0)),
-        percent(c.house_index(), c.house_index_interval()),
-        c.container_index().map_or_else(|| NO_WATER.to_owned(), |v| percent(Some(v), c.container_index_interval())),
-        c.breteau_index().map_or_else(|| NOT_SEEN.to_owned(), |v| format!("{v:.1}")),
+        percent(c.house_index(), sure.house),
+        c.container_index().map_or_else(|| NO_WATER.to_owned(), |v| percent(Some(v), sure.container)),
+        breteau(c.breteau_index(), sure.breteau),
         c.pupae_per_premise().map_or_else(|| NOT_SEEN.to_owned(), |v| format!("{v:.2}")),
     ]
 }
@@ -121,6 +132,14 @@ fn percent(index: Option<f64>, interval: Option<Interval>) -> String {
     match (index, interval) {
         (Some(v), Some(i)) => format!("{v:.0} % ({:.0}–{:.0})", i.low, i.high),
         (Some(v), None) => format!("{v:.0} %"),
+        (None, _) => NOT_SEEN.to_owned(),
+    }
+}
+
+fn breteau(index: Option<f64>, interval: Option<Interval>) -> String {
+    match (index, interval) {
+        (Some(v), Some(i)) => format!("{v:.0} ({:.0}–{:.0})", i.low, i.high),
+        (Some(v), None) => format!("{v:.0}"),
         (None, _) => NOT_SEEN.to_owned(),
     }
 }

@@ -13,6 +13,7 @@ mod opened;
 mod output;
 mod reach;
 mod reach_wanted;
+mod sample;
 mod sheet;
 mod window;
 
@@ -57,6 +58,8 @@ enum Verb {
     Gaps(gaps::Gaps),
     /// The chance that a yard nobody has seen is positive.
     Foresee(foresee::Foresee),
+    /// How many doors are enough, and how sure we are.
+    Sample(sample::Sample),
     /// One map of the district, painted off screen.
     Map(map::Map),
 }
@@ -91,6 +94,7 @@ fn run(verb: &Verb, output: &Output) -> Result<Done, Failure> {
         Verb::Reach(reach) => reach.run(output),
         Verb::Gaps(gaps) => gaps.run(output),
         Verb::Foresee(foresee) => foresee.run(output),
+        Verb::Sample(sample) => sample.run(output),
         Verb::Map(map) => map.run(output),
     }
 }

@@ -1,6 +1,6 @@
 //! What was counted in some premises, and the indices that follow from it.
 
-use super::{Interval, wilson};
+use super::{Interval, share_of_block, wilson};
 use crate::survey::Standing;
 use std::ops::AddAssign;
 
@@ -59,9 +59,9 @@ impl Counts {
         ratio(100 * self.positive_premises, self.inspected)
     }
 
-    /// The 95 % interval of the house index, per 100 (see [`wilson`]).
+    /// The 95 % interval of the house index, per 100, as of all the premises there are (see [`share_of_block`] for the rule).
     pub fn house_index_interval(&self) -> Option<Interval> {
-        wilson(self.positive_premises, self.inspected).map(Interval::per_hundred)
+        share_of_block(self.positive_premises, self.inspected, self.premises).map(Interval::per_hundred)
     }
 
     /// Container index: containers with larvae or pupae, per 100 that held water; `None` when none held water.
@@ -73,7 +73,8 @@ impl Counts {
     }
 
     /// A 95 % interval of the container index, per 100, as if containers were drawn one by one. Containers of one yard are
-    /// alike, so the truth is wider; `None` when none held water or more were positive than wet.
+    /// alike, so the truth is wider: where the yards are at hand take [`super::container_interval`]. `None` when none held
+    /// water or more were positive than wet.
     pub fn container_index_interval(&self) -> Option<Interval> {
         if self.positive_containers > self.wet_containers {
             return None;

@@ -1,5 +1,7 @@
 //! How sure a share is, given how many were looked at.
 
+use super::positives_in_block;
+
 /// The two-sided 95 % point of the normal distribution.
 ///
 /// # Source
@@ -46,16 +48,52 @@ pub fn wilson(positive: u64, of: u64) -> Option<Interval> {
     if of == 0 {
         return None;
     }
-    let n = of as f64;
-    let positive = positive.min(of);
-    let share = positive as f64 / n;
-    let shrink = 1.0 + Z * Z / n;
-    let centre = (share + Z * Z / (2.0 * n)) / shrink;
-    let half = Z / shrink * (share * (1.0 - share) / n + Z * Z / (4.0 * n * n)).sqrt();
-    Some(Interval {
-        low: if positive == 0 { 0.0 } else { (centre - half).max(0.0) },
-        high: if positive == of { 1.0 } else { (centre + half).min(1.0) },
-    })
+    Some(score_interval(positive.min(of) as f64 / of as f64, of as f64, Z))
+}
+
+/// Wilson's interval of a share seen among `n`, which need not be whole, with `z` standard errors to either side.
+pub(super) fn score_interval(share: f64, n: f64, z: f64) -> Interval {
+    let shrink = 1.0 + z * z / n;
+    let centre = (share + z * z / (2.0 * n)) / shrink;
+    let half = z / shrink * (share * (1.0 - share) / n + z * z / (4.0 * n * n)).sqrt();
+    Interval {
+        low: if share <= 0.0 { 0.0 } else { (centre - half).max(0.0) },
+        high: if share >= 1.0 { 1.0 } else { (centre + half).min(1.0) },
+    }
+}
+
+/// The 95 % interval of the share of a block's premises that are positive, 0 to 1, when `positive` of `seen` out of
+/// `premises` were; `None` when nothing was looked at.
+///
+/// The rule: every premise seen, no doubt from sampling is left; none or all positive, every number of positive premises
+/// that is still believable (exact, since that is where somebody says "clear"); otherwise Wilson's interval at
+/// seen × (premises − 1) / (premises − seen), the number that would tell as much if there were no end of premises. The exact
+/// inversion is not used throughout because its 95 % holds the truth in 98–99 of 100 blocks.
+///
+/// # Source
+/// Wilson as above; the correction for a finite number is W. G. Cochran, Sampling Techniques (1977), 2.6; see also
+/// [`super::positives_in_block`].
+///
+/// ```
+/// use yardring_core::measure::{share_of_block, wilson};
+/// let (block, town) = (share_of_block(7, 20, 60).unwrap(), wilson(7, 20).unwrap());
+/// assert!(block.low > town.low && block.high < town.high);
+/// ```
+pub fn share_of_block(positive: u64, seen: u64, premises: u64) -> Option<Interval> {
+    if seen == 0 {
+        return None;
+    }
+    let positive = positive.min(seen);
+    let share = positive as f64 / seen as f64;
+    if seen >= premises {
+        return Some(Interval { low: share, high: share });
+    }
+    if positive == 0 || positive == seen {
+        let all = premises as f64;
+        return positives_in_block(positive, seen, premises, 0.95)
+            .map(|(low, high)| Interval { low: low as f64 / all, high: high as f64 / all });
+    }
+    Some(score_interval(share, seen as f64 * (premises as f64 - 1.0) / (premises - seen) as f64, Z))
 }
 
 #[cfg(test)]
@@ -81,7 +119,25 @@ mod tests {
         }
     }
 
+    #[test]
+    fn a_block_seen_whole_leaves_no_doubt() {
+        assert_eq!(share_of_block(3, 12, 12), Some(Interval { low: 0.25, high: 0.25 }));
+        assert_eq!(share_of_block(0, 0, 12), None);
+        // 30 of 40 seen and nothing found: 0, 1 or 2 of the rest may be positive (tried with scipy's hypergeometric).
+        assert_eq!(share_of_block(0, 30, 40), Some(Interval { low: 0.0, high: 0.05 }));
+        let (far, near) = (share_of_block(23, 60, 1_000_000_000).unwrap(), wilson(23, 60).unwrap());
+        assert!((far.low - near.low).abs() < 1e-6 && (far.high - near.high).abs() < 1e-6);
+    }
+
     proptest! {
+        #[test]
+        fn a_block_holds_its_estimate(seen in 1u64..300, more in 0u64..300, part in 0.0f64..=1.0) {
+            let positive = (part * seen as f64).round() as u64;
+            let i = share_of_block(positive, seen, seen + more).unwrap();
+            let share = positive as f64 / seen as f64;
+            prop_assert!(0.0 <= i.low && i.low <= share + 1e-12 && share <= i.high + 1e-12 && i.high <= 1.0, "{i:?} {share}");
+        }
+
         #[test]
         fn holds_its_estimate_and_stays_a_share(of in 1u64..5000, part in 0.0f64..=1.0) {
             let positive = (part * of as f64).round() as u64;

@@ -1,6 +1,6 @@
 //! Measures as columns to hand out, named as the command line's contract names them.
 
-use super::{Counts, Interval, KindCounts};
+use super::{Counts, Interval, Intervals, KindCounts};
 use crate::files::{Column, Values};
 use crate::survey::Strings;
 
@@ -8,18 +8,18 @@ use crate::survey::Strings;
 const DECIMALS: usize = 6;
 
 /// The columns of groups of premises (blocks, rounds, the district): their names under `first`, then counts and rates with
-/// their intervals, per 100 where they are indices. The interval of the Breteau index, the smoothed house index and the hot
-/// and cold spots are empty until they are worked out.
-pub fn group_columns(first: &'static str, names: Strings, counts: &[Counts]) -> Vec<Column> {
+/// their intervals, per 100 where they are indices. The smoothed house index and the hot and cold spots are empty until they
+/// are worked out.
+pub fn group_columns(first: &'static str, names: Strings, counts: &[Counts], sure: &[Intervals]) -> Vec<Column> {
     let mut columns = vec![Column { name: first, values: Values::Text(names) }];
     columns.extend(count_columns(counts));
     columns.push(rates("coverage", counts, Counts::coverage));
     columns.push(rates("house_index", counts, Counts::house_index));
-    columns.extend(ends(["house_index_low", "house_index_high"], counts, Counts::house_index_interval));
+    columns.extend(ends(["house_index_low", "house_index_high"], sure, |i| i.house));
     columns.push(rates("container_index", counts, Counts::container_index));
-    columns.extend(ends(["container_index_low", "container_index_high"], counts, Counts::container_index_interval));
+    columns.extend(ends(["container_index_low", "container_index_high"], sure, |i| i.container));
     columns.push(rates("breteau_index", counts, Counts::breteau_index));
-    columns.extend(ends(["breteau_index_low", "breteau_index_high"], counts, |_| None));
+    columns.extend(ends(["breteau_index_low", "breteau_index_high"], sure, |i| i.breteau));
     columns.push(rates("pupae_per_premise", counts, Counts::pupae_per_premise));
     columns.extend(["smoothed_house_index", "gi_star", "gi_p"].map(|name| rates(name, counts, |_| None)));
     columns.push(Column::text("hot_or_cold", counts.iter().map(|_| "")));
@@ -77,7 +77,7 @@ mod tests {
     /// The order of the contract's `indices --by block`.
     #[test]
     fn columns_come_in_the_order_of_the_contract() {
-        let columns = group_columns("block_id", ["A"].into_iter().collect(), &[Counts::default()]);
+        let columns = group_columns("block_id", ["A"].into_iter().collect(), &[Counts::default()], &[Intervals::default()]);
         let names: Vec<&str> = columns.iter().map(|c| c.name).collect();
         let contract = "block_id, premises, attempted, inspected, positive_premises, wet_containers, positive_containers, pupae, \
                         coverage, house_index, house_index_low, house_index_high, container_index, container_index_low, \

@@ -14,7 +14,9 @@ if [ -n "${DISPLAY:-}${WAYLAND_DISPLAY:-}" ]; then
 fi
 say "There is no display here, so the window cannot open. Writing the demo's gap list and map into out/ instead."
 mkdir -p out
-"$program" demo --survey out/quillmere.gpkg --no-window
+"$program" intake out/quillmere.gpkg --parcels sample_data/parcels.shp --streets sample_data/streets.geojson \
+    --blocks sample_data/blocks.geojson --visits sample_data/visits.csv --signals sample_data/signals.csv \
+    --temperatures sample_data/temperatures.csv --report out/intake.json --refused out/refused.csv
 "$program" gaps out/quillmere.gpkg --from positives --radius 150m --out out/gaps.csv
 "$program" map out/quillmere.gpkg --colour-by gaps --size 1600x1200 --out out/gaps.png
-say "Written: out/quillmere.gpkg, out/gaps.csv, out/gaps.png"
+say "Written into out/: quillmere.gpkg (the survey), gaps.csv, gaps.png, intake.json, refused.csv"

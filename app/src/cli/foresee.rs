@@ -35,7 +35,7 @@ impl Foresee {
         let opened = Opened::new(&self.survey, self.round.as_deref(), Parts::EVERYTHING, output)?;
         let round = opened.round_name()?.to_owned();
         let found = foresee(&opened.survey, &opened.standings, output).map_err(|stopped| Failure::new(stopped.to_string(), ""))?;
-        let mut words = format!("Round {round}\n{}", in_words(&found));
+        let mut words = format!("{round}\n{}", in_words(&found));
         match &self.out {
             Some(path) => {
                 write_features(&chance_rows(&opened.survey, &found), path, output)?;

@@ -91,9 +91,9 @@ fn check_ending(path: &Path) -> Result<(), Failure> {
 
 fn words(painted: &Painted, path: &Path) -> String {
     let counted = painted.classes.counted();
-    let mut out = format!("{}\n", painted.classes.colour_by.heading());
+    let mut out = format!("{}, counted in {counted}\n", painted.classes.colour_by.heading());
     for line in painted.classes.legend() {
-        out.push_str(&format!("{:>7} {counted}: {}\n", line.count, line.label));
+        out.push_str(&format!("{:>7} {}\n", line.count, line.label));
     }
     if let Some(gaps) = painted.gaps {
         out.push_str(&format!("{gaps} {} inside the reach not inspected\n", if gaps == 1 { "yard" } else { "yards" }));

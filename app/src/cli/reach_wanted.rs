@@ -75,7 +75,7 @@ impl Asked {
             1 => format!("1 {}", named.0),
             n => format!("{n} {}", named.1),
         };
-        let round = self.opened.round_name().map(|name| format!("Round {name}: ")).unwrap_or_default();
+        let round = self.opened.round_name().map(|name| format!("{name}: ")).unwrap_or_default();
         let mut out = format!("{round}{count}, {:.0} m ({:.0} yd) round each\n", radius.0, radius.yards());
         for caution in self.cautions() {
             out.push_str(&format!("{caution}\n"));

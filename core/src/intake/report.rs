@@ -261,7 +261,11 @@ impl FileReport {
             let _ = writeln!(out, "  coordinates: {crs}");
         }
         if !self.columns.is_empty() {
-            let used: Vec<String> = self.columns.iter().map(|u| format!("{} = {} ({})", u.meaning, u.column, u.sure.words())).collect();
+            let (same, other): (Vec<_>, Vec<_>) = self.columns.iter().partition(|u| u.meaning == u.column);
+            let mut used: Vec<String> = other.iter().map(|u| format!("{} = {} ({})", u.meaning, u.column, u.sure.words())).collect();
+            if !same.is_empty() {
+                used.push(format!("{} named as Yardring names them", same.len()));
+            }
             let _ = writeln!(out, "  columns: {}", used.join(", "));
         }
         for finding in &self.findings {

@@ -1,0 +1,158 @@
+//! The same mornings on the command line: the program's own answers held against core and against the window.
+
+#![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test that cannot go on must stop with a word")]
+
+use egui_kittest::Harness;
+use egui_kittest::kittest::Queryable as _;
+use std::path::{Path, PathBuf};
+use std::process::{Command, Output};
+use yardring::app::App;
+use yardring_core::job::Unwatched;
+use yardring_core::store::{self, Parts};
+use yardring_core::{measure, survey};
+
+fn workspace() -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).parent().unwrap().to_owned()
+}
+
+fn yardring(arguments: &[&str]) -> Output {
+    let program = env!("CARGO_BIN_EXE_yardring");
+    Command::new(program).args(arguments).env_remove("DISPLAY").env_remove("WAYLAND_DISPLAY").output().expect("the program starts")
+}
+
+/// Runs a verb that must end well and gives its machine text.
+fn answer(arguments: &[&str]) -> serde_json::Value {
+    let ended = yardring(&[arguments, &["--json"]].concat());
+    assert_eq!(ended.status.code(), Some(0), "{}", String::from_utf8_lossy(&ended.stderr));
+    serde_json::from_slice(&ended.stdout).expect("machine text")
+}
+
+/// One sentence of at least five words, no panic, and the exit code for a wrong input.
+fn refused(arguments: &[&str]) -> String {
+    let ended = yardring(arguments);
+    let told = String::from_utf8(ended.stderr).unwrap();
+    assert_eq!(ended.status.code(), Some(1), "{told}");
+    assert!(told.split_whitespace().count() >= 5 && !told.contains("panicked"), "{told}");
+    told
+}
+
+/// A folder with the sample district's survey, made by the program.
+fn quillmere() -> (tempfile::TempDir, String, serde_json::Value) {
+    let folder = tempfile::tempdir().unwrap();
+    let survey = folder.path().join("quillmere.gpkg").to_str().unwrap().to_owned();
+    let of = |name: &str| workspace().join("sample_data").join(name).to_str().unwrap().to_owned();
+    let files = [
+        ("--parcels", "parcels.shp"),
+        ("--streets", "streets.geojson"),
+        ("--blocks", "blocks.geojson"),
+        ("--visits", "visits.csv"),
+        ("--signals", "signals.csv"),
+    ];
+    let mut arguments = vec!["intake".to_owned(), survey.clone()];
+    arguments.extend(files.iter().flat_map(|(flag, name)| [(*flag).to_owned(), of(name)]));
+    let report = answer(&arguments.iter().map(String::as_str).collect::<Vec<_>>());
+    (folder, survey, report)
+}
+
+fn rows_of(path: &Path) -> Vec<csv::StringRecord> {
+    csv::Reader::from_path(path).unwrap().records().map(Result::unwrap).collect()
+}
+
+#[test]
+fn the_analyst_sees_every_row_accounted_for() {
+    let (_folder, _, report) = quillmere();
+    let number = |key: &str| report[key].as_u64().unwrap_or_else(|| panic!("{key} in the report"));
+    assert_eq!(number("rows"), number("premises") + number("refused"));
+    let joined = ["joined_by_id", "joined_by_point", "joined_by_address", "unjoined"];
+    assert_eq!(number("visits"), joined.iter().map(|k| number(k)).sum::<u64>());
+    assert_eq!((number("mended"), number("without_outline"), number("duplicates"), number("unjoined")), (2, 1, 3, 6));
+    for file in report["files"].as_array().unwrap() {
+        assert_eq!(file["rows"].as_u64(), Some(file["brought_in"].as_u64().unwrap() + file["refused"].as_u64().unwrap()), "{file}");
+    }
+}
+
+#[test]
+fn the_planner_gets_the_gaps_that_the_window_shows() {
+    let (folder, survey, _) = quillmere();
+    let out = folder.path().join("gaps.csv");
+    let machine = answer(&["gaps", &survey, "--radius", "150m", "--out", out.to_str().unwrap()]);
+    let rows = rows_of(&out);
+    let gaps = machine["gaps"].as_u64().unwrap();
+    assert_eq!(rows.len() as u64, gaps);
+    assert!(rows.iter().enumerate().all(|(i, r)| r[0] == (i + 1).to_string()), "ranks run from 1");
+    let fences = rows.iter().filter(|r| &r[9] == "yes").count();
+    let path = Some(PathBuf::from(&survey));
+    let builder = Harness::builder().with_size(egui::vec2(1280.0, 800.0)).with_step_dt(1.0 / 60.0).with_max_steps(60).wgpu();
+    let mut window = builder.build_eframe(|creation| App::new(creation, path, None));
+    for _ in 0..3 {
+        window.state_mut().settle();
+        window.run_ok();
+    }
+    let told = format!("{gaps} yards inside the reach have not been seen; {fences} share a fence");
+    assert!(window.query_all_by_label_contains(&told).next().is_some(), "{told}");
+}
+
+#[test]
+fn the_manager_gets_the_blocks_that_core_measures() {
+    let (folder, path, _) = quillmere();
+    let out = folder.path().join("blocks.csv");
+    answer(&["indices", &path, "--by", "block", "--out", out.to_str().unwrap()]);
+    let survey = store::load(Path::new(&path), Parts::EVERYTHING, &Unwatched).unwrap();
+    let standings = survey::standings(&survey, survey.round(None).unwrap());
+    let blocks = measure::by_block(&survey, &standings);
+    let rows = rows_of(&out);
+    for (block, counts) in blocks.iter().filter_map(|(b, c)| b.map(|b| (survey.blocks.block_id.get(b.row()), c))) {
+        let row = rows.iter().find(|r| &r[0] == block).unwrap_or_else(|| panic!("block {block} in the table"));
+        assert_eq!((&row[1], &row[3]), (counts.premises.to_string().as_str(), counts.inspected.to_string().as_str()));
+        match counts.house_index() {
+            Some(index) => assert!((row[9].parse::<f64>().unwrap() - index).abs() < 1e-4),
+            None => assert_eq!(&row[9], "", "nobody looked, so there is no index"),
+        }
+    }
+    let picture = folder.path().join("map.png");
+    answer(&["map", &path, "--colour-by", "house-index", "--size", "800x600", "--out", picture.to_str().unwrap()]);
+    assert!(std::fs::read(&picture).unwrap().starts_with(b"\x89PNG"));
+}
+
+#[test]
+fn wrong_requests_end_in_a_sentence_and_touch_nothing() {
+    let (folder, survey, _) = quillmere();
+    let before = std::fs::read(&survey).unwrap();
+    let absent = folder.path().join("absent.shp");
+    assert!(refused(&["intake", &survey, "--parcels", absent.to_str().unwrap()]).contains("absent.shp"));
+    assert!(refused(&["gaps", &survey, "--round", "Round 9"]).contains("Round 3"));
+    assert!(
+        refused(&["export", &survey, "--layer", "premises", "--out", folder.path().join("x.docx").to_str().unwrap()]).contains(".geojson")
+    );
+    assert_eq!(std::fs::read(&survey).unwrap(), before);
+    assert!(refused(&[&survey]).contains("display"));
+    assert_eq!(yardring(&["gaps", &survey, "--radius"]).status.code(), Some(2));
+}
+
+#[test]
+fn a_real_city_comes_in_whole_where_its_files_lie_beside_the_checkout() {
+    let data = workspace().join("../shared/data");
+    let parcels = data.join("parcels/cambridge_ma_fy2014_epsg2249_ft.shp");
+    if !parcels.exists() {
+        println!("no real county files beside the checkout: passed over");
+        return;
+    }
+    let folder = tempfile::tempdir().unwrap();
+    let file = |name: &str| folder.path().join(name).to_str().unwrap().to_owned();
+    std::fs::write(file("columns.toml"), "[parcels]\nparcel_id = \"ML\"\n[blocks]\nblock_id = \"UNQ_ID\"\n").unwrap();
+    let blocks = data.join("blocks/cambridge_ma_blocks_wgs84.geojson");
+    let report = answer(&[
+        "intake",
+        &file("city.gpkg"),
+        "--parcels",
+        parcels.to_str().unwrap(),
+        "--blocks",
+        blocks.to_str().unwrap(),
+        "--columns",
+        &file("columns.toml"),
+    ]);
+    // Counts by GEOS 3.14 and pyogrio on the same file.
+    assert_eq!((report["rows"].as_u64(), report["mended"].as_u64(), report["blocks"].as_u64()), (Some(13_116), Some(34), Some(749)));
+    answer(&["export", &file("city.gpkg"), "--layer", "premises", "--out", &file("premises.csv")]);
+    assert_eq!(rows_of(Path::new(&file("premises.csv"))).len() as u64, report["premises"].as_u64().unwrap());
+}

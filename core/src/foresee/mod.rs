@@ -8,6 +8,8 @@ mod folds;
 mod kernel;
 mod lattice;
 mod learn;
+#[cfg(test)]
+mod made_up;
 mod near;
 mod refusal;
 mod rows;

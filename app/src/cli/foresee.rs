@@ -7,7 +7,7 @@ use clap::Args;
 use serde_json::{Value, json};
 use std::path::PathBuf;
 use yardring_core::files::write_features;
-use yardring_core::foresee::{Chance, Foreseen, MUST_NOT, Model, Scores, chance_rows, foresee};
+use yardring_core::foresee::{Chance, Foreseen, MUST_NOT, Model, Scores, chance_rows, explain, foresee};
 use yardring_core::store::Parts;
 use yardring_core::units::Metres;
 
@@ -94,13 +94,13 @@ fn table(opened: &Opened, found: &Foreseen) -> String {
     let mut order: Vec<&Chance> = found.chances.iter().collect();
     let id = |c: &Chance| premises.parcel_id.get(c.premise.row());
     order.sort_by(|a, b| b.probability.total_cmp(&a.probability).then_with(|| id(a).cmp(id(b))).then(a.premise.cmp(&b.premise)));
-    let heads = [Head::Left("Parcel"), Head::Left("Address"), Head::Right("Chance"), Head::Right("Yards used")];
+    let heads = [Head::Left("Parcel"), Head::Left("Address"), Head::Right("Chance"), Head::Left("Why")];
     let rows = order.iter().take(SHOWN).map(|c| {
         vec![
             id(c).to_owned(),
             premises.address.get(c.premise.row()).to_owned(),
             format!("{:.0} % ({:.0}–{:.0})", c.probability * 100.0, c.low * 100.0, c.high * 100.0),
-            c.neighbours.to_string(),
+            explain(&opened.survey, &opened.standings, c.premise),
         ]
     });
     aligned(&heads, &rows.collect::<Vec<_>>()) + &left_out(order.len())

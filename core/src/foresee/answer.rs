@@ -192,3 +192,54 @@ fn overall(yards: &Yards, folds: &Folds) -> Vec<f64> {
     let rates: Vec<f64> = (0..FOLDS as u8).map(rate).collect();
     (0..yards.seen.len()).map(|i| rates[usize::from(folds.fold(i))]).collect()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::made_up::district;
+    use super::*;
+    use crate::job::Unwatched;
+
+    #[test]
+    fn finds_the_worse_part_of_a_district_and_holds_its_intervals() {
+        let (survey, standings) = district(45, 0.35, 0.05, 3);
+        let found = foresee(&survey, &standings, &Unwatched).unwrap();
+        assert_eq!(found.refusal, None);
+        assert!(found.scores.unwrap().brier < found.overall.unwrap().brier);
+        assert_eq!(found.chances.len(), standings.iter().filter(|s| !s.inspected()).count());
+        assert!(found.chances.iter().all(|c| 0.0 <= c.low && c.low <= c.probability && c.probability <= c.high && c.high <= 1.0));
+        let mean = |west: bool| {
+            let part: Vec<f64> = found.chances.iter().filter(|c| (c.premise.row() % 45 < 15) == west).map(|c| c.probability).collect();
+            part.iter().sum::<f64>() / part.len() as f64
+        };
+        assert!(mean(true) > 0.25 && mean(false) < 0.1, "{} {}", mean(true), mean(false));
+        assert_eq!(found, foresee(&survey, &standings, &Unwatched).unwrap());
+    }
+
+    /// Where every yard has the same chance there is nothing to learn; what luck lets through still has to pass the rules.
+    #[test]
+    fn shows_chances_only_by_the_rules() {
+        for seed in 1..=4 {
+            let (survey, standings) = district(30, 0.12, 0.12, seed);
+            let found = foresee(&survey, &standings, &Unwatched).unwrap();
+            let (scores, overall) = (found.scores.unwrap(), found.overall.unwrap());
+            let straight = scores.calibration_slope.is_some_and(|s| (0.7..=1.4).contains(&s));
+            assert_eq!(found.refusal.is_none(), scores.brier < overall.brier && straight, "seed {seed}");
+        }
+        let (survey, standings) = district(10, 0.3, 0.3, 1);
+        let found = foresee(&survey, &standings, &Unwatched).unwrap();
+        assert!(matches!(found.refusal, Some(Refusal::FewInspected(_))) && found.scores.is_none());
+    }
+
+    #[test]
+    fn stops_when_asked() {
+        struct Stop;
+        impl Watch for Stop {
+            fn progress(&self, _: &str, _: u64, _: u64) {}
+            fn cancelled(&self) -> bool {
+                true
+            }
+        }
+        let (survey, standings) = district(30, 0.3, 0.1, 1);
+        assert_eq!(foresee(&survey, &standings, &Stop), Err(Cancelled));
+    }
+}

@@ -67,3 +67,27 @@ fn deal(yards: &Yards) -> Vec<u8> {
         })
         .collect()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::made_up::district;
+    use super::*;
+
+    /// Against every pair of yards: a block is never split, and nothing within the buffer is learnt from.
+    #[test]
+    fn blocks_stay_whole_and_neighbours_are_hidden() {
+        let (survey, standings) = district(30, 0.3, 0.1, 1);
+        let yards = Yards::of(&survey, &standings);
+        let folds = Folds::of(&yards, &Near::new(&yards.at));
+        let mut parts = [0; FOLDS];
+        for i in 0..yards.seen.len() {
+            parts[usize::from(folds.fold(i))] += 1;
+            for j in 0..yards.seen.len() {
+                let close = yards.at[i].distance(yards.at[j]) <= BUFFER;
+                assert!(!close || !folds.learnt(j, folds.fold(i)));
+                assert!(yards.block[i] != yards.block[j] || folds.fold(i) == folds.fold(j));
+            }
+        }
+        assert!(parts.iter().all(|&n| n > yards.seen.len() / 10), "{parts:?}");
+    }
+}

@@ -17,6 +17,10 @@ const MOST_FINE: f64 = 9000.0;
 /// More bumps of the coarse surface than this take too long.
 const MOST_COARSE: f64 = 250.0;
 
+/// The coarse surface is at least this many times as long as the fine one; nearer to each other they would tell the same story
+/// twice and each could take any part of it.
+const APART: f64 = 4.0;
+
 /// Models tried at most.
 const TRIES: u64 = 120;
 
@@ -114,7 +118,7 @@ impl Search<'_> {
     /// The logarithm of the marginal likelihood; `None` outside what can be learnt.
     fn worth(&mut self, s: &Strengths) -> Option<f64> {
         let fine = s.spacing[0] >= self.least[0] && s.spacing[1] >= self.least[1];
-        let fits = s.spacing[1] >= 2.0 * s.spacing[0] && s.spacing[1] <= self.longest;
+        let fits = s.spacing[1] >= APART * s.spacing[0] && s.spacing[1] <= self.longest;
         let weighs = s.deviation.iter().chain([&s.traits]).all(|d| (0.02..8.0).contains(d));
         if !(fine && fits && weighs) {
             return None;

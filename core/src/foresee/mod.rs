@@ -8,6 +8,8 @@ mod folds;
 mod kernel;
 mod lattice;
 mod learn;
+#[cfg(test)]
+mod made_up;
 mod near;
 mod refusal;
 mod rows;
@@ -16,12 +18,14 @@ mod skyline;
 mod spatial;
 mod surface;
 mod traits;
+mod words;
 mod yards;
 
 pub use answer::{Chance, Foreseen, Model, foresee};
 pub use refusal::Refusal;
 pub use rows::chance_rows;
 pub use scores::Scores;
+pub use words::explain;
 
 /// What foreseen chances must not be used for, in words for every screen and paper that shows them.
 pub const MUST_NOT: &str = "A chance orders doors to knock on and nothing else. It is no finding: fine nobody, enter no yard and \

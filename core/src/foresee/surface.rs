@@ -240,3 +240,51 @@ impl Surface {
 pub(super) fn lines(layout: &Layout, yards: &Yards, traits: &Traits) -> Vec<Line> {
     yards.seen.iter().zip(&yards.at).map(|(&row, &p)| layout.line(Some(p), traits, row)).collect()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::made_up::district;
+    use super::*;
+
+    const STRENGTHS: Strengths = Strengths { spacing: [120.0, 500.0], deviation: [0.6, 0.9], traits: 0.5 };
+
+    /// At the most likely heights, going either way along any of them makes the outcomes less likely; and the spread of a
+    /// yard's log odds is the one that a finite difference of the solution gives.
+    #[test]
+    fn the_fit_is_the_top_of_the_hill() {
+        let (survey, standings) = district(20, 0.4, 0.1, 5);
+        let yards = Yards::of(&survey, &standings);
+        let traits = Traits::of(&survey, &standings, &yards);
+        let layout = Layout::new(&yards.at, STRENGTHS.spacing, traits.len());
+        let lines = lines(&layout, &yards, &traits);
+        let all: Vec<usize> = (0..lines.len()).collect();
+        let lesson = Lesson { layout: &layout, lines: &lines, positive: &yards.positive, learnt: &all };
+        let found = fit(&lesson, &STRENGTHS, None).unwrap();
+        let precisions = layout.precisions(&STRENGTHS);
+        let top = worth(&lesson, &found.heights, &precisions);
+        for k in 0..found.heights.len() {
+            for by in [-0.02, 0.02] {
+                let mut moved = found.heights.clone();
+                moved[k] += by;
+                assert!(worth(&lesson, &moved, &precisions) < top, "{k}");
+            }
+        }
+        let surface = Surface::new(&found, STRENGTHS);
+        let mut column = vec![0.0; found.heights.len()];
+        lines[7].terms.iter().for_each(|&(i, w)| column[i] += w);
+        found.factor.solve(&mut column);
+        let variance = lines[7].log_odds(&column);
+        assert!((surface.odds(&lines[7]).deviation.powi(2) - variance).abs() < 1e-10);
+    }
+
+    /// Far from every inspected yard nothing is known but what held before.
+    #[test]
+    fn far_away_the_spread_is_the_one_before_anything_was_seen() {
+        let (survey, standings) = district(20, 0.4, 0.1, 5);
+        let yards = Yards::of(&survey, &standings);
+        let traits = Traits::of(&survey, &standings, &yards);
+        let layout = Layout::new(&yards.at, STRENGTHS.spacing, traits.len());
+        let [near, far] = [yards.at[0], Local { x: 90_000.0, y: 0.0 }].map(|p| layout.line(Some(p), &traits, 0).loose);
+        assert!(near[0] < 0.2 && (0.5..2.5).contains(&far[0]) && (0.5..2.5).contains(&far[1]), "{near:?} {far:?}");
+    }
+}

@@ -1,8 +1,8 @@
 //! The computing of Yardring: places, surveys, measures, reach and what is drawn off screen.
 //!
 //! Nothing here opens a window, starts a thread of its own, reads a clock or prints. The rooms, from the
-//! ground up: [`units`], [`job`], [`place`], [`survey`], [`files`], [`measure`], [`reach`], [`intake`],
-//! [`store`], [`brief`]. A room may use those named before it, never one named after it.
+//! ground up: [`units`], [`job`], [`place`], [`survey`], [`files`], [`measure`], [`reach`], [`walks`],
+//! [`intake`], [`store`], [`brief`]. A room may use those named before it, never one named after it.
 
 pub mod brief;
 pub mod error;
@@ -15,3 +15,4 @@ pub mod reach;
 pub mod store;
 pub mod survey;
 pub mod units;
+pub mod walks;

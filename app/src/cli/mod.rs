@@ -1,8 +1,19 @@
 //! The command line: one file for each verb, all answering in the same way.
 
+mod demo;
+mod export;
 mod failure;
+mod gaps;
+mod indices;
+mod intake;
 mod look;
+mod map;
+mod opened;
 mod output;
+mod reach;
+mod reach_wanted;
+mod sheet;
+mod window;
 
 pub use failure::Failure;
 pub use output::{Done, Output};
@@ -29,8 +40,22 @@ struct Arguments {
 
 #[derive(Debug, Subcommand)]
 enum Verb {
+    /// Opens the window on the sample survey, made on first use.
+    Demo,
     /// Says what a file holds; changes nothing.
     Look(look::LookAt),
+    /// Writes one layer of a survey to a file for other programs.
+    Export(export::ExportTo),
+    /// Makes a survey from files, or adds files to one.
+    Intake(intake::Intake),
+    /// The measures of the trade, with their intervals.
+    Indices(indices::Indices),
+    /// The ground inside flight range of the sources, and its area.
+    Reach(reach::Reach),
+    /// Premises inside the reach that nobody has seen, most urgent first.
+    Gaps(gaps::Gaps),
+    /// One map of the district, painted off screen.
+    Map(map::Map),
 }
 
 /// Reads the arguments, runs the verb, and says how it ended: 0 done, 1 the input or the request is wrong, 2 wrong usage,
@@ -40,7 +65,7 @@ pub fn main() -> ExitCode {
     let output = Output::new(arguments.json);
     let ended = match &arguments.verb {
         Some(verb) => run(verb, &output),
-        None => Ok(Done::Clean),
+        None => window::open(arguments.survey.clone()),
     };
     output.clear_progress();
     match ended {
@@ -55,6 +80,13 @@ pub fn main() -> ExitCode {
 
 fn run(verb: &Verb, output: &Output) -> Result<Done, Failure> {
     match verb {
+        Verb::Demo => demo::run(output),
         Verb::Look(look) => look.run(output),
+        Verb::Export(export) => export.run(output),
+        Verb::Intake(intake) => intake.run(output),
+        Verb::Indices(indices) => indices.run(output),
+        Verb::Reach(reach) => reach.run(output),
+        Verb::Gaps(gaps) => gaps.run(output),
+        Verb::Map(map) => map.run(output),
     }
 }

@@ -12,11 +12,6 @@ impl<'a> Bytes<'a> {
         Self { all, at: 0 }
     }
 
-    /// How many bytes were read.
-    pub fn at(&self) -> usize {
-        self.at
-    }
-
     /// How many bytes are left.
     pub fn left(&self) -> usize {
         self.all.len() - self.at
@@ -65,7 +60,7 @@ mod tests {
     #[test]
     fn nothing_is_read_past_the_end() {
         let mut b = Bytes::new(&[1, 0, 0, 0, 7]);
-        assert_eq!((b.u32(), b.at(), b.left()), (Some(1), 4, 1));
+        assert_eq!((b.u32(), b.left()), (Some(1), 1));
         assert_eq!((b.u16(), b.take(usize::MAX), b.byte(), b.byte()), (None, None, Some(7), None));
     }
 }

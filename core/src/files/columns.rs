@@ -1,23 +1,35 @@
 //! Columns that turn up while rows are read.
 
+use super::Cells;
 use crate::survey::Strings;
+use std::borrow::Cow;
 use std::collections::HashMap;
 
-/// Columns of text, in the order in which their names turn up.
-#[derive(Debug, Default)]
+/// Empty cells that are set aside for columns that turn up late: 256 MB of them.
+pub(super) const ROOM: usize = 64 << 20;
+
+/// Columns of text, in the order in which their names turn up. A column is as long as its last filled row.
+#[derive(Debug)]
 pub(super) struct Columns {
     names: Vec<String>,
     numbers: HashMap<String, usize>,
     cells: Vec<Strings>,
     rows: usize,
     guess: usize,
+    room: usize,
+    left_out: usize,
 }
 
 impl Columns {
+    /// No column yet, and room for some empty cells.
+    pub fn with_room(room: usize) -> Self {
+        Self { names: Vec::new(), numbers: HashMap::new(), cells: Vec::new(), rows: 0, guess: 0, room, left_out: 0 }
+    }
+
     /// Columns whose names are known beforehand.
-    pub fn named(names: Vec<String>) -> Self {
+    pub fn named(names: Vec<String>, room: usize) -> Self {
         let cells = names.iter().map(|_| Strings::default()).collect();
-        Self { numbers: names.iter().cloned().zip(0..).collect(), names, cells, rows: 0, guess: 0 }
+        Self { numbers: names.iter().cloned().zip(0..).collect(), names, cells, ..Self::with_room(room) }
     }
 
     /// Begins the next row.
@@ -35,11 +47,22 @@ impl Columns {
 
     /// Sets a cell by the number of its column.
     pub fn put(&mut self, column: usize, text: &str) {
-        let cells = &mut self.cells[column];
-        pad(cells, self.rows - 1);
-        if cells.len() < self.rows {
-            cells.push(text.trim());
+        let text = text.trim();
+        if !text.is_empty() && self.pad(column, self.rows - 1) && self.cells[column].len() < self.rows {
+            self.cells[column].push(text);
         }
+    }
+
+    /// Fills a column up with empty cells; false when there is no room for so many.
+    fn pad(&mut self, column: usize, rows: usize) -> bool {
+        let missing = rows.saturating_sub(self.cells[column].len());
+        if missing > self.room {
+            self.left_out += 1;
+            return false;
+        }
+        self.room -= missing;
+        (0..missing).for_each(|_| self.cells[column].push(""));
+        true
     }
 
     /// The number of a column; most rows name them in the same order.
@@ -61,22 +84,32 @@ impl Columns {
         for (i, (name, cells)) in other.names.iter().zip(&other.cells).enumerate() {
             self.guess = i;
             let column = self.column(name);
-            pad(&mut self.cells[column], self.rows);
-            cells.iter().for_each(|text| self.cells[column].push(text));
+            if self.pad(column, if cells.is_empty() { 0 } else { self.rows }) {
+                cells.iter().for_each(|text| self.cells[column].push(text));
+            }
         }
         self.rows += other.rows;
+        self.left_out += other.left_out;
     }
 
-    /// The names and the cells, each column as long as the table.
-    pub fn into_cells(mut self, rows: usize) -> (Vec<String>, Vec<Strings>) {
-        self.cells.iter_mut().for_each(|cells| pad(cells, rows));
-        (self.names, self.cells)
+    /// The names and the cells; a note tells when some had to be left out.
+    pub fn into_cells(self, notes: &mut Vec<String>) -> (Vec<String>, Gathered) {
+        if self.left_out > 0 {
+            let (columns, rows) = (self.names.len(), self.rows);
+            notes.push(format!("{} cells were left out: {columns} columns in {rows} rows are too many", self.left_out));
+        }
+        (self.names, Gathered(self.cells))
     }
 }
 
-fn pad(cells: &mut Strings, rows: usize) {
-    while cells.len() < rows {
-        cells.push("");
+/// Cells in columns, each as long as its last filled row.
+#[derive(Debug)]
+pub(super) struct Gathered(Vec<Strings>);
+
+impl Cells for Gathered {
+    fn cell(&self, row: usize, column: usize) -> Cow<'_, str> {
+        let cells = &self.0[column];
+        Cow::Borrowed(if row < cells.len() { cells.get(row) } else { "" })
     }
 }
 
@@ -86,19 +119,32 @@ mod tests {
 
     #[test]
     fn pieces_with_other_columns_join_row_by_row() {
-        let mut first = Columns::default();
+        let mut first = Columns::with_room(9);
         first.next_row();
         first.set("a", "1");
         first.set("a", "again");
         first.next_row();
-        let mut second = Columns::default();
+        let mut second = Columns::with_room(9);
         second.next_row();
         second.set("b", "2");
         second.set("a", "3");
         first.append(second);
-        let (names, cells) = first.into_cells(3);
-        assert_eq!(names, ["a", "b"]);
-        assert_eq!(cells[0].iter().collect::<Vec<_>>(), ["1", "", "3"]);
-        assert_eq!(cells[1].iter().collect::<Vec<_>>(), ["", "", "2"]);
+        let mut notes = Vec::new();
+        let (names, cells) = first.into_cells(&mut notes);
+        assert_eq!((names.join(" "), notes.len()), ("a b".to_owned(), 0));
+        let column = |c| (0..3).map(|r| cells.cell(r, c).into_owned()).collect::<Vec<_>>();
+        assert_eq!((column(0), column(1)), (vec!["1".to_owned(), "".into(), "3".into()], vec!["".to_owned(), "".into(), "2".into()]));
+    }
+
+    #[test]
+    fn a_new_column_in_every_row_fills_the_room_and_no_more() {
+        let mut columns = Columns::with_room(100);
+        for row in 0..1000 {
+            columns.next_row();
+            columns.set(&row.to_string(), "x");
+        }
+        let mut notes = Vec::new();
+        let (names, cells) = columns.into_cells(&mut notes);
+        assert_eq!((names.len(), notes.len(), cells.0.iter().map(Strings::len).sum::<usize>()), (1000, 1, 91 + 14));
     }
 }

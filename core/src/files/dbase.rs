@@ -104,11 +104,11 @@ impl Dbase {
             return WINDOWS_1252;
         }
         let utf_8 = std::str::from_utf8(body).is_ok();
+        let coding = if utf_8 { UTF_8 } else { WINDOWS_1252 };
         if told.is_none() || utf_8 {
-            let name = if utf_8 { "UTF-8" } else { "windows-1252" };
-            self.notes.push(format!("no file says how the letters are written (.cpg): read as {name}"));
+            self.notes.push(format!("no file says how the letters are written (.cpg): read as {}", coding.name()));
         }
-        if utf_8 { UTF_8 } else { WINDOWS_1252 }
+        coding
     }
 
     fn leave_out_deleted(&mut self) {

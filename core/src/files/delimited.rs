@@ -41,8 +41,8 @@ pub(super) fn read(file: &str, name: String, bytes: Vec<u8>, watch: &dyn Watch) 
     }
     let found = body.rows(begin, columns.len(), watch)?;
     notes.extend(found.notes(columns.len()));
-    let rows = found.offsets.len() / (columns.len() + 1);
-    let cells = Delimited { quoted: text.contains('"'), text, offsets: found.offsets, width: columns.len() + 1 };
+    let rows = found.ends.len();
+    let cells = Delimited { quoted: text.contains('"'), text, offsets: found.offsets, ends: found.ends };
     Ok(Table { columns, rows, cells: Box::new(cells), notes, ..Table::empty(name) })
 }
 
@@ -51,15 +51,17 @@ pub(super) fn read(file: &str, name: String, bytes: Vec<u8>, watch: &dyn Watch) 
 struct Delimited {
     text: String,
     offsets: Vec<u32>,
-    width: usize,
+    /// Where each row's numbers end in `offsets`.
+    ends: Vec<u32>,
     quoted: bool,
 }
 
 impl Cells for Delimited {
     fn cell(&self, row: usize, column: usize) -> Cow<'_, str> {
-        let at = row * self.width + column;
-        match self.offsets.get(at..at + 2) {
-            Some(&[from, next]) if column + 1 < self.width => unquoted(slice(&self.text, from, next), self.quoted),
+        let Some(&end) = self.ends.get(row) else { return Cow::Borrowed("") };
+        let begin = if row == 0 { 0 } else { self.ends[row - 1] as usize };
+        match self.offsets[begin..end as usize].get(column..column + 2) {
+            Some(&[from, next]) => unquoted(slice(&self.text, from, next), self.quoted),
             _ => Cow::Borrowed(""),
         }
     }
@@ -124,6 +126,7 @@ struct Body<'a> {
 #[derive(Default)]
 struct Found {
     offsets: Vec<u32>,
+    ends: Vec<u32>,
     short: usize,
     long: usize,
     open_quotation: bool,
@@ -199,7 +202,9 @@ impl Body<'_> {
         let parts: Result<Vec<Found>, FileError> = starts.par_windows(2).map(|w| self.span(w[0], w[1], columns, false, watch)).collect();
         let mut all = Found::default();
         for part in parts? {
+            let before = all.offsets.len() as u32;
             all.offsets.extend_from_slice(&part.offsets);
+            all.ends.extend(part.ends.iter().map(|end| before + end));
             all.short += part.short;
             all.long += part.long;
         }
@@ -249,8 +254,7 @@ impl Body<'_> {
         }
         found.short += usize::from(cells < columns);
         found.long += usize::from(cells > columns);
-        let end = found.offsets.last().copied().unwrap_or(0);
-        found.offsets.resize(first + columns + 1, end);
+        found.ends.push(found.offsets.len() as u32);
         at
     }
 }

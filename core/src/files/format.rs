@@ -1,8 +1,11 @@
 //! Which format a file is in, by its content and its ending.
 
-use super::geopackage::GeoPackage;
+use super::archive::{self, Archive};
+use super::geopackage::{self, GeoPackage};
+use super::shapefile::{self, Beside};
 use super::source::Source;
-use super::{FileError, Table, delimited, geojson, geopackage, shapefile};
+use super::workbook::{self, Workbook};
+use super::{FileError, Table, delimited, flatgeobuf, geojson};
 use crate::job::Watch;
 use std::fmt;
 
@@ -13,12 +16,18 @@ pub enum Format {
     Shapefile,
     /// Attributes alone.
     Dbase,
-    /// Cells parted by commas, semicolons, tabs or bars.
-    Delimited,
     /// Layers and tables in an SQLite file.
     GeoPackage,
     /// Features as JSON.
     GeoJson,
+    /// Features in flat buffers.
+    FlatGeobuf,
+    /// Any of the others inside a zip archive.
+    Archive,
+    /// Sheets of cells.
+    Workbook,
+    /// Cells parted by commas, semicolons, tabs or bars.
+    Delimited,
 }
 
 impl fmt::Display for Format {
@@ -26,8 +35,11 @@ impl fmt::Display for Format {
         f.write_str(match self {
             Self::Shapefile => "shapefile",
             Self::Dbase => "table of dBASE",
-            Self::GeoJson => "GeoJSON",
             Self::GeoPackage => "GeoPackage",
+            Self::GeoJson => "GeoJSON",
+            Self::FlatGeobuf => "FlatGeobuf",
+            Self::Archive => "zip archive",
+            Self::Workbook => "spreadsheet",
             Self::Delimited => "table of text (CSV)",
         })
     }
@@ -39,56 +51,126 @@ impl fmt::Display for Format {
 /// [`FileError`] when it is none that can be read.
 pub(super) fn of(source: &Source) -> Result<Format, FileError> {
     let start = source.start.as_slice();
-    if shapefile::sniff(start) && source.ending != "shx" || source.ending == "shp" {
-        return Ok(Format::Shapefile);
+    let by_content = [
+        (shapefile::sniff(start) && source.ending != "shx", Format::Shapefile),
+        (geopackage::sniff(start), Format::GeoPackage),
+        (flatgeobuf::sniff(start), Format::FlatGeobuf),
+        (archive::sniff(start) && workbook::is_ending(&source.ending), Format::Workbook),
+        (archive::sniff(start), Format::Archive),
+    ];
+    if let Some((_, format)) = by_content.into_iter().find(|(is, _)| *is) {
+        return Ok(format);
     }
-    if geopackage::sniff(start) || source.ending == "gpkg" {
-        return Ok(Format::GeoPackage);
-    }
+    let not_read = |what: String, instead| Err(FileError::NotRead { file: source.file.clone(), what, instead });
     match source.ending.as_str() {
+        "shp" => Ok(Format::Shapefile),
+        "gpkg" => Ok(Format::GeoPackage),
         "dbf" => Ok(Format::Dbase),
         "geojson" | "json" => Ok(Format::GeoJson),
         "csv" | "tsv" | "tab" | "txt" | "psv" => Ok(Format::Delimited),
-        "shx" | "prj" | "cpg" | "sbn" | "sbx" | "qix" => Err(FileError::NotRead {
-            file: source.file.clone(),
-            what: format!("a .{} file is only one part of a shapefile", source.ending),
-            instead: "Give the .shp file; the parts beside it are found by their name",
-        }),
+        "xls" => not_read("this is an old spreadsheet (.xls), which is not read".to_owned(), "Save it as .xlsx or .csv"),
+        "shx" | "prj" | "cpg" | "sbn" | "sbx" | "qix" => {
+            let what = format!("a .{} file is only one part of a shapefile", source.ending);
+            not_read(what, "Give the .shp file; the parts beside it are found by their name")
+        }
         _ if geojson::sniff(start) => Ok(Format::GeoJson),
         _ => Err(FileError::Unknown { file: source.file.clone(), found: "this is in no format that can be read".to_owned() }),
     }
 }
 
-/// Reads one layer.
-///
-/// # Errors
-/// As [`super::read`].
-pub(super) fn read(source: Source, layer: Option<&str>, watch: &dyn Watch) -> Result<Table, FileError> {
-    watch.step("opening", 0, 0)?;
-    let format = of(&source)?;
-    let only = |table: Table| match layer {
-        Some(asked) if !asked.eq_ignore_ascii_case(&table.name) => {
-            Err(FileError::NoSuchLayer { file: source.file.clone(), asked: asked.to_owned(), layers: vec![table.name] })
+/// A file opened by its format, so that several layers can be read one after the other.
+pub(super) enum Opened {
+    Alone(Source, Format),
+    GeoPackage(GeoPackage),
+    Archive(Box<Archive>),
+    Workbook(Workbook),
+}
+
+impl Opened {
+    /// Opens a file.
+    ///
+    /// # Errors
+    /// [`FileError`] when it is of no known format, or its list of layers cannot be read.
+    pub fn new(source: Source) -> Result<Self, FileError> {
+        Ok(match of(&source)? {
+            Format::GeoPackage => Self::GeoPackage(GeoPackage::open(&source.file, &source.path, source.size)?),
+            Format::Archive => Self::Archive(Box::new(Archive::open(&source.file, &source.path, source.size)?)),
+            Format::Workbook => Self::Workbook(Workbook::open(&source)?),
+            format => Self::Alone(source, format),
+        })
+    }
+
+    /// Its format.
+    pub fn format(&self) -> Format {
+        match self {
+            Self::Alone(_, format) => *format,
+            Self::GeoPackage(_) => Format::GeoPackage,
+            Self::Archive(_) => Format::Archive,
+            Self::Workbook(_) => Format::Workbook,
         }
-        _ => Ok(table),
-    };
-    let (file, name) = (source.file.as_str(), source.name.clone());
-    match format {
-        Format::Shapefile => only(shapefile::read(file, name, source.bytes()?, source.beside_shapefile(), watch)?),
-        Format::Dbase => only(shapefile::read_attributes(file, name, source.bytes()?, source.beside("cpg"))?),
-        Format::GeoPackage => GeoPackage::open(file, &source.path, source.size)?.read(layer, watch),
-        Format::GeoJson => only(geojson::read(file, name, source.bytes()?, watch)?),
-        Format::Delimited => only(delimited::read(file, name, source.bytes()?, watch)?),
+    }
+
+    /// The names of its layers.
+    ///
+    /// # Errors
+    /// [`FileError`] when there is none.
+    pub fn layers(&self) -> Result<Vec<String>, FileError> {
+        match self {
+            Self::Alone(source, _) => Ok(vec![source.name.clone()]),
+            Self::GeoPackage(package) => Ok(package.layers()),
+            Self::Archive(archive) => archive.layers(),
+            Self::Workbook(book) => Ok(book.sheets()),
+        }
+    }
+
+    /// Reads one layer.
+    ///
+    /// # Errors
+    /// As [`super::read`].
+    pub fn read(&mut self, layer: Option<&str>, watch: &dyn Watch) -> Result<Table, FileError> {
+        watch.step("opening", 0, 0)?;
+        match self {
+            Self::Alone(source, format) => alone(source, *format, layer, watch),
+            Self::GeoPackage(package) => package.read(layer, watch),
+            Self::Archive(archive) => archive.read(layer, watch),
+            Self::Workbook(book) => book.read(layer, watch),
+        }
     }
 }
 
-/// The names of the layers that a file holds.
+fn alone(source: &Source, format: Format, layer: Option<&str>, watch: &dyn Watch) -> Result<Table, FileError> {
+    if let Some(asked) = layer.filter(|asked| !asked.eq_ignore_ascii_case(&source.name)) {
+        let layers = vec![source.name.clone()];
+        return Err(FileError::NoSuchLayer { file: source.file.clone(), asked: asked.to_owned(), layers });
+    }
+    let beside = match format {
+        Format::Shapefile => source.beside_shapefile(),
+        Format::Dbase => Beside { cpg: source.beside("cpg"), ..Beside::default() },
+        _ => Beside::default(),
+    };
+    read_bytes(format, &source.file, source.name.clone(), source.bytes()?, beside, watch)
+}
+
+/// Reads a file of one layer that is in memory, with what lies beside it.
 ///
 /// # Errors
 /// As [`super::read`].
-pub(super) fn layers(source: &Source) -> Result<Vec<String>, FileError> {
-    match of(source)? {
-        Format::GeoPackage => GeoPackage::open(&source.file, &source.path, source.size)?.layers(),
-        Format::Shapefile | Format::Dbase | Format::Delimited | Format::GeoJson => Ok(vec![source.name.clone()]),
+pub(super) fn read_bytes(
+    format: Format,
+    file: &str,
+    name: String,
+    bytes: Vec<u8>,
+    beside: Beside,
+    watch: &dyn Watch,
+) -> Result<Table, FileError> {
+    match format {
+        Format::Shapefile => shapefile::read(file, name, bytes, beside, watch),
+        Format::Dbase => shapefile::read_attributes(file, name, bytes, beside.cpg),
+        Format::GeoJson => geojson::read(file, name, bytes, watch),
+        Format::FlatGeobuf => flatgeobuf::read(file, name, &bytes, watch),
+        Format::Delimited => delimited::read(file, name, bytes, watch),
+        Format::GeoPackage | Format::Archive | Format::Workbook => {
+            Err(FileError::Unknown { file: file.to_owned(), found: "this is only read as a file of its own".to_owned() })
+        }
     }
 }

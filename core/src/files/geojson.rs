@@ -3,7 +3,7 @@
 //! # Source
 //! RFC 7946; the `crs` member of the 2008 description, which it replaced, is obeyed where a file has one.
 
-use super::columns::Columns;
+use super::columns::{Columns, ROOM};
 use super::json::{Json, Wrong};
 use super::sketch::{Batch, Pen, Unusable, rows_in_words};
 use super::{FileError, ShapeKind, Table, text};
@@ -35,40 +35,18 @@ pub(super) fn read(file: &str, name: String, bytes: Vec<u8>, watch: &dyn Watch) 
     let mut notes: Vec<String> = note.into_iter().collect();
     let features = top.features(file, &text, &mut notes)?;
     let crs = top.crs.map_or(Some(Crs::Wgs84), |c| named_crs(c, &mut notes));
-    let parts: Result<Vec<Part>, Cancelled> = features
-        .par_chunks(CHUNK)
-        .enumerate()
-        .map(|(i, chunk)| {
-            watch.step("reading features", (i * CHUNK) as u64, features.len() as u64)?;
-            let mut part = Part::default();
-            chunk.iter().for_each(|f| part.take(f));
-            Ok(part)
-        })
-        .collect();
-    let (mut batches, mut columns, mut odd) = (Vec::new(), Columns::default(), 0);
-    for part in parts? {
-        batches.push(part.batch);
-        columns.append(part.columns);
-        odd += part.odd_properties;
+    let Part { batch, columns, odd_properties, left_out } = Part::of_all(&features, watch)?;
+    notes.extend(batch.remarks.notes());
+    if odd_properties > 0 {
+        notes.push(format!("{} with properties that are no object: left empty", rows_in_words(odd_properties)));
     }
-    let batch = Batch::join(batches);
-    notes.extend(batch.notes());
-    if odd > 0 {
-        notes.push(format!("{} with properties that are no object: left empty", rows_in_words(odd)));
+    if left_out > 0 {
+        notes.push(format!("{left_out} of the list's {} items are no features: left out", features.len()));
     }
-    let rows = features.len();
-    let (columns, cells) = columns.into_cells(rows);
-    Ok(Table {
-        name,
-        crs,
-        columns,
-        rows,
-        cells: Box::new(cells),
-        kinds: batch.kinds,
-        shapes: batch.shapes,
-        unusable: batch.unusable,
-        notes,
-    })
+    let rows = features.len() - left_out;
+    let (columns, cells) = columns.into_cells(&mut notes);
+    let Batch { shapes, kinds, unusable, .. } = batch;
+    Ok(Table { name, crs, columns, rows, cells: Box::new(cells), kinds, shapes, unusable, notes })
 }
 
 fn broken(file: &str, text: &str, wrong: Wrong) -> FileError {
@@ -154,11 +132,11 @@ fn named_crs(member: &str, notes: &mut Vec<String>) -> Option<Crs> {
 }
 
 /// Some features in a row.
-#[derive(Default)]
 struct Part {
     batch: Batch,
     columns: Columns,
     odd_properties: usize,
+    left_out: usize,
 }
 
 /// What one feature holds.
@@ -171,14 +149,42 @@ struct Feature<'a> {
 }
 
 impl Part {
+    fn with_room(room: usize) -> Self {
+        Self { batch: Batch::default(), columns: Columns::with_room(room), odd_properties: 0, left_out: 0 }
+    }
+
+    /// Reads all features, several workers at a time, and puts them together in their order.
+    fn of_all(features: &[&str], watch: &dyn Watch) -> Result<Self, Cancelled> {
+        let read = |(i, chunk): (usize, &[&str])| {
+            watch.step("reading features", (i * CHUNK) as u64, features.len() as u64)?;
+            let bytes: usize = chunk.iter().map(|f| f.len()).sum();
+            let mut part = Self::with_room(ROOM * chunk.len() / features.len() + bytes);
+            chunk.iter().for_each(|f| part.take(f));
+            Ok(part)
+        };
+        let parts: Result<Vec<Self>, Cancelled> = features.par_chunks(CHUNK).enumerate().map(read).collect();
+        let (mut batches, mut all) = (Vec::new(), Self::with_room(ROOM));
+        for part in parts? {
+            batches.push(part.batch);
+            all.columns.append(part.columns);
+            all.odd_properties += part.odd_properties;
+            all.left_out += part.left_out;
+        }
+        all.batch = Batch::join(batches);
+        Ok(all)
+    }
+
     fn take(&mut self, text: &str) {
-        let feature = Feature::of(text);
-        self.batch.row(|pen| match &feature {
-            Err(_) => Err("is no feature but another thing".into()),
-            Ok(f) if GEOMETRIES.contains(&f.kind.as_ref()) => geometry(text, pen, 0),
-            Ok(f) => f.geometry.filter(|g| *g != "null").map_or(Ok(()), |g| geometry(g, pen, 0)),
+        let bare = |f: &Feature<'_>| GEOMETRIES.contains(&f.kind.as_ref());
+        let Some(feature) = Feature::of(text).ok().filter(|f| f.kind == "Feature" || f.kind.is_empty() || bare(f)) else {
+            self.left_out += 1;
+            return;
+        };
+        self.batch.row(|pen| match feature.geometry {
+            _ if bare(&feature) => geometry(text, pen, 0),
+            None | Some("null") => Ok(()),
+            Some(drawn) => geometry(drawn, pen, 0),
         });
-        let feature = feature.unwrap_or_default();
         self.columns.next_row();
         if let Some(id) = feature.id {
             self.columns.set("id", &cell(id));
@@ -329,7 +335,7 @@ mod tests {
         assert_eq!(
             (row(2), row(3)),
             (
-                vec!["", "", "", "", "true"].iter().map(ToString::to_string).collect(),
+                ["", "", "", "", "true"].iter().map(ToString::to_string).collect(),
                 vec!["".into(), "".into(), "4".into(), "".into(), "".into()]
             )
         );
@@ -340,6 +346,15 @@ mod tests {
         assert_eq!(table(r#"{"type":"Point","coordinates":[1,2]}"#).kinds, [ShapeKind::Point]);
         assert_eq!(table(r#"{"type":"Feature","geometry":{"type":"Point","coordinates":[]}}"#).kinds, [ShapeKind::Nothing]);
         assert_eq!(table(r#"{"type":"FeatureCollection","features":[]}"#).rows, 0);
+    }
+
+    #[test]
+    fn items_that_are_no_features_are_left_out_and_told() {
+        let t = table(
+            r#"{"type":"FeatureCollection","features":[7,{"type":"Featre"},{"type":"Feature","properties":{"a":1},"geometry":null}]}"#,
+        );
+        assert_eq!((t.rows, t.cell(0, 0).as_ref(), t.kinds.len()), (1, "1", 1));
+        assert_eq!(t.notes, ["2 of the list's 3 items are no features: left out"]);
     }
 
     #[test]

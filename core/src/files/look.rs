@@ -1,8 +1,9 @@
 //! What a file holds, in words: nothing is changed, nothing is kept.
 
+use super::format::Opened;
 use super::sketch::rows_in_words;
 use super::source::{Source, split_layer};
-use super::{FileError, Format, ShapeKind, Table, format};
+use super::{FileError, Format, ShapeKind, Table};
 use crate::job::Watch;
 use crate::place::Crs;
 use std::collections::BTreeSet;
@@ -10,6 +11,10 @@ use std::path::Path;
 
 /// Rows whose cells are looked at for samples.
 const ROWS_LOOKED_AT: usize = 1000;
+/// Cells looked at for samples, in files of very many columns.
+const CELLS_LOOKED_AT: usize = 2_000_000;
+/// Layers looked at.
+const LAYERS_LOOKED_AT: usize = 256;
 /// Samples a column.
 const SAMPLES: usize = 3;
 /// Rows named one by one when their shapes cannot be read.
@@ -57,13 +62,18 @@ pub struct ColumnLook {
 /// stopped it. A layer that cannot be read beside others that can is a defect.
 pub fn look(path: &Path, watch: &dyn Watch) -> Result<Look, FileError> {
     let (path, chosen) = split_layer(path);
-    let source = Source::open(&path)?;
-    let mut look = Look { format: format::of(&source)?, layers: Vec::new(), defects: Vec::new() };
-    let names = format::layers(&source)?;
+    let mut opened = Opened::new(Source::open(&path)?)?;
+    let mut look = Look { format: opened.format(), layers: Vec::new(), defects: Vec::new() };
+    let mut names = opened.layers()?;
+    let more = names.len().saturating_sub(LAYERS_LOOKED_AT);
+    if more > 0 && chosen.is_none() {
+        names.truncate(LAYERS_LOOKED_AT);
+        look.defects.push(format!("there are {more} more layers that were not looked at"));
+    }
     let many = names.len() > 1;
     let mut first_error = None;
     for name in names.into_iter().filter(|n| chosen.as_ref().is_none_or(|c| c == n)) {
-        match format::read(Source::open(&path)?, Some(&name), watch) {
+        match opened.read(Some(&name), watch) {
             Ok(table) => {
                 let before = if many { format!("layer {name}: ") } else { String::new() };
                 look.defects.extend(defects(&table).into_iter().map(|d| format!("{before}{d}")));
@@ -89,7 +99,7 @@ fn layer(table: &Table) -> LayerLook {
 
 fn samples(table: &Table, column: usize) -> Vec<String> {
     let mut found: Vec<String> = Vec::new();
-    for row in 0..table.rows.min(ROWS_LOOKED_AT) {
+    for row in 0..table.rows.min(ROWS_LOOKED_AT).min(CELLS_LOOKED_AT / table.columns.len() + 1) {
         let cell = table.cell(row, column);
         if !cell.is_empty() && !found.iter().any(|f| *f == cell) {
             found.push(cell.into_owned());
@@ -142,7 +152,7 @@ fn places(table: &Table) -> Option<String> {
     if least[1] < -90.0 || largest[1] > 90.0 || least[0] < -360.0 || largest[0] > 360.0 {
         let turned = least[0] >= -90.0 && largest[0] <= 90.0 && least[1] >= -180.0 && largest[1] <= 180.0;
         let why = if turned { "latitude may stand before longitude" } else { "the numbers are no degrees" };
-        return Some(format!("latitudes reach from {} to {}, off the earth: {why}", least[1], largest[1]));
+        return Some(format!("latitudes reach from {} to {}, off the earth: {why}", short(least[1]), short(largest[1])));
     }
     let polar = largest[1] < -60.0 || least[1] > 72.0;
     polar.then(|| {
@@ -151,6 +161,11 @@ fn places(table: &Table) -> Option<String> {
             least[1], least[0]
         )
     })
+}
+
+/// A coordinate in few digits.
+fn short(number: f64) -> String {
+    if number.abs() < 1e9 { format!("{number:.1}") } else { format!("{number:.1e}") }
 }
 
 fn twice(columns: &[String]) -> Option<String> {

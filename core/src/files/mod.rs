@@ -4,17 +4,21 @@
 //! file claims are checked against its size before anything is set aside for them, a broken row is kept with its reason, and
 //! what cannot be read at all is a [`FileError`] with a place and a hint.
 
+mod archive;
 mod bytes;
 mod columns;
 mod curves;
 mod dbase;
 mod delimited;
 mod error;
+mod flatgeobuf;
 mod format;
 mod geojson;
 pub(crate) mod geopackage;
 mod json;
 mod look;
+#[cfg(test)]
+mod reads;
 mod rings;
 mod shapefile;
 mod sketch;
@@ -23,11 +27,15 @@ mod table;
 mod text;
 mod wkb;
 mod wkt;
+mod workbook;
+mod write;
 
 pub use error::FileError;
 pub use format::Format;
 pub use look::{ColumnLook, LayerLook, Look, look};
 pub use table::{Cells, ShapeKind, Table};
+pub(crate) use write::Unfinished;
+pub use write::{Column, Drawn, Features, Values, WriteError, write_features};
 
 use crate::job::Watch;
 use source::Source;
@@ -50,6 +58,5 @@ use std::path::Path;
 /// ```
 pub fn read(path: &Path, layer: Option<&str>, watch: &dyn Watch) -> Result<Table, FileError> {
     let (path, behind) = source::split_layer(path);
-    let source = Source::open(&path)?;
-    format::read(source, layer.or(behind.as_deref()), watch)
+    format::Opened::new(Source::open(&path)?)?.read(layer.or(behind.as_deref()), watch)
 }

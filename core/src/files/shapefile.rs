@@ -45,7 +45,7 @@ pub(super) fn read(file: &str, name: String, shp: Vec<u8>, beside: Beside, watch
     let mut batch = draw(&shp, &spans, watch)?;
     drop(shp);
     let rows = fill_up(&mut batch, dbase.as_ref(), &mut notes);
-    notes.extend(batch.notes());
+    notes.extend(batch.remarks.notes());
     let crs = beside.prj.and_then(|text| wkt::named(&String::from_utf8_lossy(&text), ".prj file", &mut notes));
     if !has_table {
         notes.push("there is no .dbf file beside it: the shapes have no attributes".to_owned());

@@ -87,22 +87,6 @@ impl Batch {
         self.unusable.extend(other.unusable.into_iter().map(|(row, why)| (first + row, why)));
         self.remarks.add(other.remarks);
     }
-
-    /// What was left out or put right, in sentences.
-    pub fn notes(&self) -> Vec<String> {
-        let r = self.remarks;
-        let say = |rows: usize, what: &str| (rows > 0).then(|| format!("{} {what}", rows_in_words(rows)));
-        [
-            say(r.heights, "with heights: the heights were left out"),
-            say(r.measures, "with measures along the line: they were left out"),
-            say(r.unclosed, "with a ring that does not end where it began: taken as closed"),
-            say(r.mixed, "with shapes of several kinds: only the widest kind was kept (outlines before lines before points)"),
-            say(r.curved, "with arcs: drawn as short straight pieces"),
-        ]
-        .into_iter()
-        .flatten()
-        .collect()
-    }
 }
 
 /// "1 row", "12 rows".
@@ -111,6 +95,21 @@ pub(super) fn rows_in_words(rows: usize) -> String {
 }
 
 impl Remarks {
+    /// What was left out or put right, in sentences.
+    pub fn notes(self) -> Vec<String> {
+        let say = |rows: usize, what: &str| (rows > 0).then(|| format!("{} {what}", rows_in_words(rows)));
+        [
+            say(self.heights, "with heights: the heights were left out"),
+            say(self.measures, "with measures along the line: they were left out"),
+            say(self.unclosed, "with a ring that does not end where it began: taken as closed"),
+            say(self.mixed, "with shapes of several kinds: only the widest kind was kept (outlines before lines before points)"),
+            say(self.curved, "with arcs: drawn as short straight pieces"),
+        ]
+        .into_iter()
+        .flatten()
+        .collect()
+    }
+
     fn add(&mut self, other: Self) {
         self.heights += other.heights;
         self.measures += other.measures;

@@ -39,7 +39,10 @@ impl Coding {
             "shiftjis" => "shift_jis",
             _ => name,
         };
-        Encoding::for_label(name.as_bytes()).map(Self::Standard).or_else(|| Self::page(digits.parse().ok()?))
+        Encoding::for_label(name.as_bytes())
+            .or_else(|| Encoding::for_label(plain.as_bytes()))
+            .map(Self::Standard)
+            .or_else(|| Self::page(digits.parse().ok()?))
     }
 
     /// A code page by its number.
@@ -169,7 +172,7 @@ mod tests {
         for (name, expected) in [
             ("UTF-8", "UTF-8"),
             ("65001", "UTF-8"),
-            ("Big5", "Big5"),
+            ("Big-5", "Big5"),
             ("ANSI 1251", "windows-1251"),
             ("CP936", "GBK"),
             ("88591", "windows-1252"),

@@ -107,18 +107,7 @@ fn draw(bytes: &mut Bytes<'_>, pen: &mut Pen<'_>, depth: u8) -> Result<(), Unusa
     }
     let (kind, manner) = head(bytes, pen)?;
     match kind {
-        1 => {
-            let [x, y] = manner.place(bytes)?;
-            // A point without a place is written as two numbers that are none.
-            if x.is_nan() && y.is_nan() {
-                return Ok(());
-            }
-            pen.member(ShapeKind::Point, |pen| {
-                pen.place(x, y)?;
-                pen.end_run();
-                Ok(())
-            })
-        }
+        1 => point(manner, bytes, pen),
         2 | 8 | 9 | 13 => pen.member(ShapeKind::Line, |pen| {
             curve_of(kind, manner, bytes, pen, depth)?;
             pen.end_run();
@@ -148,6 +137,19 @@ fn draw(bytes: &mut Bytes<'_>, pen: &mut Pen<'_>, depth: u8) -> Result<(), Unusa
         }
         other => Err(format!("is of the unknown kind {other}").into()),
     }
+}
+
+fn point(manner: Manner, bytes: &mut Bytes<'_>, pen: &mut Pen<'_>) -> Result<(), Unusable> {
+    let [x, y] = manner.place(bytes)?;
+    // A point without a place is written as two numbers that are none.
+    if x.is_nan() && y.is_nan() {
+        return Ok(());
+    }
+    pen.member(ShapeKind::Point, |pen| {
+        pen.place(x, y)?;
+        pen.end_run();
+        Ok(())
+    })
 }
 
 /// Draws one piece of a curve behind what was drawn before.

@@ -70,7 +70,9 @@ impl Ground {
         let into = IntoFrame::new(crs, frame, extent).map_err(|error| IntakeError::Crs { file: table.name.clone(), error })?;
         let (raw, said) = if needed == Needed::Outline { mend(raw, watch)? } else { (raw, Vec::new()) };
         watch.step("placing outlines", 0, 0)?;
-        let shapes = Shapes::from_raw(raw, |xy| into.apply(xy));
+        let shapes = Shapes::from_raw(raw, |xy| {
+            into.apply(xy);
+        });
         let mut ground = Self { shapes, fates: Vec::new(), reasons: BTreeMap::new() };
         ground.fates = (0..table.rows).into_par_iter().map(|row| ground.look_at(table, row, needed)).collect();
         for (row, mending) in said {

@@ -9,24 +9,32 @@ use std::cmp::Reverse;
 
 /// The nearest premise is offered up to this distance, in metres.
 const OFFERED_WITHIN: f64 = 500.0;
+const FOLDED_AT_ONCE: usize = 16_384;
 
 /// How a visit found its premise.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub(super) enum How {
-    ById,
-    ByPoint,
-    ByAddress,
+    Id,
+    Point,
+    Address,
 }
 
 /// Every address folded: small letters, single blanks.
 pub(super) fn folded_addresses(premises: &Premises) -> Strings {
+    let fold_some = |from: usize| {
+        let to = (from + FOLDED_AT_ONCE).min(premises.len());
+        let mut some = Strings::with_capacity(to - from, (to - from) * 16);
+        let mut buffer = String::new();
+        for i in from..to {
+            buffer.clear();
+            fold_into(&mut buffer, premises.address.get(i));
+            some.push(&buffer);
+        }
+        some
+    };
+    let parts: Vec<Strings> = (0..premises.len()).into_par_iter().step_by(FOLDED_AT_ONCE).map(fold_some).collect();
     let mut out = Strings::with_capacity(premises.len(), premises.len() * 16);
-    let mut buffer = String::new();
-    for address in premises.address.iter() {
-        buffer.clear();
-        fold_into(&mut buffer, address);
-        out.push(&buffer);
-    }
+    parts.iter().for_each(|some| out.append(some));
     out
 }
 

@@ -9,8 +9,9 @@ use rayon::prelude::*;
 use std::cmp::Ordering;
 use std::sync::Arc;
 
-/// Outlines whose places all lie this near to each other are the same, in metres.
-const SAME: f64 = 0.001;
+/// Outlines and lines whose places all lie this near to each other are the same, in metres: a file written anew in another
+/// coordinate system, or with fewer decimals, stays the same file.
+pub(super) const SAME: f64 = 0.5;
 
 /// The premises after an intake.
 pub(super) struct Merged {
@@ -65,7 +66,11 @@ impl Both<'_> {
             self.pair_by_id(&mut sources, &mut added);
             self.pair_by_ground(&mut sources, &mut added);
             let stayed = sources.iter().filter(|s| s.new.is_none()).count();
-            account.notice(format!("Of the survey's {} premises {} are in the file and follow it", sources.len(), sources.len() - stayed));
+            account.notice(format!(
+                "{} of the survey's {} premises are in the file and now follow it",
+                sources.len() - stayed,
+                sources.len()
+            ));
             if stayed > 0 {
                 account.notice(format!("{stayed} premises of the survey are not in the file and stay as they were"));
             }
@@ -92,23 +97,34 @@ impl Both<'_> {
         rest.sort_unstable();
     }
 
-    /// Rows whose outline and id are there already pair; the others stay in `rest`.
+    /// Rows whose outline and id are there already pair, and so do rows without an outline whose id is; the others stay in `rest`.
     fn pair_by_ground(&self, sources: &mut [Source], rest: &mut Vec<u32>) {
         let index = BoxIndex::new(self.old.outline.bounds());
+        let ids = TextIndex::new(&self.old.parcel_id);
         rest.retain(|&j| {
-            let Some(outline) = self.new.outline(j as usize) else { return true };
+            let id = self.new.parcel_id.get(j as usize);
             let mut found = None;
-            index.each_touching(&Bounds::of(&outline.places()[..1]).grown(SAME), |i| {
-                let same_id = self.new.numbered || self.old.parcel_id.get(i) == self.new.parcel_id.get(j as usize);
-                if found.is_none() && sources[i].new.is_none() && same_id && same_outline(self.old.outline.get(i), outline) {
-                    found = Some(i);
-                }
-            });
+            match self.new.outline(j as usize) {
+                Some(outline) => index.each_touching(&outline.bounds().grown(SAME), |i| {
+                    if found.is_none() && sources[i].new.is_none() && self.is_same(i, j as usize, outline) {
+                        found = Some(i);
+                    }
+                }),
+                None => found = ids.rows(id).find(|&i| sources[i].new.is_none() && self.old.outline.get(i).is_empty()),
+            }
             if let Some(i) = found {
                 sources[i].new = Some(j);
             }
             found.is_none()
         });
+    }
+
+    /// Whether a premise that is there is the one of a row with a repeated id, or with none.
+    fn is_same(&self, i: usize, j: usize, outline: ShapeView<'_>) -> bool {
+        let there = self.old.outline.get(i);
+        let same_id = self.old.parcel_id.get(i) == self.new.parcel_id.get(j);
+        let id = !self.new.numbered && !self.new.parcel_id.get(j).is_empty();
+        (self.new.numbered || same_id) && if id { same_box(there, outline) } else { same_outline(there, outline) }
     }
 
     fn outline(&self, s: Source) -> Option<ShapeView<'_>> {
@@ -203,9 +219,19 @@ impl Both<'_> {
     }
 }
 
-fn same_outline(a: ShapeView<'_>, b: ShapeView<'_>) -> bool {
-    let near = |(p, q): (&Local, &Local)| (p.x - q.x).abs() <= SAME && (p.y - q.y).abs() <= SAME;
-    a.rings().len() == b.rings().len() && a.rings().zip(b.rings()).all(|(r, s)| r.len() == s.len() && r.iter().zip(s).all(near))
+fn near(p: Local, q: Local) -> bool {
+    (p.x - q.x).abs() <= SAME && (p.y - q.y).abs() <= SAME
+}
+
+fn same_box(a: ShapeView<'_>, b: ShapeView<'_>) -> bool {
+    near(a.bounds().min, b.bounds().min) && near(a.bounds().max, b.bounds().max)
+}
+
+/// Whether two outlines, or two lines, have the same places, wherever a ring begins and whichever way it runs: formats differ
+/// in that.
+pub(super) fn same_outline(a: ShapeView<'_>, b: ShapeView<'_>) -> bool {
+    let all_in = |a: ShapeView<'_>, b: ShapeView<'_>| a.places().iter().all(|p| b.places().iter().any(|q| near(*p, *q)));
+    a.places().len() == b.places().len() && same_box(a, b) && all_in(a, b) && all_in(b, a)
 }
 
 /// Order of outlines by their places, one after the other.

@@ -2,13 +2,12 @@
 
 use super::cells::Reason;
 use super::ground::{Fate, Ground};
-use super::premises::compare_outlines;
+use super::premises::{SAME, compare_outlines, same_outline};
 use super::report::Account;
 use super::{IntakeError, Match, Role};
 use crate::files::Table;
-use crate::place::{Bounds, Shapes, hilbert};
+use crate::place::{Bounds, BoxIndex, ShapeView, Shapes, hilbert};
 use crate::survey::{Streets, Strings};
-use std::collections::BTreeMap;
 use std::sync::Arc;
 
 /// One centreline on its way into the survey.
@@ -18,7 +17,7 @@ enum From {
     New(usize),
 }
 
-/// Adds the rows that have a line. A line that is there already, to the millimetre, takes the file's name and is not doubled.
+/// Adds the rows that have a line. A line that is there already takes the file's name and is not doubled.
 pub(super) fn bring(old: &Streets, table: &Table, matched: &Match, ground: &Ground, account: &mut Account) -> Result<Streets, IntakeError> {
     let name = matched.column("name");
     let mut kept = Vec::with_capacity(table.rows);
@@ -48,7 +47,7 @@ struct Both<'a> {
 }
 
 impl<'a> Both<'a> {
-    fn line(&self, from: From) -> Option<crate::place::ShapeView<'a>> {
+    fn line(&self, from: From) -> Option<ShapeView<'a>> {
         match from {
             From::Old(i) => Some(self.old.line.get(i)),
             From::New(j) => self.ground.shape(self.kept[j]),
@@ -87,21 +86,20 @@ impl<'a> Both<'a> {
         if self.old.is_empty() {
             return Vec::new();
         }
-        let millimetres = |places: &[crate::place::Local]| -> Vec<(i64, i64)> {
-            places.iter().map(|p| ((p.x * 1000.0).round() as i64, (p.y * 1000.0).round() as i64)).collect()
-        };
-        let mut there: BTreeMap<Vec<(i64, i64)>, usize> = BTreeMap::new();
-        for j in 0..self.kept.len() {
-            let places = self.line(From::New(j)).map_or_else(Vec::new, |l| millimetres(l.places()));
-            *there.entry(places).or_default() += 1;
-        }
-        let mut out = Vec::new();
-        for i in 0..self.old.len() {
-            match there.get_mut(&millimetres(self.old.line.get(i).places())) {
-                Some(times) if *times > 0 => *times -= 1,
-                _ => out.push(i),
+        let index = BoxIndex::new(self.old.line.bounds());
+        let mut in_file = vec![false; self.old.len()];
+        for line in (0..self.kept.len()).filter_map(|j| self.line(From::New(j))) {
+            let mut found = None;
+            index.each_touching(&line.bounds().grown(SAME), |i| {
+                if found.is_none() && !in_file[i] && same_outline(self.old.line.get(i), line) {
+                    found = Some(i);
+                }
+            });
+            if let Some(i) = found {
+                in_file[i] = true;
             }
         }
+        let out: Vec<usize> = (0..self.old.len()).filter(|&i| !in_file[i]).collect();
         account.notice(format!("{} centrelines of the survey are in the file too; {} others stay", self.old.len() - out.len(), out.len()));
         out
     }

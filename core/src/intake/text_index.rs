@@ -29,12 +29,14 @@ impl<'a> TextIndex<'a> {
     }
 
     /// The rows that hold a text, in rising order.
-    pub(super) fn rows(&self, text: &str) -> impl Iterator<Item = usize> {
+    pub(super) fn rows<'s>(&'s self, text: &'s str) -> impl Iterator<Item = usize> + 's {
         let wanted = hash(text);
         let from = self.sorted.partition_point(|e| e.0 < wanted);
-        let texts = self.texts;
-        let text = text.to_owned();
-        self.sorted[from..].iter().take_while(move |e| e.0 == wanted).filter(move |e| texts.get(e.1 as usize) == text).map(|e| e.1 as usize)
+        self.sorted[from..]
+            .iter()
+            .take_while(move |e| e.0 == wanted)
+            .filter(move |e| self.texts.get(e.1 as usize) == text)
+            .map(|e| e.1 as usize)
     }
 
     /// Runs of rows with the same text; the order of the runs means nothing, the rows of a run rise.

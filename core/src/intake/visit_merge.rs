@@ -100,14 +100,9 @@ struct Rounds {
 impl Rounds {
     fn with_file(survey: &Survey, joined: &Joined, name: &impl Fn(&Draft) -> String) -> Self {
         let mut days: BTreeMap<Box<str>, (Date, Date)> = survey.rounds.iter().map(|r| (r.name.clone(), (r.first, r.last))).collect();
-        let mut last_name = String::new();
         for draft in joined.visits.iter().map(|v| &v.0).chain(&joined.unjoined) {
-            let name = name(draft);
             let day = draft.when.day;
-            if name != last_name || !days.contains_key(&*name) {
-                last_name.clone_from(&name);
-            }
-            let entry = days.entry(name.into()).or_insert((day, day));
+            let entry = days.entry(name(draft).into()).or_insert((day, day));
             *entry = (entry.0.min(day), entry.1.max(day));
         }
         let mut rounds: Vec<Round> = days.into_iter().map(|(name, (first, last))| Round { name, first, last }).collect();

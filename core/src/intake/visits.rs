@@ -160,23 +160,29 @@ impl<'a> VisitFile<'a> {
     /// What the rows of one visit say together. A blank cell agrees with everything.
     fn settle(&self, group: &[u32]) -> Result<Draft, Reason> {
         let read = |row: u32| self.rows[row as usize].as_ref().ok();
-        let when = agreed(group, "date", |row| read(row)?.when)?.ok_or_else(|| Reason::new("the date is missing"))?;
-        let outcome = agreed(group, "outcome", |row| read(row)?.outcome)?.ok_or_else(|| Reason::new("the outcome is missing"))?;
-        let point = agreed(group, "place", |row| match read(row)?.point {
-            Point::At(p) => Some((p.x.to_bits(), p.y.to_bits())),
-            Point::Unsaid | Point::Unusable => None,
-        })?;
         let columns = &self.columns;
+        let day = agreed(group, "day", |row| Some(read(row)?.when?.day))?.ok_or_else(|| Reason::new("the date is missing"))?;
+        let time = group.iter().filter_map(|&row| read(row)?.when?.time).min();
+        let outcome = agreed(group, "outcome", |row| read(row)?.outcome)?.ok_or_else(|| Reason::new("the outcome is missing"))?;
+        let text = |row: &u32| columns.text(*row as usize, columns.crew);
         Ok(Draft {
             rows: Vec::new(),
-            when,
+            when: When { day, time },
             outcome,
-            point: point.map(|(x, y)| Local { x: f64::from_bits(x), y: f64::from_bits(y) }),
+            point: self.places(group).min_by(|a, b| a.x.total_cmp(&b.x).then(a.y.total_cmp(&b.y))),
             parcel_row: self.agreed_text(group, "parcel id", columns.parcel_id)?,
             address_row: self.agreed_text(group, "address", columns.address)?,
             round_row: self.agreed_text(group, "round", columns.round)?,
-            crew_row: self.agreed_text(group, "crew", columns.crew)?,
+            crew_row: group.iter().copied().filter(|row| !text(row).is_empty()).min_by_key(text),
             has_id: !columns.text(group[0] as usize, columns.visit_id).is_empty(),
+        })
+    }
+
+    /// The places that the rows of a visit name.
+    fn places(&self, group: &[u32]) -> impl Iterator<Item = Local> {
+        group.iter().filter_map(|&row| match self.rows[row as usize] {
+            Ok(VisitRow { point: Point::At(p), .. }) => Some(p),
+            _ => None,
         })
     }
 
@@ -195,13 +201,13 @@ impl<'a> VisitFile<'a> {
         let columns = &self.columns;
         let by_id = || finder.by_id(&columns.text(draft.parcel_row? as usize, columns.parcel_id));
         if let Some(premise) = by_id() {
-            return Some((premise, How::ById));
+            return Some((premise, How::Id));
         }
         if let Some(premise) = draft.point.and_then(|p| finder.by_point(p)) {
-            return Some((premise, How::ByPoint));
+            return Some((premise, How::Point));
         }
         let address = columns.text(draft.address_row? as usize, columns.address);
-        finder.by_address(&address, buffer).map(|premise| (premise, How::ByAddress))
+        finder.by_address(&address, buffer).map(|premise| (premise, How::Address))
     }
 
     fn why_unjoined(&self, draft: &Draft, finder: &Finder<'_>, premises: &Premises) -> Reason {
@@ -228,8 +234,14 @@ impl<'a> VisitFile<'a> {
         Reason::new(said.join("; "))
     }
 
-    /// Tells what is odd about rows of joined visits.
+    /// Tells what is odd about joined visits and their rows.
     pub(super) fn tell(&self, joined: &Joined, account: &mut Account) {
+        for draft in joined.visits.iter().map(|v| &v.0).filter(|d| d.rows.len() > 1) {
+            let differ = self.places(&draft.rows).any(|p| Some(p) != draft.point);
+            if differ {
+                account.notice_row("The rows of the visit name different places; the westernmost was taken", draft.rows[0] as usize);
+            }
+        }
         for row in joined.visits.iter().flat_map(|v| &v.0.rows).map(|&r| r as usize) {
             let Ok(read) = &self.rows[row] else { continue };
             let odd = read.odd;
@@ -259,9 +271,9 @@ impl Joined {
     /// Enters the counts into the report.
     pub(super) fn count(&self, report: &mut Report) {
         let by = |wanted: How| self.visits.iter().filter(|v| v.2 == wanted).count();
-        report.joined_by_id = by(How::ById);
-        report.joined_by_point = by(How::ByPoint);
-        report.joined_by_address = by(How::ByAddress);
+        report.joined_by_id = by(How::Id);
+        report.joined_by_point = by(How::Point);
+        report.joined_by_address = by(How::Address);
         report.unjoined = self.unjoined.len();
         report.visits = self.visits.len() + self.unjoined.len();
     }

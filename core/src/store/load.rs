@@ -1,6 +1,6 @@
 //! Reading a survey from its file.
 
-use super::read_layers::{self, Keys};
+use super::read_layers::{self, Asked, Keys};
 use super::{StoreError, read_tables, schema};
 use crate::files::geopackage::{APPLICATION_ID, Broken};
 use crate::job::{Cancelled, Watch};
@@ -8,7 +8,7 @@ use crate::place::{Frame, LonLat};
 use crate::survey::{Survey, UnknownWord};
 use rusqlite::{Connection, ErrorCode, OpenFlags, OptionalExtension as _};
 use std::collections::BTreeMap;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 /// Which parts of a survey to read: what an answer does not need, need not be waited for.
@@ -116,6 +116,7 @@ fn check(path: &Path, file: &Connection) -> Result<Own, StoreError> {
     if file.query_row(known, [], |_| Ok(())).optional().map_err(told)?.is_none() {
         return Err(not("it is a GeoPackage that another program wrote"));
     }
+    whole(path, file).map_err(|trouble| explain(path, trouble))?;
     let own = read_tables::settings(file, schema::FILE_PART).map_err(told)?;
     match own.get("layout").map(|l| l.parse::<i64>()) {
         None => Err(not("it is a GeoPackage that another program wrote")),
@@ -125,27 +126,50 @@ fn check(path: &Path, file: &Connection) -> Result<Own, StoreError> {
     }
 }
 
+/// Makes sure that the file is as long as it says, so that one cut short in copying is noticed whatever is read of it.
+fn whole(path: &Path, file: &Connection) -> Result<(), Trouble> {
+    let number = |name| file.pragma_query_value(None, name, |row| row.get::<_, u64>(0));
+    let (says, is) = (number("page_count")? * number("page_size")?, std::fs::metadata(path).map_or(0, |m| m.len()));
+    // Pages that another program has not yet brought home from beside the file may make it longer.
+    if is < says && !beside(path, "-wal").exists() {
+        return Err(Trouble::Damaged { table: "sqlite_schema", row: None, what: format!("expected {says} bytes, found {is}") });
+    }
+    Ok(())
+}
+
+/// A file that SQLite keeps beside a database.
+fn beside(path: &Path, ending: &str) -> PathBuf {
+    let mut name = path.as_os_str().to_owned();
+    name.push(ending);
+    name.into()
+}
+
 fn unsettled(name: &str) -> Trouble {
     Trouble::Damaged { table: "settings", row: None, what: format!("expected a number for '{name}', found none") }
 }
 
 fn read(path: &Path, file: &Connection, own: &Own, what: Parts, watch: &dyn Watch) -> Result<Survey, Trouble> {
+    // One look keeps other programs from writing until everything is read.
+    let _reading = file.unchecked_transaction()?;
     let (blocks, block_keys) = read_layers::blocks(file)?;
-    let premise_keys = Keys::of(file, "premises")?;
-    let (premises, visits) = rayon::join(
-        || read_layers::premises(path, own, &premise_keys, &block_keys, what, watch),
-        || {
-            let file = open(path)?;
-            let (rounds, round_keys) = read_tables::rounds(&file)?;
-            let (kinds, kind_keys) = read_tables::kinds(&file)?;
-            let visits = read_tables::visits(&file, &premise_keys, &round_keys, &kind_keys, watch)?;
-            Ok::<_, Trouble>((rounds, kinds, visits))
+    let asked = Asked::of(own, what, &block_keys);
+    let likely_keys = Keys::up_to(file, "premises")?;
+    let side = open(path)?;
+    let (premises, likely) = rayon::join(
+        || read_layers::premises(path, &open(path)?, asked, watch),
+        move || {
+            let visits = read_tables::rounds_and_visits(&side, &likely_keys, watch);
+            (visits, likely_keys)
         },
     );
-    let (rounds, kinds, visits) = visits?;
+    let (premises, premise_keys) = premises?;
+    let (rounds, kinds, visits) = match likely {
+        (visits, keys) if keys.same(&premise_keys) => visits?,
+        _ => read_tables::rounds_and_visits(file, &premise_keys, watch)?,
+    };
     Ok(Survey {
         frame: frame(own)?,
-        premises: premises?,
+        premises,
         blocks,
         streets: read_layers::streets(file)?,
         visits,
@@ -165,4 +189,82 @@ fn frame(own: &Own) -> Result<Frame, Trouble> {
     let degrees = |name: &str| own.get(name).and_then(|v| v.parse::<f64>().ok()).ok_or_else(|| unsettled(name));
     let centre = LonLat::new(degrees("frame_longitude")?, degrees("frame_latitude")?).ok_or_else(|| unsettled("frame_latitude"))?;
     Ok(Frame::centred_on(centre))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::error::Hint as _;
+    use crate::job::Unwatched;
+    use crate::store::{made_up, save};
+
+    fn saved(folder: &tempfile::TempDir) -> PathBuf {
+        let path = folder.path().join("s.gpkg");
+        save(&made_up::squares(120), &path, &Unwatched).unwrap();
+        path
+    }
+
+    #[test]
+    fn other_files_are_told_from_surveys() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("x.gpkg");
+        let found = || load(&path, Parts::EVERYTHING, &Unwatched).unwrap_err();
+        assert!(matches!(found(), StoreError::Missing { .. }));
+        std::fs::write(&path, "parcel_id,address\n").unwrap();
+        assert!(matches!(found(), StoreError::NotASurvey { .. }), "{}", found());
+        std::fs::write(&path, "").unwrap();
+        assert!(matches!(found(), StoreError::NotASurvey { .. }), "{}", found());
+        std::fs::remove_file(&path).unwrap();
+        let other = Connection::open(&path).unwrap();
+        other.execute_batch("PRAGMA application_id = 0x47504B47; CREATE TABLE settings (a TEXT)").unwrap();
+        assert!(matches!(found(), StoreError::NotASurvey { .. }) && found().hint().contains("intake"), "{}", found());
+        assert!(matches!(load(folder.path(), Parts::EVERYTHING, &Unwatched), Err(StoreError::NotASurvey { .. })));
+    }
+
+    #[test]
+    fn a_newer_layout_and_broken_rows_are_refused_with_their_place() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = saved(&folder);
+        let change = |sql: &str| Connection::open(&path).unwrap().execute(sql, []).unwrap();
+        change("UPDATE settings SET value = '2' WHERE name = 'layout'");
+        assert!(matches!(load(&path, Parts::EVERYTHING, &Unwatched), Err(StoreError::Newer { found: 2, known: 1, .. })));
+        change("UPDATE settings SET value = '1' WHERE name = 'layout'");
+        Connection::open(&path)
+            .unwrap()
+            .execute_batch("DROP TRIGGER rtree_premises_geom_update3; DROP TRIGGER rtree_premises_geom_update4")
+            .unwrap();
+        change("UPDATE premises SET block_fid = 99 WHERE fid = 5");
+        let told = load(&path, Parts::EVERYTHING, &Unwatched).unwrap_err().to_string();
+        assert!(told.contains("table premises, row 5: expected the key of a block, found 99"), "{told}");
+    }
+
+    #[test]
+    fn rows_that_another_program_deleted_leave_no_hole() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = saved(&folder);
+        let file = Connection::open(&path).unwrap();
+        file.execute("DELETE FROM premises WHERE fid IN (1, 17, 120)", []).unwrap();
+        let (all, left) = (made_up::squares(120), load(&path, Parts::EVERYTHING, &Unwatched).unwrap());
+        let kept: Vec<u32> = (0..120).filter(|i| ![0, 16, 119].contains(i)).collect();
+        assert_eq!(*left.premises.parcel_id, all.premises.parcel_id.reordered(&kept));
+        assert_eq!(*left.premises.outline, all.premises.outline.reordered(&kept));
+    }
+
+    #[test]
+    fn a_file_cut_short_or_with_flipped_bits_never_stops_the_program() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = saved(&folder);
+        let whole = std::fs::read(&path).unwrap();
+        for cut in (0..whole.len()).step_by(2_011) {
+            std::fs::write(&path, &whole[..cut]).unwrap();
+            assert!(load(&path, Parts::EVERYTHING, &Unwatched).is_err(), "cut at {cut}");
+        }
+        for k in 0..400 {
+            let mut broken = whole.clone();
+            let at = k * 7_919 % whole.len();
+            broken[at] ^= 1 << (k % 8);
+            std::fs::write(&path, &broken).unwrap();
+            let _ = load(&path, Parts::EVERYTHING, &Unwatched);
+        }
+    }
 }

@@ -1,6 +1,6 @@
 //! Made-up surveys for the tests of this room.
 
-use crate::place::{Frame, Local, LonLat, Shapes};
+use crate::place::{Bounds, Frame, Local, LonLat, Shapes, hilbert};
 use crate::survey::{
     Action, BlockId, Blocks, DayTemperature, Find, IntakeEntry, KindId, Outcome, PremiseId, Premises, RefusedRow, Round, RoundId, Signal,
     SignalKind, Stage, Streets, Strings, Survey, Visit, Visits, When,
@@ -86,7 +86,9 @@ fn signal() -> impl Strategy<Value = Signal> {
         .prop_map(|(id, day, place, kind, value, species)| Signal { id: id.into(), day, place, kind, value, species: species.into() })
 }
 
-fn lists() -> impl Strategy<Value = (Vec<Signal>, Vec<DayTemperature>, Vec<RefusedRow>, Vec<IntakeEntry>, Vec<(String, String)>)> {
+type Lists = (Vec<Signal>, Vec<DayTemperature>, Vec<RefusedRow>, Vec<IntakeEntry>, Vec<(String, String)>);
+
+fn lists() -> impl Strategy<Value = Lists> {
     let temperature = (day(), -40.0..50.0f64, option::of((-40.0..50.0f64, -40.0..50.0f64)));
     let refused = (words(), words(), any::<u32>(), words(), vec((words(), words()), 0..4)).prop_map(|(file, table, row, reason, cells)| {
         let cells = cells.into_iter().map(|(a, b)| (a.into(), b.into())).collect();
@@ -135,4 +137,44 @@ pub(super) fn survey() -> impl Strategy<Value = Survey> {
 
 fn strings(texts: Vec<String>) -> Strings {
     texts.into_iter().collect()
+}
+
+/// A survey of many square premises along the curve, every hundredth without an outline, with blocks and streets that lie in
+/// no order on the ground.
+pub(super) fn squares(count: u32) -> Survey {
+    let mut s = Survey::empty(Frame::centred_on(LonLat { lon: -90.07, lat: 29.96 }));
+    let side = f64::from(count).sqrt().ceil();
+    let extent = Bounds::of(&[Local { x: 0.0, y: 0.0 }, Local { x: side * 20.0, y: side * 20.0 }]);
+    let corner = |i: u32| Local { x: f64::from(i) % side * 20.0 - 0.3, y: (f64::from(i) / side).floor() * 20.0 + 0.1 };
+    let mut order: Vec<u32> = (0..count).collect();
+    order.sort_by_key(|&i| (hilbert(corner(i), &extent), i));
+    let square = |out: &mut Shapes, p: Local| {
+        out.push_ring(&[(0.0, 0.0), (19.0, 0.0), (19.0, 19.0), (0.0, 19.0)].map(|(x, y)| Local { x: p.x + x, y: p.y + y }));
+        out.end_part();
+    };
+    let (mut outlines, mut blocks, mut lines) = (Shapes::default(), Shapes::default(), Shapes::default());
+    for &i in &order {
+        if i % 100 != 7 {
+            square(&mut outlines, corner(i));
+        }
+        outlines.end_shape();
+    }
+    for k in 0..count / 10 {
+        square(&mut blocks, corner(k * 7919 % count));
+        blocks.end_shape();
+        let from = corner(k * 104_729 % count);
+        lines.push_ring(&[from, Local { x: from.x + 55.0, y: from.y - 3.0 }]);
+        lines.end_part();
+        lines.end_shape();
+    }
+    s.premises = Premises {
+        parcel_id: Arc::new(order.iter().map(|i| format!("{i:07}")).collect()),
+        address: Arc::new(order.iter().map(|i| format!("{i} Kettle Lane")).collect()),
+        block: Arc::new(order.iter().map(|i| (i / 10 < count / 10).then_some(BlockId(i / 10))).collect()),
+        outline: Arc::new(outlines),
+        ..Premises::default()
+    };
+    s.blocks = Blocks { block_id: Arc::new((0..count / 10).map(|k| format!("B{k:06}")).collect()), outline: Arc::new(blocks) };
+    s.streets = Streets { name: Arc::new((0..count / 10).map(|k| format!("Street {k}")).collect()), line: Arc::new(lines) };
+    s
 }

@@ -1,17 +1,23 @@
 //! The open survey: its file, and changes that can be undone.
 
+mod edit;
 mod error;
+mod export;
+mod history;
 mod load;
 #[cfg(test)]
 mod made_up;
+mod quick_premises;
 mod read_layers;
 mod read_tables;
-mod replace;
 mod save;
 mod schema;
 mod write_layers;
 mod write_tables;
 
+pub use edit::{Edit, EditError, apply};
 pub use error::StoreError;
+pub use export::{Export, Layer, export, gap_features, reach_features};
+pub use history::History;
 pub use load::{Parts, load};
 pub use save::save;

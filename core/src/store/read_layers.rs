@@ -1,6 +1,7 @@
 //! Reading the layers of a survey: premises, blocks, streets, signals.
 
 use super::load::{BadCell, Own, Parts, Trouble, open};
+use super::quick_premises;
 use crate::files::geopackage::{is_nothing, read_shape};
 use crate::job::Watch;
 use crate::place::Shapes;
@@ -42,10 +43,21 @@ impl Keys {
         Self { count: keys.len(), gappy: (!plain).then_some(keys) }
     }
 
+    /// The keys of a table of which only the highest key is known, taking it that none is missing.
+    pub(super) fn up_to(file: &Connection, table: &str) -> Result<Self, Trouble> {
+        let most: i64 = file.query_row(&format!("SELECT coalesce(max(fid), 0) FROM {table}"), [], |r| r.get(0))?;
+        Ok(Self { count: usize::try_from(most).unwrap_or(0), gappy: None })
+    }
+
+    /// Whether these are the same keys as others.
+    pub(super) fn same(&self, other: &Self) -> bool {
+        self.count == other.count && self.gappy == other.gappy
+    }
+
     /// The row of a key; `None` when the table has no such key.
     pub(super) fn row(&self, key: i64) -> Option<u32> {
         let row = match &self.gappy {
-            None => usize::try_from(key - 1).ok().filter(|&r| r < self.count)?,
+            None => usize::try_from(key.checked_sub(1)?).ok().filter(|&r| r < self.count)?,
             Some(keys) => keys.binary_search(&key).ok()?,
         };
         u32::try_from(row).ok()
@@ -63,52 +75,72 @@ impl Keys {
     }
 }
 
-/// Reads the premises, several stretches of rows at a time.
-pub(super) fn premises(path: &Path, own: &Own, keys: &Keys, blocks: &Keys, what: Parts, watch: &dyn Watch) -> Result<Premises, Trouble> {
-    let has = |name: &str| own.get(name).is_some_and(|v| v == "yes");
-    let ask = Ask { outlines: what.outlines, land_use: has("has_land_use"), year_built: has("has_year_built") };
-    let stretches = keys.stretches();
-    let readers = rayon::current_num_threads().min(stretches.len()).max(1);
-    let mut files = (0..readers).map(|_| open(path)).collect::<Result<Vec<_>, _>>()?;
-    let mut all = Stretch::default();
-    for (i, wave) in stretches.chunks(readers).enumerate() {
-        watch.step("Reading the premises", (i * readers) as u64, stretches.len() as u64)?;
-        let read: Vec<_> = files.par_iter_mut().zip(wave).map(|(file, &keys)| stretch(file, ask, keys, blocks)).collect();
-        for part in read {
-            all.append(&part?);
-        }
-    }
-    Ok(Premises {
+/// Reads the premises, several stretches of rows at a time, and says how many rows there are under which keys.
+pub(super) fn premises(path: &Path, file: &Connection, asked: Asked<'_>, watch: &dyn Watch) -> Result<(Premises, Keys), Trouble> {
+    let all = match quick_premises::premises(path, file, asked, watch)? {
+        Some(all) => all,
+        None => through_sqlite(path, file, asked, watch)?,
+    };
+    let premises = Premises {
         parcel_id: Arc::new(all.parcel_id),
         address: Arc::new(all.address),
         block: Arc::new(all.block),
         outline: Arc::new(all.outline),
         land_use: Arc::new(all.land_use),
         year_built: Arc::new(all.year_built),
-    })
+    };
+    Ok((premises, Keys::list(all.keys)))
 }
 
-/// Which columns of the premises are wanted.
+/// The same by asking SQLite, which reads whatever another program has made of the file.
+pub(super) fn through_sqlite(path: &Path, file: &Connection, asked: Asked<'_>, watch: &dyn Watch) -> Result<Stretch, Trouble> {
+    let stretches = Keys::of(file, "premises")?.stretches();
+    let readers = rayon::current_num_threads().min(stretches.len()).max(1);
+    let mut files = (0..readers).map(|_| open(path)).collect::<Result<Vec<_>, _>>()?;
+    let mut all = Stretch::default();
+    for (i, wave) in stretches.chunks(readers).enumerate() {
+        watch.step("Reading the premises", (i * readers) as u64, stretches.len() as u64)?;
+        let read: Vec<_> = files.par_iter_mut().zip(wave).map(|(file, &keys)| stretch(file, asked, keys)).collect();
+        for part in read {
+            all.append(&part?);
+        }
+    }
+    Ok(all)
+}
+
+/// Which columns of the premises are wanted, and the blocks that they name.
 #[derive(Clone, Copy)]
-struct Ask {
-    outlines: bool,
-    land_use: bool,
-    year_built: bool,
+pub(super) struct Asked<'a> {
+    pub(super) outlines: bool,
+    pub(super) land_use: bool,
+    pub(super) year_built: bool,
+    pub(super) blocks: &'a Keys,
+}
+
+impl<'a> Asked<'a> {
+    /// What is wanted of a file that says this about itself.
+    pub(super) fn of(own: &Own, what: Parts, blocks: &'a Keys) -> Self {
+        let has = |name: &str| own.get(name).is_some_and(|v| v == "yes");
+        Self { outlines: what.outlines, land_use: has("has_land_use"), year_built: has("has_year_built"), blocks }
+    }
 }
 
 /// Some rows of the premises.
-#[derive(Default)]
-struct Stretch {
-    parcel_id: Strings,
-    address: Strings,
-    block: Vec<Option<BlockId>>,
-    outline: Shapes,
-    land_use: Strings,
-    year_built: Vec<u16>,
+#[derive(Debug, Default, PartialEq)]
+pub(super) struct Stretch {
+    pub(super) keys: Vec<i64>,
+    pub(super) parcel_id: Strings,
+    pub(super) address: Strings,
+    pub(super) block: Vec<Option<BlockId>>,
+    pub(super) outline: Shapes,
+    pub(super) land_use: Strings,
+    pub(super) year_built: Vec<u16>,
 }
 
 impl Stretch {
-    fn append(&mut self, next: &Self) {
+    /// Adds the rows that follow.
+    pub(super) fn append(&mut self, next: &Self) {
+        self.keys.extend_from_slice(&next.keys);
         self.parcel_id.append(&next.parcel_id);
         self.address.append(&next.address);
         self.block.extend_from_slice(&next.block);
@@ -117,32 +149,37 @@ impl Stretch {
         self.year_built.extend_from_slice(&next.year_built);
     }
 
-    fn push(&mut self, row: &Row<'_>, ask: Ask, blocks: &Keys) -> Result<(), BadCell> {
+    fn push(&mut self, row: &Row<'_>, asked: Asked<'_>) -> Result<(), BadCell> {
+        self.keys.push(row.get(0)?);
         self.parcel_id.push(text(row, 1)?);
         self.address.push(text(row, 2)?);
         self.block.push(match row.get::<_, Option<i64>>(3)? {
             None => None,
-            Some(key) => Some(BlockId(known(blocks, key, "the key of a block")?)),
+            Some(key) => Some(BlockId(known(asked.blocks, key, "the key of a block")?)),
         });
-        if ask.land_use {
+        if asked.land_use {
             self.land_use.push(text(row, 4)?);
         }
-        if ask.year_built {
+        if asked.year_built {
             self.year_built.push(row.get::<_, Option<u16>>(5)?.unwrap_or(0));
         }
-        if ask.outlines { shape(row, 6, &mut self.outline) } else { Ok(self.outline.end_shape()) }
+        if asked.outlines {
+            return shape(row, 6, &mut self.outline);
+        }
+        self.outline.end_shape();
+        Ok(())
     }
 }
 
-fn stretch(file: &Connection, ask: Ask, (first, last): (i64, i64), blocks: &Keys) -> Result<Stretch, Trouble> {
-    let wanted = if ask.outlines { ", geom" } else { "" };
+fn stretch(file: &Connection, asked: Asked<'_>, (first, last): (i64, i64)) -> Result<Stretch, Trouble> {
+    let wanted = if asked.outlines { ", geom" } else { "" };
     let mut rows = file.prepare_cached(&format!(
         "SELECT fid, parcel_id, address, block_fid, land_use, year_built{wanted} FROM premises WHERE fid BETWEEN ?1 AND ?2 ORDER BY fid"
     ))?;
     let mut rows = rows.query([first, last])?;
     let mut out = Stretch::default();
     while let Some(row) = rows.next()? {
-        out.push(row, ask, blocks).map_err(|bad| told("premises", row, bad))?;
+        out.push(row, asked).map_err(|bad| told("premises", row, bad))?;
     }
     Ok(out)
 }

@@ -29,7 +29,18 @@ pub(super) fn settings(file: &Connection, part: &str) -> rusqlite::Result<Own> {
     rows.query_map([part], |row| Ok((row.get(0)?, row.get(1)?)))?.collect()
 }
 
-pub(super) fn rounds(file: &Connection) -> Result<(Vec<Round>, Keys), Trouble> {
+/// Rounds, kinds of container, and visits.
+pub(super) type RoundsAndVisits = (Vec<Round>, Vec<Box<str>>, Visits);
+
+/// Rounds, kinds of container and visits; the visits name premises by these keys.
+pub(super) fn rounds_and_visits(file: &Connection, premises: &Keys, watch: &dyn Watch) -> Result<RoundsAndVisits, Trouble> {
+    let (rounds, round_keys) = rounds(file)?;
+    let (kinds, kind_keys) = kinds(file)?;
+    let visits = visits(file, premises, &round_keys, &kind_keys, watch)?;
+    Ok((rounds, kinds, visits))
+}
+
+fn rounds(file: &Connection) -> Result<(Vec<Round>, Keys), Trouble> {
     let read = |row: &Row<'_>| {
         let round = Round { name: text(row, 1)?.into(), first: day(row, 2)?, last: day(row, 3)? };
         Ok((round, row.get::<_, i64>(0)?))
@@ -38,13 +49,13 @@ pub(super) fn rounds(file: &Connection) -> Result<(Vec<Round>, Keys), Trouble> {
     Ok((rounds, Keys::list(keys)))
 }
 
-pub(super) fn kinds(file: &Connection) -> Result<(Vec<Box<str>>, Keys), Trouble> {
+fn kinds(file: &Connection) -> Result<(Vec<Box<str>>, Keys), Trouble> {
     let (names, keys) = each(file, "container_kinds", "name", |row| Ok((text(row, 1)?.into(), row.get::<_, i64>(0)?)))?.into_iter().unzip();
     Ok((names, Keys::list(keys)))
 }
 
 /// The visits with their finds.
-pub(super) fn visits(file: &Connection, premises: &Keys, rounds: &Keys, kinds: &Keys, watch: &dyn Watch) -> Result<Visits, Trouble> {
+fn visits(file: &Connection, premises: &Keys, rounds: &Keys, kinds: &Keys, watch: &dyn Watch) -> Result<Visits, Trouble> {
     watch.step("Reading the visits", 0, 0)?;
     let columns = "visit_id, premise_fid, date, time, outcome, round_fid, crew";
     let read = |row: &Row<'_>| Ok((visit(row, premises, rounds)?, row.get::<_, i64>(0)?));

@@ -1,11 +1,13 @@
 //! Writing a survey to its file.
 
-use super::replace::Unfinished;
 use super::{StoreError, schema, write_layers, write_tables};
-use crate::files::geopackage::{create_frame_tables, describe_table};
+use crate::files::Unfinished;
+use crate::files::geopackage::{PAGE, create_frame_tables, describe_table};
 use crate::job::{Cancelled, Watch};
 use crate::survey::Survey;
 use rusqlite::{Connection, OpenFlags};
+use std::fs::File;
+use std::io::ErrorKind;
 use std::path::Path;
 
 /// The moment that stands in a file about a survey without a single date: files must not depend on a clock.
@@ -22,9 +24,13 @@ pub fn save(survey: &Survey, path: &Path, watch: &dyn Watch) -> Result<(), Store
     write(survey, unfinished.path(), watch).map_err(|failure| match failure {
         Failure::Cancelled(c) => c.into(),
         Failure::Database(source) => explain(path, source),
+        Failure::Io(source) => StoreError::Refused { path: path.to_owned(), source },
     })?;
     watch.step("Saving the survey", 1, 1)?;
-    unfinished.finish()
+    unfinished.finish().map_err(|source| match source.kind() {
+        ErrorKind::ResourceBusy => StoreError::InUse { path: path.to_owned() },
+        _ => StoreError::Refused { path: path.to_owned(), source },
+    })
 }
 
 /// Why writing stopped.
@@ -34,6 +40,8 @@ pub(super) enum Failure {
     Cancelled(#[from] Cancelled),
     #[error(transparent)]
     Database(#[from] rusqlite::Error),
+    #[error(transparent)]
+    Io(#[from] std::io::Error),
 }
 
 fn explain(path: &Path, source: rusqlite::Error) -> StoreError {
@@ -45,18 +53,26 @@ fn explain(path: &Path, source: rusqlite::Error) -> StoreError {
 }
 
 fn write(survey: &Survey, path: &Path, watch: &dyn Watch) -> Result<(), Failure> {
+    let (roots, place) = write_database(survey, path, watch)?;
+    let mut file = File::options().read(true).write(true).open(path)?;
+    write_layers::fill_premises(&mut file, roots, survey, &place, watch)
+}
+
+/// Writes all but the longest tables, which are added when the database is closed.
+fn write_database(survey: &Survey, path: &Path, watch: &dyn Watch) -> Result<(write_layers::Roots, Vec<(i64, i64)>), Failure> {
     let flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_CREATE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
     let mut file = Connection::open_with_flags(path, flags)?;
     // A half-written file is thrown away, so nothing need be kept to roll back with, and the disk is waited for only once.
-    file.execute_batch(
-        "PRAGMA page_size = 4096; PRAGMA journal_mode = OFF; PRAGMA synchronous = OFF; PRAGMA locking_mode = EXCLUSIVE;
-         PRAGMA cache_size = -16384; PRAGMA temp_store = MEMORY; PRAGMA cell_size_check = OFF;",
-    )?;
+    file.execute_batch(&format!(
+        "PRAGMA page_size = {PAGE}; PRAGMA encoding = 'UTF-8'; PRAGMA auto_vacuum = NONE; PRAGMA journal_mode = OFF;
+         PRAGMA synchronous = OFF; PRAGMA locking_mode = EXCLUSIVE; PRAGMA cache_size = -16384; PRAGMA temp_store = MEMORY;"
+    ))?;
     let changed = latest_date(survey);
     let all = file.transaction()?;
     create_frame_tables(&all, &survey.frame)?;
+    all.execute_batch(schema::PREMISES)?;
     all.execute_batch(schema::TABLES)?;
-    write_layers::premises(&all, survey, &changed, watch)?;
+    let place = write_layers::premises(&all, survey, &changed)?;
     write_layers::blocks(&all, survey, &changed)?;
     write_layers::streets(&all, survey, &changed)?;
     write_layers::signals(&all, survey, &changed)?;
@@ -67,9 +83,10 @@ fn write(survey: &Survey, path: &Path, watch: &dyn Watch) -> Result<(), Failure>
     for (name, about) in schema::PLAIN_TABLES {
         describe_table(&all, name, about, &changed)?;
     }
+    let roots = write_layers::Roots::of(&all)?;
     all.commit()?;
     file.close().map_err(|(_, source)| source)?;
-    Ok(())
+    Ok((roots, place))
 }
 
 /// The latest day that the survey knows of, as the standard writes moments.
@@ -86,6 +103,7 @@ fn latest_date(survey: &Survey) -> String {
 mod tests {
     use super::*;
     use crate::job::Unwatched;
+    use crate::place::{Bounds, Local};
     use crate::store::{Parts, load, made_up};
     use proptest::prelude::*;
 
@@ -105,5 +123,65 @@ mod tests {
             prop_assert!(bytes == std::fs::read(&path).unwrap(), "saving again gave other bytes");
             prop_assert_eq!(std::fs::read_dir(folder.path()).unwrap().count(), 1);
         }
+    }
+
+    /// Against SQLite's own checks (`rtreecheck` and `integrity_check`) and a look at every box.
+    #[test]
+    fn the_spatial_index_is_sound_and_finds_what_a_look_at_every_box_finds() {
+        for count in [1, 40, 60, 3_000] {
+            let survey = made_up::squares(count);
+            let folder = tempfile::tempdir().unwrap();
+            let path = folder.path().join("s.gpkg");
+            save(&survey, &path, &Unwatched).unwrap();
+            let file = Connection::open(&path).unwrap();
+            let say = |ask: &str| file.query_row(ask, [], |r| r.get::<_, String>(0)).unwrap();
+            assert_eq!(say("PRAGMA integrity_check"), "ok");
+            let layers = [("premises", &survey.premises.outline), ("blocks", &survey.blocks.outline), ("streets", &survey.streets.line)];
+            for (layer, shapes) in layers {
+                assert_eq!(say(&format!("SELECT rtreecheck('rtree_{layer}_geom')")), "ok", "{layer} of {count}");
+                for k in 0..20 {
+                    let middle = Local { x: f64::from(k) * 50.0, y: f64::from(k * 7 % 20) * 50.0 };
+                    let b = Bounds::of(&[middle]).grown(f64::from(k * 3));
+                    let ask = format!(
+                        "SELECT id FROM rtree_{layer}_geom WHERE maxx >= ?1 AND minx <= ?2 AND maxy >= ?3 AND miny <= ?4 ORDER BY id"
+                    );
+                    let mut ask = file.prepare(&ask).unwrap();
+                    let found = ask.query_map([b.min.x, b.max.x, b.min.y, b.max.y], |r| r.get(0)).unwrap();
+                    let found: Vec<usize> = found.map(|id: rusqlite::Result<usize>| id.unwrap() - 1).collect();
+                    let slow: Vec<usize> = (0..shapes.len()).filter(|&i| shapes.bounds()[i].touches(&b)).collect();
+                    assert_eq!(found, slow, "{layer} of {count}");
+                }
+            }
+            assert_eq!(load(&path, Parts::EVERYTHING, &Unwatched).unwrap(), survey);
+        }
+    }
+
+    /// Against the requirements of OGC 12-128r18: 2 and 3 (header), 10 to 14 (tables), 75 and annex F.3 (index).
+    #[test]
+    fn the_file_says_of_itself_what_the_standard_asks() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("s.gpkg");
+        save(&made_up::squares(50), &path, &Unwatched).unwrap();
+        let head = std::fs::read(&path).unwrap();
+        assert_eq!((&head[68..72], &head[60..64]), (&b"GPKG"[..], &10_300u32.to_be_bytes()[..]));
+        let file = Connection::open(&path).unwrap();
+        let list = |ask: &str| {
+            let mut ask = file.prepare(ask).unwrap();
+            let rows = ask.query_map([], |r| r.get::<_, String>(0)).unwrap();
+            rows.map(Result::unwrap).collect::<Vec<_>>()
+        };
+        assert_eq!(list("SELECT * FROM pragma_foreign_key_check"), Vec::<String>::new());
+        assert_eq!(
+            list("SELECT organization || srs_id FROM gpkg_spatial_ref_sys ORDER BY srs_id"),
+            ["NONE-1", "NONE0", "EPSG4326", "NONE100001"]
+        );
+        assert_eq!(
+            list("SELECT table_name FROM gpkg_contents WHERE data_type = 'features' ORDER BY 1"),
+            ["blocks", "premises", "signals", "streets"]
+        );
+        let unlisted = "SELECT name FROM sqlite_schema WHERE type = 'table' AND name NOT GLOB 'gpkg_*' AND name NOT GLOB 'rtree_*' \
+                        AND name NOT IN (SELECT table_name FROM gpkg_contents)";
+        assert_eq!(list(unlisted), Vec::<String>::new());
+        assert_eq!(list("SELECT name FROM sqlite_schema WHERE type = 'trigger' AND tbl_name = 'premises'").len(), 6);
     }
 }

@@ -6,9 +6,6 @@ pub(super) const LAYOUT: i64 = 1;
 /// The tables of a survey. A column that ends in `_fid` holds the key of a row of another table and is what counts; the
 /// words beside it are there for people.
 pub(super) const TABLES: &str = "
-CREATE TABLE premises (
-  fid INTEGER PRIMARY KEY NOT NULL, geom MULTIPOLYGON, parcel_id TEXT NOT NULL, address TEXT, block_id TEXT,
-  block_fid INTEGER, land_use TEXT, year_built INTEGER);
 CREATE TABLE blocks (fid INTEGER PRIMARY KEY NOT NULL, geom MULTIPOLYGON, block_id TEXT NOT NULL);
 CREATE TABLE streets (fid INTEGER PRIMARY KEY NOT NULL, geom MULTILINESTRING, name TEXT);
 CREATE TABLE signals (
@@ -32,6 +29,11 @@ CREATE TABLE intake_log (
   fid INTEGER PRIMARY KEY NOT NULL, file TEXT NOT NULL, source TEXT NOT NULL, rows INTEGER NOT NULL, kept INTEGER NOT NULL,
   findings TEXT NOT NULL);
 CREATE TABLE settings (fid INTEGER PRIMARY KEY NOT NULL, part TEXT NOT NULL, name TEXT NOT NULL, value TEXT NOT NULL);";
+
+/// The table of premises, as it stands in the file. The geometry comes last, so that whoever does not want it can stop reading
+/// before it.
+pub(super) const PREMISES: &str = "CREATE TABLE premises (fid INTEGER PRIMARY KEY NOT NULL, parcel_id TEXT NOT NULL, address TEXT, \
+    block_id TEXT, block_fid INTEGER, land_use TEXT, year_built INTEGER, geom MULTIPOLYGON)";
 
 /// Tables without geometry, each with what it holds in words.
 pub(super) const PLAIN_TABLES: [(&str, &str); 8] = [

@@ -1,47 +1,74 @@
 //! Writing the layers of a survey: premises, blocks, streets, signals.
 
 use super::save::Failure;
-use crate::files::geopackage::{Layer, Order, describe_layer, line_blob, point_blob, polygon_blob, write_tree};
+use crate::files::geopackage::{
+    Layer, Order, RecordWriter, describe_layer, fill_table, line_blob, point_blob, polygon_blob, write_nodes, write_tree,
+};
 use crate::job::Watch;
 use crate::place::Bounds;
 use crate::survey::Survey;
-use rusqlite::types::Null;
-use rusqlite::{Connection, Result, Statement, params};
+use rusqlite::{Connection, Result, params};
+use std::fs::File;
 
-/// Rows between two looks at whether somebody asked to stop.
-const STEP: usize = 16_384;
-
-pub(super) fn premises(file: &Connection, survey: &Survey, changed: &str, watch: &dyn Watch) -> Result<(), Failure> {
-    let p = &survey.premises;
-    let mut insert = file.prepare("INSERT INTO premises VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8)")?;
-    let mut blob = Vec::new();
-    for i in 0..p.len() {
-        if i % STEP == 0 {
-            watch.step("Saving the premises", i as u64, p.len() as u64)?;
-        }
-        let outline = p.outline.get(i);
-        insert.raw_bind_parameter(1, i as i64 + 1)?;
-        if outline.is_empty() {
-            insert.raw_bind_parameter(2, Null)?;
-        } else {
-            polygon_blob(outline, &mut blob);
-            insert.raw_bind_parameter(2, &blob[..])?;
-        }
-        insert.raw_bind_parameter(3, p.parcel_id.get(i))?;
-        bind_words(&mut insert, 4, p.address.get(i))?;
-        let block = p.block[i];
-        insert.raw_bind_parameter(5, block.map(|b| survey.blocks.block_id.get(b.row())))?;
-        insert.raw_bind_parameter(6, block.map(|b| i64::from(b.0) + 1))?;
-        bind_words(&mut insert, 7, if p.land_use.is_empty() { "" } else { p.land_use.get(i) })?;
-        insert.raw_bind_parameter(8, p.year_built.get(i).copied().filter(|&y| y > 0))?;
-        insert.raw_execute()?;
-    }
-    watch.step("Indexing the premises", 0, 0)?;
-    write_tree(file, "premises", p.outline.bounds(), Order::AlongCurve)?;
+/// Describes the layer of premises and writes its index, but for what [`fill_premises`] adds: gives for each premise with an
+/// outline its key and its node of the index.
+pub(super) fn premises(file: &Connection, survey: &Survey, changed: &str) -> Result<Vec<(i64, i64)>> {
+    let outline = &survey.premises.outline;
+    let mut place = Vec::new();
+    write_nodes(file, "premises", outline.bounds(), Order::AlongCurve, &mut place)?;
     let about = "Parcels as places to inspect";
-    let extent = p.outline.extent();
-    describe_layer(file, Layer { name: "premises", about, geometry: "MULTIPOLYGON", extent, indexed: true }, changed)?;
-    Ok(())
+    describe_layer(file, Layer { name: "premises", about, geometry: "MULTIPOLYGON", extent: outline.extent(), indexed: true }, changed)?;
+    Ok(place)
+}
+
+/// Root pages of the tables that are filled when the database is closed.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Roots {
+    premises: u32,
+    places: u32,
+}
+
+impl Roots {
+    pub(super) fn of(file: &Connection) -> Result<Self> {
+        let root = |table: &str| file.query_row("SELECT rootpage FROM sqlite_schema WHERE name = ?1", [table], |row| row.get(0));
+        Ok(Self { premises: root("premises")?, places: root("rtree_premises_geom_rowid")? })
+    }
+}
+
+/// Adds the rows of the premises, and of the table that names the index node of each, to a file that no program has open.
+pub(super) fn fill_premises(
+    file: &mut File,
+    roots: Roots,
+    survey: &Survey,
+    place: &[(i64, i64)],
+    watch: &dyn Watch,
+) -> std::result::Result<(), Failure> {
+    let count = survey.premises.len();
+    let saving = |done: usize| Ok::<_, Failure>(watch.step("Saving the premises", done as u64, count as u64)?);
+    fill_table(file, roots.premises, count, |i| i as i64 + 1, |i, row| premise(survey, i, row), saving)?;
+    let node = |i: usize, row: &mut RecordWriter| {
+        row.nothing();
+        row.whole(Some(place[i].1));
+    };
+    fill_table(file, roots.places, place.len(), |i| place[i].0, node, |_| Ok::<_, Failure>(watch.step("Indexing the premises", 0, 0)?))
+}
+
+/// The cells of a premise, in the order of [`super::schema::PREMISES`].
+fn premise(survey: &Survey, i: usize, row: &mut RecordWriter) {
+    let p = &survey.premises;
+    let block = p.block[i];
+    row.nothing();
+    row.text(p.parcel_id.get(i), false);
+    row.text(p.address.get(i), true);
+    match block {
+        Some(b) => row.text(survey.blocks.block_id.get(b.row()), false),
+        None => row.nothing(),
+    }
+    row.whole(block.map(|b| i64::from(b.0) + 1));
+    row.text(if p.land_use.is_empty() { "" } else { p.land_use.get(i) }, true);
+    row.whole(p.year_built.get(i).filter(|&&y| y > 0).map(|&y| y.into()));
+    let outline = p.outline.get(i);
+    if outline.is_empty() { row.nothing() } else { row.blob(|out| polygon_blob(outline, out)) }
 }
 
 pub(super) fn blocks(file: &Connection, survey: &Survey, changed: &str) -> Result<()> {
@@ -50,6 +77,7 @@ pub(super) fn blocks(file: &Connection, survey: &Survey, changed: &str) -> Resul
     let mut blob = Vec::new();
     for i in 0..b.len() {
         let outline = b.outline.get(i);
+        blob.clear();
         polygon_blob(outline, &mut blob);
         insert.execute(params![i as i64 + 1, (!outline.is_empty()).then_some(&blob[..]), b.block_id.get(i)])?;
     }
@@ -64,6 +92,7 @@ pub(super) fn streets(file: &Connection, survey: &Survey, changed: &str) -> Resu
     let mut blob = Vec::new();
     for i in 0..s.len() {
         let line = s.line.get(i);
+        blob.clear();
         line_blob(line, &mut blob);
         insert.execute(params![i as i64 + 1, (!line.is_empty()).then_some(&blob[..]), words(s.name.get(i))])?;
     }
@@ -76,6 +105,7 @@ pub(super) fn signals(file: &Connection, survey: &Survey, changed: &str) -> Resu
     let mut insert = file.prepare("INSERT INTO signals VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7)")?;
     let mut blob = Vec::new();
     for (i, s) in survey.signals.iter().enumerate() {
+        blob.clear();
         point_blob(s.place, &mut blob);
         let day = s.day.to_string();
         insert.execute(params![i as i64 + 1, blob, s.id, day, s.kind.word(), s.value, words(&s.species)])?;
@@ -88,11 +118,4 @@ pub(super) fn signals(file: &Connection, survey: &Survey, changed: &str) -> Resu
 /// A text, or nothing where it is empty.
 pub(super) fn words(text: &str) -> Option<&str> {
     (!text.is_empty()).then_some(text)
-}
-
-fn bind_words(insert: &mut Statement<'_>, column: usize, text: &str) -> Result<()> {
-    match words(text) {
-        Some(text) => insert.raw_bind_parameter(column, text),
-        None => insert.raw_bind_parameter(column, Null),
-    }
 }

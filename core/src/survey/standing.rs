@@ -28,6 +28,20 @@ impl Marking {
     /// Every marking, from nobody went to pupae.
     pub const ALL: [Self; 8] =
         [Self::NotVisited, Self::Tried, Self::Refused, Self::SeenOverFence, Self::NoWater, Self::Wet, Self::Larvae, Self::Pupae];
+
+    /// The marking as files and screens write it.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::NotVisited => "not visited",
+            Self::Tried => "tried without getting in",
+            Self::Refused => "refused",
+            Self::SeenOverFence => "seen over fence",
+            Self::NoWater => "inspected, no water",
+            Self::Wet => "wet, no larvae",
+            Self::Larvae => "larvae",
+            Self::Pupae => "pupae",
+        }
+    }
 }
 
 /// Where one premise stands in one round.
@@ -99,9 +113,9 @@ fn take(s: &mut Standing, visits: &Visits, id: VisitId, visit: &Visit) {
     s.source_with_pupae |= finds.iter().any(super::Find::has_pupae);
     if visit.outcome == Outcome::Inspected && s.positive_containers == 0 {
         s.counted = Some(id);
-        s.wet = finds.iter().map(|f| f.wet).sum();
+        s.wet = finds.iter().fold(0, |sum: u32, f| sum.saturating_add(f.wet));
         s.positive_containers = positive;
-        s.pupae = finds.iter().map(|f| f.pupae).sum();
+        s.pupae = finds.iter().fold(0, |sum: u32, f| sum.saturating_add(f.pupae));
     }
 }
 

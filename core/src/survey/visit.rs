@@ -134,6 +134,6 @@ impl Visits {
 
     /// Containers with larvae or pupae found on a visit.
     pub fn positive_containers(&self, visit: &Visit) -> u32 {
-        self.finds_of(visit).iter().map(Find::positive).sum()
+        self.finds_of(visit).iter().map(Find::positive).fold(0, u32::saturating_add)
     }
 }

@@ -82,3 +82,14 @@ fn no_file_hides_behind_an_empty_name() {
         }
     }
 }
+
+#[test]
+fn the_app_struct_stays_small() {
+    let app = below("app/src").into_iter().find(|f| f.path == "app/src/app.rs").expect("app.rs");
+    let parsed = syn::parse_file(&app.text).expect("Rust");
+    let fields = parsed.items.iter().find_map(|i| match i {
+        syn::Item::Struct(s) if s.ident == "App" => Some(s.fields.len()),
+        _ => None,
+    });
+    assert!(fields.expect("a struct App") <= 8);
+}

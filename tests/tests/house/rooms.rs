@@ -85,7 +85,7 @@ fn one_place_for_each_outside_thing() {
         (&core, "fs::", &["core/src/files/", "core/src/store/"]),
         (&core, "Connection::open", &["core/src/files/", "core/src/store/"]),
         (&app, "thread::spawn", &["app/src/jobs.rs"]),
-        (&app, "wgpu::", &["app/src/map/gpu.rs"]),
+        (&app, "wgpu::", &["app/src/map/gpu"]),
         (&app, "&mut Session", &["app/src/perform/", "app/src/session.rs"]),
         (&app, "Color32::from_", &["app/src/ui/theme.rs"]),
     ];

@@ -29,7 +29,19 @@ pub fn below(folder: &str) -> Vec<Source> {
     walk(&root().join(folder), &mut found);
     found.sort();
     assert!(!found.is_empty(), "no source below {folder}");
-    found.iter().map(|path| read(path)).collect()
+    let files: Vec<Source> = found.iter().map(|path| read(path)).collect();
+    let for_tests: Vec<String> = files.iter().flat_map(for_tests_only).collect();
+    files.into_iter().filter(|f| !for_tests.iter().any(|t| f.path.starts_with(t))).collect()
+}
+
+/// Where the modules lie that a file declares for tests alone: `folder/name.rs` and `folder/name/`.
+fn for_tests_only(file: &Source) -> Vec<String> {
+    let folder = file.path.trim_end_matches("mod.rs").trim_end_matches("lib.rs").trim_end_matches(".rs").trim_end_matches('/');
+    let declared = file.text.split("#[cfg(test)]\nmod ").skip(1).filter_map(|rest| rest.split_once(';').map(|(name, _)| name));
+    declared
+        .filter(|name| name.chars().all(|c| c.is_ascii_lowercase() || c == '_'))
+        .flat_map(|name| [format!("{folder}/{name}.rs"), format!("{folder}/{name}/")])
+        .collect()
 }
 
 fn read(path: &Path) -> Source {

@@ -14,7 +14,7 @@ const MIXED: u32 = 7;
 /// Bytes of the envelope by its kind: none, xy, xyz, xym, xyzm.
 const ENVELOPES: [usize; 5] = [0, 32, 48, 48, 64];
 
-/// Writes an outline as a blob of many polygons into `out`, which is emptied first.
+/// Writes an outline as a blob of many polygons at the end of `out`.
 ///
 /// # Source
 /// OGC 12-128r18, 2.1.3.1.1, table 4 (header without envelope); OGC 06-103r4, 8.2 (well-known binary, little-endian).
@@ -31,7 +31,7 @@ pub(crate) fn polygon_blob(shape: ShapeView<'_>, out: &mut Vec<u8>) {
     }
 }
 
-/// Writes the runs of a street as a blob of many lines into `out`, which is emptied first.
+/// Writes the runs of a street as a blob of many lines at the end of `out`.
 pub(crate) fn line_blob(shape: ShapeView<'_>, out: &mut Vec<u8>) {
     header(out);
     geometry(MANY_LINES, shape.rings().len(), out);
@@ -41,7 +41,7 @@ pub(crate) fn line_blob(shape: ShapeView<'_>, out: &mut Vec<u8>) {
     }
 }
 
-/// Writes one place as a blob into `out`, which is emptied first.
+/// Writes one place as a blob at the end of `out`.
 pub(crate) fn point_blob(place: Local, out: &mut Vec<u8>) {
     header(out);
     out.push(1);
@@ -50,7 +50,6 @@ pub(crate) fn point_blob(place: Local, out: &mut Vec<u8>) {
 }
 
 fn header(out: &mut Vec<u8>) {
-    out.clear();
     out.extend_from_slice(&[b'G', b'P', 0, 1]);
     out.extend_from_slice(&DISTRICT_SRS.to_le_bytes());
 }

@@ -22,54 +22,57 @@ pub(crate) enum Order {
 
 /// Creates the index `rtree_<layer>_geom` over the boxes of a layer's rows; row `i` has the key `i + 1`. Empty boxes are left
 /// out. Pages of the file must be of at least 2,048 bytes.
+pub(crate) fn write_tree(file: &Connection, layer: &str, boxes: &[Bounds], order: Order) -> Result<()> {
+    let mut place = Vec::new();
+    write_nodes(file, layer, boxes, order, &mut place)?;
+    let mut insert = file.prepare(&format!("INSERT INTO rtree_{layer}_geom_rowid VALUES (?1, ?2)"))?;
+    for (row, node) in place {
+        insert.execute([row, node])?;
+    }
+    Ok(())
+}
+
+/// The same, but for the index's table `rtree_<layer>_geom_rowid`, which is left empty: `place` gets its rows, the key of a
+/// row of the layer and the node that holds its box, in the order of the keys.
 ///
 /// # Source
 /// SQLite's R-tree module documentation, section 5.1 (shadow tables) and the comment on the node format at the head of its
 /// source; OGC 12-128r18, annex F.3, for the table's name and columns.
-pub(crate) fn write_tree(file: &Connection, layer: &str, boxes: &[Bounds], order: Order) -> Result<()> {
+pub(crate) fn write_nodes(file: &Connection, layer: &str, boxes: &[Bounds], order: Order, place: &mut Vec<(i64, i64)>) -> Result<()> {
     let index = format!("rtree_{layer}_geom");
     file.execute_batch(&format!("CREATE VIRTUAL TABLE {index} USING rtree(id, minx, maxx, miny, maxy)"))?;
     let mut level = leaves(boxes, order);
-    if level.is_empty() {
-        return Ok(());
-    }
-    let mut rowids = Vec::with_capacity(level.len());
-    let mut next_node = 2;
+    place.reserve(level.len());
+    let mut first_node = 2;
     let mut depth = 0u16;
     let mut node = file.prepare(&format!("REPLACE INTO {index}_node VALUES (?1, ?2)"))?;
     let mut parent = file.prepare(&format!("INSERT INTO {index}_parent VALUES (?1, ?2)"))?;
-    loop {
-        let nodes = level.len().div_ceil(CELLS);
-        let mut above = Vec::with_capacity(nodes);
-        for k in 0..nodes {
-            // Cells are dealt out evenly, so that no node is left nearly empty.
-            let cells = &level[k * level.len() / nodes..(k + 1) * level.len() / nodes];
-            let number = if nodes == 1 { 1 } else { next_node + k as i64 };
-            node.execute(params![number, &node_bytes(cells, if nodes == 1 { depth } else { 0 })[..]])?;
-            for cell in cells {
-                if depth == 0 {
-                    rowids.push((cell.id, number));
-                } else {
-                    parent.execute([cell.id, number])?;
-                }
+    while !level.is_empty() {
+        let root = level.len() <= CELLS;
+        let mut above = Vec::with_capacity(level.len().div_ceil(CELLS));
+        for (cells, number) in dealt_out(&level).zip(first_node..) {
+            let number = if root { 1 } else { number };
+            node.execute(params![number, &node_bytes(cells, if root { depth } else { 0 })[..]])?;
+            match depth {
+                0 => place.extend(cells.iter().map(|cell| (cell.id, number))),
+                _ => cells.iter().try_for_each(|cell| parent.execute([cell.id, number]).map(drop))?,
             }
             above.push(Cell { id: number, sides: cells.iter().fold(Sides::NOTHING, |s, c| s.union(c.sides)) });
         }
-        if nodes == 1 {
-            break;
-        }
-        next_node += nodes as i64;
+        first_node += above.len() as i64;
         depth += 1;
-        level = above;
+        level = if root { Vec::new() } else { above };
     }
     if order == Order::Any {
-        rowids.sort_unstable();
-    }
-    let mut rowid = file.prepare(&format!("INSERT INTO {index}_rowid VALUES (?1, ?2)"))?;
-    for (row, node) in rowids {
-        rowid.execute([row, node])?;
+        place.sort_unstable();
     }
     Ok(())
+}
+
+/// The cells of each node of a level, as many in one as in another, so that none is left nearly empty.
+fn dealt_out(level: &[Cell]) -> impl Iterator<Item = &[Cell]> {
+    let nodes = level.len().div_ceil(CELLS);
+    (0..nodes).map(move |k| &level[k * level.len() / nodes..(k + 1) * level.len() / nodes])
 }
 
 /// A box with the number of the row or node it stands for.

@@ -1,0 +1,171 @@
+//! `yardring intake`: files into a survey.
+
+use super::{Done, Failure, Output};
+use clap::Args;
+use std::collections::BTreeMap;
+use std::path::{Path, PathBuf};
+use yardring_core::intake::{ColumnMap, IntakeError, Report, Request, bring_in};
+use yardring_core::job::Watch as _;
+use yardring_core::place::Crs;
+use yardring_core::store::{self, Parts};
+use yardring_core::survey::RefusedRow;
+
+/// Makes a survey from files, or adds files to one.
+#[derive(Debug, Args)]
+#[group(id = "files", required = true, multiple = true, args = ["parcels", "streets", "blocks", "visits", "signals", "temperatures"])]
+pub struct Intake {
+    /// The survey's file; made when it does not exist.
+    survey: PathBuf,
+    /// The county's parcels.
+    #[arg(long, value_name = "FILE")]
+    parcels: Option<PathBuf>,
+    /// Street centrelines.
+    #[arg(long, value_name = "FILE")]
+    streets: Option<PathBuf>,
+    /// Block outlines.
+    #[arg(long, value_name = "FILE")]
+    blocks: Option<PathBuf>,
+    /// Visits and what was found on them.
+    #[arg(long, value_name = "FILE")]
+    visits: Option<PathBuf>,
+    /// Cases, trap counts, complaints.
+    #[arg(long, value_name = "FILE")]
+    signals: Option<PathBuf>,
+    /// Daily temperatures.
+    #[arg(long, value_name = "FILE")]
+    temperatures: Option<PathBuf>,
+    /// Which column means what, as a TOML file.
+    #[arg(long, value_name = "MAP.toml")]
+    columns: Option<PathBuf>,
+    /// The coordinate system of files that name none, as EPSG:2248.
+    #[arg(long, value_name = "EPSG:n")]
+    crs: Option<String>,
+    /// Where to write the report as JSON.
+    #[arg(long, value_name = "R.json")]
+    report: Option<PathBuf>,
+    /// Where to write the refused rows as CSV.
+    #[arg(long, value_name = "R.csv")]
+    refused: Option<PathBuf>,
+}
+
+impl Intake {
+    /// Brings the files in, saves the survey, then writes the report. On a failure the survey stays as it was.
+    pub fn run(&self, output: &Output) -> Result<Done, Failure> {
+        let request = self.request()?;
+        let current = if self.survey.exists() { Some(store::load(&self.survey, Parts::EVERYTHING, output)?) } else { None };
+        let (survey, report) = bring_in(current.as_ref(), &request, output).map_err(|error| self.failure(error))?;
+        output.progress("saving", 0, 0);
+        store::save(&survey, &self.survey, output)?;
+        let machine = serde_json::to_value(&report).map_err(|e| Failure::new(format!("the report cannot be written: {e}"), ""))?;
+        if let Some(path) = &self.report {
+            write(path, format!("{machine:#}\n").as_bytes())?;
+        }
+        if let Some(path) = &self.refused {
+            write(path, &refused_csv(&report.refused_list)?)?;
+        }
+        output.clear_progress();
+        output.answer(&self.words(&report), &machine);
+        Ok(if report.needs_a_look() { Done::Warned } else { Done::Clean })
+    }
+
+    fn request(&self) -> Result<Request, Failure> {
+        let columns = match &self.columns {
+            Some(path) => {
+                let text = std::fs::read_to_string(path)
+                    .map_err(|e| Failure::new(format!("{}: cannot be read: {e}", path.display()), "Give the column map's path"))?;
+                ColumnMap::from_toml(&text)?
+            }
+            None => ColumnMap::default(),
+        };
+        let crs = self.crs.as_deref().map(Crs::from_code).transpose().map_err(|e| Failure::new(e.to_string(), ""))?;
+        Ok(Request {
+            parcels: self.parcels.clone(),
+            streets: self.streets.clone(),
+            blocks: self.blocks.clone(),
+            visits: self.visits.clone(),
+            signals: self.signals.clone(),
+            temperatures: self.temperatures.clone(),
+            columns,
+            crs,
+        })
+    }
+
+    fn failure(&self, error: IntakeError) -> Failure {
+        match error {
+            IntakeError::NoParcels => {
+                let what = format!("{} does not exist, and there are no parcels to make it from", self.survey.display());
+                Failure::new(what, "Give the county's parcel file with --parcels")
+            }
+            other => other.into(),
+        }
+    }
+
+    fn words(&self, report: &Report) -> String {
+        let mut words = report.in_words();
+        words.push_str(&format!("{} is saved", self.survey.display()));
+        if let Some(path) = self.refused.as_ref().filter(|_| report.refused_rows > 0) {
+            words.push_str(&format!("; the refused rows are in {}", path.display()));
+        }
+        words
+    }
+}
+
+fn write(path: &Path, bytes: &[u8]) -> Result<(), Failure> {
+    std::fs::write(path, bytes).map_err(|e| {
+        Failure::new(format!("the survey is saved, but {} cannot be written: {e}", path.display()), "Choose another place for it")
+    })
+}
+
+/// The refused rows with their cells, one column for each name that a refused row has; a name that a row has twice gets two.
+fn refused_csv(rows: &[RefusedRow]) -> Result<Vec<u8>, Failure> {
+    let mut places: BTreeMap<(&str, usize), usize> = BTreeMap::new();
+    let mut header = ["file", "table", "row", "reason"].map(str::to_owned).to_vec();
+    for row in rows {
+        for (name, times) in numbered(row) {
+            places.entry((name, times)).or_insert_with(|| {
+                header.push(name.to_owned());
+                header.len() - 1
+            });
+        }
+    }
+    let mut writer = csv::Writer::from_writer(Vec::new());
+    let broken = |e: csv::Error| Failure::new(format!("the refused rows cannot be written: {e}"), "");
+    writer.write_record(&header).map_err(broken)?;
+    for row in rows {
+        let mut record = vec![String::new(); header.len()];
+        record[..4].clone_from_slice(&[row.file.to_string(), row.table.to_string(), row.row.to_string(), row.reason.to_string()]);
+        for (key, (_, text)) in numbered(row).into_iter().zip(&row.cells) {
+            record[places[&key]] = text.to_string();
+        }
+        writer.write_record(&record).map_err(broken)?;
+    }
+    writer.into_inner().map_err(|e| Failure::new(format!("the refused rows cannot be written: {e}"), ""))
+}
+
+/// The names of a row's cells, each with how often it stood before in the same row.
+fn numbered(row: &RefusedRow) -> Vec<(&str, usize)> {
+    let names = || row.cells.iter().map(|(name, _)| &**name);
+    names().enumerate().map(|(i, name)| (name, names().take(i).filter(|n| *n == name).count())).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn refused_rows_of_several_files_stand_in_one_table() {
+        let row = |file: &str, cells: &[(&str, &str)]| RefusedRow {
+            file: file.into(),
+            table: "visits".into(),
+            row: 7,
+            reason: "why, not".into(),
+            cells: cells.iter().map(|(n, t)| ((*n).into(), (*t).into())).collect(),
+        };
+        let csv = refused_csv(&[row("a.csv", &[("lon", "1"), ("NOTE", "x"), ("NOTE", "y")]), row("b.csv", &[("NOTE", "z"), ("day", "2")])]);
+        let text = String::from_utf8(csv.unwrap()).unwrap();
+        assert_eq!(
+            text,
+            "file,table,row,reason,lon,NOTE,NOTE,day\na.csv,visits,7,\"why, not\",1,x,y,\nb.csv,visits,7,\"why, not\",,z,,2\n"
+        );
+    }
+}

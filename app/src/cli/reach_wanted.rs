@@ -1,0 +1,124 @@
+//! What `reach` and `gaps` are asked alike: from which sources, how far, measured how, in which round.
+
+use super::opened::Opened;
+use super::{Failure, Output};
+use clap::Args;
+use serde_json::{Value, json};
+use std::path::PathBuf;
+use yardring_core::reach::{MeasureFrom, SourceKind, Sources, Wanted, sources};
+use yardring_core::store::Parts;
+use yardring_core::units::Metres;
+
+/// The part of a request that says what reach is meant.
+#[derive(Debug, Args)]
+pub struct ReachWanted {
+    /// The survey.
+    survey: PathBuf,
+    /// What the reach is drawn round: positives, pupae, cases, traps or complaints.
+    #[arg(long, default_value = "positives")]
+    from: SourceKind,
+    /// How far mosquitoes are taken to fly, with its unit: 150m, 150yd or 0.5mi.
+    #[arg(long, default_value = "150m")]
+    radius: Metres,
+    /// Measure from the outline of the source, or from one point in it.
+    #[arg(long, default_value = "outline")]
+    measure_from: MeasureFrom,
+    /// The round, by its name; otherwise the latest.
+    #[arg(long)]
+    round: Option<String>,
+}
+
+/// A survey opened, and the sources found in it.
+#[derive(Debug)]
+pub struct Asked {
+    /// The survey and the round.
+    pub opened: Opened,
+    /// The reach that is wanted.
+    pub wanted: Wanted,
+    /// The sources.
+    pub sources: Sources,
+}
+
+impl ReachWanted {
+    /// The name of the survey's file, without folders and ending.
+    pub fn survey_name(&self) -> String {
+        self.survey.file_stem().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default()
+    }
+
+    /// Opens the survey and finds the sources.
+    ///
+    /// # Errors
+    /// [`Failure`] when the survey cannot be read, has no round with that name, or has no visits to find positives in.
+    pub fn open(&self, output: &Output) -> Result<Asked, Failure> {
+        let opened = Opened::new(&self.survey, self.round.as_deref(), Parts::EVERYTHING, output)?;
+        if matches!(self.from, SourceKind::Positives | SourceKind::Pupae) {
+            opened.round_name()?;
+        }
+        let wanted = Wanted { from: self.from, radius: self.radius, measure_from: self.measure_from };
+        let sources = sources(&opened.survey, &opened.standings, &wanted);
+        Ok(Asked { opened, wanted, sources })
+    }
+}
+
+impl Asked {
+    /// The sources and the radius in one line, and what to be careful about.
+    pub fn heading(&self) -> String {
+        let radius = self.wanted.radius;
+        let named = match self.wanted.from {
+            SourceKind::Positives => ("positive yard", "positive yards"),
+            SourceKind::Pupae => ("yard with pupae", "yards with pupae"),
+            SourceKind::Cases => ("case", "cases"),
+            SourceKind::Traps => ("trap that caught something", "traps that caught something"),
+            SourceKind::Complaints => ("complaint", "complaints"),
+        };
+        let count = match self.sources.len() {
+            1 => format!("1 {}", named.0),
+            n => format!("{n} {}", named.1),
+        };
+        let round = self.opened.round_name().map(|name| format!("Round {name}: ")).unwrap_or_default();
+        let mut out = format!("{round}{count}, {:.0} m ({:.0} yd) round each\n", radius.0, radius.yards());
+        for caution in self.cautions() {
+            out.push_str(&format!("{caution}\n"));
+        }
+        out
+    }
+
+    /// What somebody should know before using the answer, as sentences.
+    pub fn cautions(&self) -> Vec<String> {
+        let mut out = Vec::new();
+        if self.sources.is_empty() {
+            out.push(self.nothing_found().to_owned());
+        }
+        match self.sources.without_outline() {
+            0 => {}
+            1 => out.push("1 positive premise has no outline and is left out.".to_owned()),
+            n => out.push(format!("{n} positive premises have no outline and are left out.")),
+        }
+        if self.wanted.from == SourceKind::Cases && !self.sources.is_empty() {
+            out.push("Drawn round the true places of cases, which are health information: keep it in the office.".to_owned());
+        }
+        out
+    }
+
+    /// Why there is no source, and what to do where something can be done.
+    fn nothing_found(&self) -> &'static str {
+        match self.wanted.from {
+            SourceKind::Positives => "No larvae or pupae were recorded in the round, so there is no reach.",
+            SourceKind::Pupae => "No pupae were recorded in the round, so there is no reach; --from positives takes larvae too.",
+            SourceKind::Cases => "The survey has no cases; bring them in: yardring intake SURVEY.gpkg --signals FILE",
+            SourceKind::Traps => "The survey has no trap with a catch; bring them in: yardring intake SURVEY.gpkg --signals FILE",
+            SourceKind::Complaints => "The survey has no complaints; bring them in: yardring intake SURVEY.gpkg --signals FILE",
+        }
+    }
+
+    /// What machine text says of the sources and the radius, with room for the answer.
+    pub fn machine(&self, mut answer: Value) -> Value {
+        answer["sources"] = json!(self.sources.len());
+        answer["radius_m"] = json!(self.wanted.radius.0);
+        answer["from"] = json!(self.wanted.from.word());
+        answer["measured_from"] = json!(self.wanted.measure_from.word());
+        answer["round"] = json!(self.opened.round_name().ok());
+        answer["cautions"] = json!(self.cautions());
+        answer
+    }
+}

@@ -1,0 +1,66 @@
+//! Measure: what the map is coloured by, and the district's numbers.
+
+use crate::action::Action;
+use crate::session::ColourBy;
+use crate::ui::words::{NOT_SEEN, mean, number, per_hundred, share};
+use crate::ui::{notice, theme};
+use crate::view::View;
+use egui::{RichText, Ui};
+use yardring_core::measure::{Counts, Interval};
+
+/// An interval's two ends.
+pub(super) fn ends(interval: Option<Interval>) -> Option<(f64, f64)> {
+    interval.map(|i| (i.low, i.high))
+}
+
+/// The closed line.
+pub(super) fn answer(view: &View<'_>) -> String {
+    let Some(picture) = view.round() else { return "adding up".to_owned() };
+    let c = &picture.district;
+    match c.house_index() {
+        None => format!("house index {NOT_SEEN}: nobody got into a yard"),
+        Some(v) => format!("house index {}", per_hundred(Some(v), ends(c.house_index_interval()))),
+    }
+}
+
+/// What to colour by, and the numbers of the whole district.
+pub(super) fn show(ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {
+    ui.label("Colour the map by");
+    let all = [
+        (ColourBy::HouseIndex, "house index"),
+        (ColourBy::Containers, "wet containers"),
+        (ColourBy::Coverage, "coverage"),
+        (ColourBy::Gaps, "gaps"),
+    ];
+    if let Some(colour) = notice::choices(ui, view.session.colour, &all) {
+        actions.push(Action::Colour(colour));
+    }
+    let breaks = view.session.colour.breaks_from();
+    if !breaks.is_empty() {
+        notice::quiet(ui, breaks);
+    }
+    if let Some(picture) = view.round() {
+        ui.add_space(theme::NEAR);
+        ui.label(RichText::new("The whole district in this round").font(theme::semibold(theme::BODY)));
+        numbers(ui, &picture.district);
+        notice::quiet(ui, "In brackets the 95 % interval: with few doors opened the true value may lie anywhere in it.");
+    }
+}
+
+fn numbers(ui: &mut Ui, c: &Counts) {
+    let of = |n: u64, all: u64| format!("{} of {}", number(n), number(all));
+    let pupae = if c.inspected == 0 { NOT_SEEN.to_owned() } else { number(c.pupae) };
+    let breteau = c.breteau_index().map_or_else(|| NOT_SEEN.to_owned(), |v| format!("{v:.0}"));
+    let rows = [
+        ("Yards inspected", of(c.inspected, c.premises)),
+        ("Coverage", share(c.coverage())),
+        ("Positive yards", of(c.positive_premises, c.inspected)),
+        ("House index", per_hundred(c.house_index(), ends(c.house_index_interval()))),
+        ("Container index", per_hundred(c.container_index(), ends(c.container_index_interval()))),
+        ("Breteau index, per 100 yards", breteau),
+        ("Wet containers per inspected yard", mean(c.wet_per_inspected())),
+        ("Pupae counted", pupae),
+        ("Pupae per inspected yard", mean(c.pupae_per_premise())),
+    ];
+    notice::numbers(ui, "district", &rows);
+}

@@ -1,0 +1,45 @@
+//! The three desks: worksheets beside the same map.
+
+pub mod brief;
+pub mod intake;
+pub mod plan;
+
+use crate::action::Action;
+use crate::session::Desk;
+use crate::ui::step::OpenSteps;
+use crate::view::View;
+use egui::Ui;
+
+/// What the worksheets remember by themselves: which steps are open, what is typed.
+#[derive(Clone, Debug)]
+pub struct Worksheets {
+    intake: intake::Memory,
+    plan: plan::Memory,
+    brief: brief::Memory,
+}
+
+impl Default for Worksheets {
+    fn default() -> Self {
+        let (mut intake, mut plan, mut brief) = (intake::Memory::default(), plan::Memory::default(), brief::Memory::default());
+        intake.steps = OpenSteps::at(1);
+        plan.steps = OpenSteps::at(3);
+        brief.steps = OpenSteps::at(1);
+        Self { intake, plan, brief }
+    }
+}
+
+impl Worksheets {
+    /// Draws the worksheet of the desk looked at.
+    pub fn show(&mut self, ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {
+        match view.session.desk {
+            Desk::Intake => intake::show(ui, view, &mut self.intake, actions),
+            Desk::Plan => plan::show(ui, view, &mut self.plan, actions),
+            Desk::Brief => brief::show(ui, view, &mut self.brief, actions),
+        }
+    }
+}
+
+/// Height for a list that leaves room for the closed lines below it.
+fn list_height(ui: &Ui, below: f32) -> f32 {
+    (ui.clip_rect().bottom() - ui.cursor().top() - below).max(160.0)
+}

@@ -1,0 +1,166 @@
+//! Gaps: yards inside the reach that nobody has inspected, ranked.
+
+use super::Memory;
+use crate::action::Action;
+use crate::desk::list_height;
+use crate::session::{GapOrder, ReachAnswer};
+use crate::ui::list::List;
+use crate::ui::theme;
+use crate::ui::words::{count, day, number};
+use crate::view::View;
+use egui::{Align, ComboBox, Layout, RichText, Ui, WidgetInfo};
+use yardring_core::reach::{Gap, SourceKind};
+
+/// Height of one gap's two lines.
+const ROW: f32 = 44.0;
+
+/// The closed line.
+pub(super) fn answer(view: &View<'_>) -> String {
+    let Some(reach) = view.reach() else { return "working them out".to_owned() };
+    if reach.sources.is_empty() {
+        return "no reach yet".to_owned();
+    }
+    let n = reach.gaps.len() as u64;
+    if n == 0 {
+        return "Every yard inside the reach has been seen".to_owned();
+    }
+    let stale = if view.reach_is_fresh() { "" } else { " · working" };
+    let fence = view.session.gaps.sharing_fence;
+    let source = if view.session.plan.from == SourceKind::Positives { "a positive yard" } else { "a source" };
+    let sharing = match fence {
+        0 => String::new(),
+        1 => format!("; 1 shares a fence with {source}"),
+        n => format!("; {} share a fence with {source}", number(n)),
+    };
+    let have = if n == 1 { "has" } else { "have" };
+    format!("{} inside the reach {have} not been seen{sharing}{stale}", count(n, "yard"))
+}
+
+/// The filter, the order and the list.
+pub(super) fn show(ui: &mut Ui, view: &View<'_>, memory: &mut Memory, actions: &mut Vec<Action>) {
+    let Some(reach) = view.reach() else { return };
+    if reach.gaps.is_empty() {
+        let text = match reach.sources.is_empty() {
+            true => "There is nothing to measure from. Choose other sources in step 1, or another round.",
+            false => "Nothing is left to see here. Widen the reach, or take the next round.",
+        };
+        ui.label(text);
+        return;
+    }
+    ui.horizontal_wrapped(|ui| {
+        reasons(ui, view, reach.gaps.len(), actions);
+        orders(ui, view, actions);
+    });
+    list(ui, view, reach, memory, actions);
+}
+
+fn reasons(ui: &mut Ui, view: &View<'_>, all: usize, actions: &mut Vec<Action>) {
+    let gaps = &view.session.gaps;
+    let every = format!("every reason ({})", number(all as u64));
+    let named = gaps.reason.clone().unwrap_or_else(|| every.clone());
+    let drawn = ComboBox::from_id_salt("reason").selected_text(named.as_str()).width(150.0).show_ui(ui, |ui| {
+        if ui.selectable_label(gaps.reason.is_none(), every).clicked() {
+            actions.push(Action::Reason(None));
+        }
+        for (reason, n) in &gaps.reasons {
+            let taken = gaps.reason.as_ref() == Some(reason);
+            if ui.selectable_label(taken, format!("{reason} ({})", number(*n))).clicked() {
+                actions.push(Action::Reason(Some(reason.clone())));
+            }
+        }
+    });
+    drawn.response.widget_info(|| WidgetInfo::labeled(egui::Role::ComboBox, true, format!("Reason: {named}")));
+}
+
+fn orders(ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {
+    let all = [
+        (GapOrder::Rank, "most needed first"),
+        (GapOrder::Distance, "nearest to a source"),
+        (GapOrder::Attempts, "most attempts"),
+        (GapOrder::Address, "by address"),
+    ];
+    let now = view.session.gaps.order;
+    let named = all.iter().find(|(o, _)| *o == now).map_or("", |(_, word)| word);
+    let drawn = ComboBox::from_id_salt("order").selected_text(named).width(130.0).show_ui(ui, |ui| {
+        for (order, word) in all {
+            if ui.selectable_label(order == now, word).clicked() {
+                actions.push(Action::Order(order));
+            }
+        }
+    });
+    drawn.response.widget_info(|| WidgetInfo::labeled(egui::Role::ComboBox, true, format!("Order: {named}")));
+}
+
+fn list(ui: &mut Ui, view: &View<'_>, reach: &ReachAnswer, memory: &mut Memory, actions: &mut Vec<Action>) {
+    let session = view.session;
+    let rows = &session.gaps.rows;
+    let row_of = |p| session.gaps.row(p);
+    let reveal = memory.revealed != session.chosen;
+    memory.revealed = session.chosen;
+    let list = List {
+        name: "gaps",
+        rows: rows.len(),
+        row_height: ROW,
+        height: list_height(ui, 130.0),
+        chosen: session.chosen.and_then(row_of),
+        glowing: session.hovered.and_then(row_of),
+        reveal,
+    };
+    let gap_at = |i: usize| rows.get(i).and_then(|&g| Some((g, reach.gaps.get(g as usize)?)));
+    let events = list.show(ui, |ui, i| gap_at(i).map_or_else(String::new, |(rank, gap)| row(ui, view, rank, gap)));
+    if let Some((_, gap)) = events.hovered.and_then(gap_at) {
+        actions.push(Action::Hover(Some(gap.premise)));
+    }
+    if let Some((_, gap)) = events.chosen.and_then(gap_at) {
+        // The row is in view already; only the map has to go there.
+        memory.revealed = if events.hovered == events.chosen { Some(gap.premise) } else { memory.revealed };
+        actions.push(Action::ShowPremise(gap.premise));
+    }
+}
+
+/// Two lines for one gap: rank and address, then why and what is near.
+fn row(ui: &mut Ui, view: &View<'_>, rank: u32, gap: &Gap) -> String {
+    let tones = theme::tones(ui);
+    ui.spacing_mut().item_spacing = egui::vec2(theme::APART, 0.0);
+    ui.allocate_ui_with_layout(egui::vec2(28.0, ROW), Layout::right_to_left(Align::Center), |ui| {
+        ui.label(RichText::new(number(u64::from(rank) + 1)).color(tones.quiet));
+    });
+    let name = view.name_of(gap.premise);
+    let (urgent, why) = (urgent(gap), why(gap));
+    ui.vertical(|ui| {
+        ui.spacing_mut().interact_size.y = 16.0;
+        ui.add_space(4.0);
+        ui.add(egui::Label::new(RichText::new(name).color(tones.ink)).truncate());
+        ui.horizontal(|ui| {
+            if let Some(urgent) = urgent {
+                ui.label(RichText::new(urgent).size(theme::SMALL).color(tones.warning));
+            }
+            ui.add(egui::Label::new(RichText::new(&why).size(theme::SMALL).color(tones.quiet)).truncate());
+        });
+    });
+    format!("{} {name}: {} {why}", rank + 1, urgent.unwrap_or_default())
+}
+
+/// What may not wait: pupae here or behind the fence.
+fn urgent(gap: &Gap) -> Option<&'static str> {
+    match (gap.seen_pupae, gap.pupae_over_fence) {
+        (true, _) => Some("pupae seen here"),
+        (_, true) => Some("pupae next door"),
+        _ => None,
+    }
+}
+
+/// Why nobody was inside, and what is near, as short as it can be said.
+fn why(gap: &Gap) -> String {
+    let on = gap.last_attempt.map_or_else(String::new, |d| format!(", {}", day(d)));
+    let mut parts = vec![format!("{}{on}", gap.reason)];
+    if gap.seen_positive && !gap.seen_pupae {
+        parts.push("larvae seen here".to_owned());
+    } else if gap.shares_fence && !gap.pupae_over_fence {
+        parts.push("positive next door".to_owned());
+    } else if !gap.seen_positive && !gap.shares_fence {
+        parts.push(format!("{:.0} m off", gap.nearest_source.0));
+    }
+    parts.push(count(gap.sources_in_reach.into(), "source"));
+    parts.join(" · ")
+}

@@ -1,0 +1,73 @@
+//! Plan: which yards inside the reach has nobody seen?
+
+mod gaps;
+mod reach;
+mod sources;
+
+use crate::action::Action;
+use crate::jobs::{JobKind, Wanted};
+use crate::session::Place;
+use crate::ui::step::{OpenSteps, Step};
+use crate::ui::{notice, theme, waiting};
+use crate::view::View;
+use egui::Ui;
+use yardring_core::survey::PremiseId;
+
+/// What the plan worksheet remembers.
+#[derive(Clone, Debug, Default)]
+pub struct Memory {
+    /// Open steps.
+    pub steps: OpenSteps,
+    /// The premise chosen when the list was drawn last.
+    pub revealed: Option<PremiseId>,
+}
+
+/// Draws the worksheet.
+pub fn show(ui: &mut Ui, view: &View<'_>, memory: &mut Memory, actions: &mut Vec<Action>) {
+    let Some(open) = view.open() else {
+        ui.heading("Which yards has nobody seen?");
+        ui.label("Open a survey, or bring in parcels and visits at the Intake desk. This worksheet then finds the yards inside flight range that nobody has seen.");
+        if notice::main_button(ui, "Open a survey").clicked() {
+            actions.push(Action::Ask(Wanted::Survey));
+        }
+        return;
+    };
+    if open.round.is_none() {
+        ui.heading("No visits yet");
+        ui.label("Reach is measured from what was found. Bring in a visits table first.");
+        if notice::main_button(ui, "Go to Intake").clicked() {
+            actions.push(Action::GoTo(crate::session::Desk::Intake));
+        }
+        return;
+    }
+    let step = |number, title, answer, calls| Step { number, title, answer, calls };
+    let mut steps = std::mem::take(&mut memory.steps);
+    let (answer, calls) = sources::answer(view);
+    step(1, "Sources", answer, calls).show(ui, &mut steps, |ui| sources::show(ui, view, actions));
+    step(2, "Reach", reach::answer(view), false).show(ui, &mut steps, |ui| reach::show(ui, view, actions));
+    step(3, "Gaps", gaps::answer(view), false).show(ui, &mut steps, |ui| gaps::show(ui, view, memory, actions));
+    memory.steps = steps;
+    working(ui, view, actions);
+    notice::quiet(
+        ui,
+        "Enter no yard without permission or other lawful authority. Mind dogs, ladders and heat. For any larvicide the product label is the law.",
+    );
+}
+
+/// What is being worked out, or what went wrong.
+fn working(ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {
+    for kind in [JobKind::Round, JobKind::Reach] {
+        if let Some(progress) = view.progress(kind)
+            && waiting::waiting(ui, &progress)
+        {
+            actions.push(Action::Cancel(kind));
+        }
+    }
+    if let Some(trouble) = view.session.trouble_at(Place::Reach) {
+        notice::trouble(ui, trouble);
+        if ui.button("Work it out again").clicked() {
+            actions.push(Action::Again);
+        }
+        ui.add_space(theme::APART);
+    }
+}

@@ -1,0 +1,57 @@
+//! Sources: what reach is measured from.
+
+use crate::action::Action;
+use crate::ui::notice;
+use crate::ui::words::count;
+use crate::view::View;
+use egui::Ui;
+use yardring_core::reach::{MeasureFrom, SourceKind};
+
+/// The closed line, and whether somebody is needed.
+pub(super) fn answer(view: &View<'_>) -> (String, bool) {
+    let from = view.session.plan.from;
+    match view.reach().map(|r| r.sources.len() as u64) {
+        None => (words(from).to_owned(), false),
+        Some(0) => (format!("No {} in this round: choose others", words(from)), true),
+        Some(n) => (counted(from, n), false),
+    }
+}
+
+fn words(kind: SourceKind) -> &'static str {
+    match kind {
+        SourceKind::Positives => "positive yards",
+        SourceKind::Pupae => "yards with pupae",
+        SourceKind::Cases => "cases",
+        SourceKind::Traps => "traps",
+        SourceKind::Complaints => "complaints",
+    }
+}
+
+fn counted(kind: SourceKind, n: u64) -> String {
+    match kind {
+        SourceKind::Positives => count(n, "positive yard"),
+        SourceKind::Pupae if n == 1 => "1 yard with pupae".to_owned(),
+        SourceKind::Pupae => format!("{} yards with pupae", crate::ui::words::number(n)),
+        SourceKind::Cases => count(n, "case"),
+        SourceKind::Traps => count(n, "trap"),
+        SourceKind::Complaints => count(n, "complaint"),
+    }
+}
+
+/// The controls.
+pub(super) fn show(ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {
+    let plan = view.session.plan;
+    ui.label("Draw the reach round");
+    let kinds = SourceKind::ALL.map(|k| (k, words(k)));
+    if let Some(kind) = notice::choices(ui, plan.from, &kinds) {
+        actions.push(Action::Sources(kind));
+    }
+    if plan.from == SourceKind::Cases {
+        notice::quiet(ui, "Where a case lives is health information: no dot is drawn for it, only the reach.");
+    }
+    ui.label("Measure from");
+    let ways = [(MeasureFrom::Outline, "the lot line"), (MeasureFrom::Point, "a point inside")];
+    if let Some(way) = notice::choices(ui, plan.measure_from, &ways) {
+        actions.push(Action::MeasureFrom(way));
+    }
+}

@@ -1,0 +1,117 @@
+//! What lies over the layers and is few enough to be drawn anew in every frame: walks, sources, signals, what is lit up.
+
+use super::camera::Camera;
+use super::scene::{Scene, SignalSpot, SpotKind, WalkLine};
+use egui::{Color32, Painter, Pos2, Rect, Shape, Stroke, Vec2};
+use yardring_core::place::Local;
+use yardring_core::survey::PremiseId;
+
+/// Points between the numbers of a walk below which they are left out.
+const ROOM_FOR_NUMBERS: f64 = 22.0;
+
+/// Draws everything over the layers. `hovered` is the premise under the pointer.
+pub(super) fn paint(painter: &Painter, scene: &Scene, camera: &Camera, hovered: Option<PremiseId>) {
+    let view = camera.rect.expand(16.0);
+    for walk in &scene.walks {
+        paint_walk(painter, scene, camera, walk, view);
+    }
+    paint_sources(painter, scene, camera, view);
+    for spot in scene.signals.iter() {
+        let at = camera.on_screen(spot.place);
+        if view.contains(at) {
+            paint_signal(painter, scene, spot, at);
+        }
+    }
+    for &id in &scene.lit {
+        outline(painter, scene, camera, id, 1.5, scene.inks.hover);
+    }
+    for id in [hovered, scene.pointed_at].into_iter().flatten().filter(|id| Some(*id) != scene.selected) {
+        outline(painter, scene, camera, id, 2.0, scene.inks.hover);
+    }
+    if let Some(id) = scene.selected {
+        outline(painter, scene, camera, id, 3.0, scene.inks.selection);
+    }
+}
+
+/// A strong line round a premise with a thin light one outside it, seen on any fill; a ring where the outline would be too
+/// small to see.
+fn outline(painter: &Painter, scene: &Scene, camera: &Camera, id: PremiseId, width: f32, ink: Color32) {
+    if id.row() >= scene.outlines.len() {
+        return;
+    }
+    let shape = scene.outlines.get(id.row());
+    let bounds = shape.bounds();
+    if shape.is_empty() || !bounds.touches(&camera.view()) {
+        return;
+    }
+    let around = Stroke::new(width + 2.5, scene.inks.paper);
+    let line = Stroke::new(width, ink);
+    if bounds.width().max(bounds.height()) * camera.points_per_metre < 7.0 {
+        let at = camera.on_screen(bounds.centre());
+        painter.circle_stroke(at, 6.0, around);
+        painter.circle_stroke(at, 6.0, line);
+        return;
+    }
+    for stroke in [around, line] {
+        for ring in shape.rings() {
+            let points = ring.iter().map(|&p| camera.on_screen(p)).collect();
+            painter.add(Shape::closed_line(points, stroke));
+        }
+    }
+}
+
+/// Dots, smaller where many fall close together far out. Near, they step aside so that the yard's own mark stays to be seen.
+fn paint_sources(painter: &Painter, scene: &Scene, camera: &Camera, view: Rect) {
+    let radius = (camera.points_per_metre * 12.0).clamp(1.2, 4.0) as f32;
+    let edge = if radius < 2.5 { Stroke::NONE } else { Stroke::new(1.0, scene.inks.source_edge) };
+    let aside = (camera.points_per_metre * 7.0).min(13.0) as f32;
+    for &place in scene.sources.iter() {
+        let at = camera.on_screen(place) + Vec2::new(aside, -aside);
+        if view.contains(at) {
+            painter.circle(at, radius, scene.inks.source, edge);
+        }
+    }
+}
+
+fn paint_signal(painter: &Painter, scene: &Scene, spot: &SignalSpot, at: Pos2) {
+    let (corners, fill): (&[Vec2], Color32) = match spot.kind {
+        SpotKind::Trap => (&[Vec2::new(0.0, -7.0), Vec2::new(6.5, 5.0), Vec2::new(-6.5, 5.0)], scene.inks.trap),
+        SpotKind::Complaint => {
+            (&[Vec2::new(0.0, -6.5), Vec2::new(6.5, 0.0), Vec2::new(0.0, 6.5), Vec2::new(-6.5, 0.0)], scene.inks.complaint)
+        }
+    };
+    let points = corners.iter().map(|&c| at + c).collect();
+    painter.add(Shape::convex_polygon(points, fill, Stroke::new(1.5, scene.inks.source_edge)));
+}
+
+fn paint_walk(painter: &Painter, scene: &Scene, camera: &Camera, walk: &WalkLine, view: Rect) {
+    let way: Vec<Pos2> = walk.way.iter().map(|&p| camera.on_screen(p)).collect();
+    painter.add(Shape::line(way.clone(), Stroke::new(5.0, scene.inks.paper)));
+    let stroke = Stroke::new(2.5, walk.tint);
+    let (dash, gap) = walk.pattern;
+    let points: f32 = way.windows(2).map(|w| w[0].distance(w[1])).sum();
+    if dash > 0.0 && gap > 0.0 && points / (dash + gap) < 5_000.0 {
+        painter.extend(Shape::dashed_line(&way, stroke, dash, gap));
+    } else {
+        painter.add(Shape::line(way, stroke));
+    }
+    let numbered = spacing(&walk.stops) * camera.points_per_metre >= ROOM_FOR_NUMBERS;
+    for (k, &stop) in walk.stops.iter().enumerate() {
+        let at = camera.on_screen(stop);
+        if !view.contains(at) {
+            continue;
+        }
+        let radius = if numbered { 9.0 } else { 3.0 };
+        painter.circle(at, radius, walk.tint, Stroke::new(1.5, scene.inks.paper));
+        if numbered {
+            let font = egui::TextStyle::Small.resolve(painter.ctx().global_style().as_ref());
+            painter.text(at, egui::Align2::CENTER_CENTER, (k + 1).to_string(), font, scene.inks.paper);
+        }
+    }
+}
+
+/// Metres from one stop to the next, on average.
+fn spacing(stops: &[Local]) -> f64 {
+    let total: f64 = stops.windows(2).map(|w| w[0].distance(w[1])).sum();
+    if stops.len() > 1 { total / (stops.len() - 1) as f64 } else { f64::INFINITY }
+}

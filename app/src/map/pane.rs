@@ -1,0 +1,213 @@
+//! The map widget: panning, zooming, pointing, and the order in which things are drawn.
+
+use super::camera::{self, CLOSEST, Camera, Plat};
+use super::gpu::{Painting, Pass};
+use super::pick::premise_at;
+use super::scene::{Scene, Sheet};
+use super::{labels, overlay, scale_bar};
+use egui::{Key, Response, Ui, Vec2};
+use walkers::Position;
+use yardring_core::place::{Bounds, Local, LonLat};
+use yardring_core::survey::PremiseId;
+
+/// Points of the screen that an arrow key moves the map by.
+const KEY_STEP: f32 = 80.0;
+
+/// Where the map looks, kept from frame to frame.
+#[derive(Clone, Debug, Default)]
+pub struct MapMemory {
+    walkers: walkers::MapMemory,
+    placed: bool,
+    to_fit: Option<Bounds>,
+    camera: Option<Camera>,
+}
+
+impl MapMemory {
+    /// Shows a place in the middle, at least as near as `zoom`.
+    pub fn fly_to(&mut self, place: Local, zoom: f64) {
+        (self.placed, self.to_fit) = (true, None);
+        self.look_at(place);
+        self.set_zoom(zoom.max(self.zoom()));
+    }
+
+    /// Shows a box, as large as it goes. An empty box changes nothing.
+    pub fn fly_to_extent(&mut self, extent: Bounds) {
+        if !extent.is_empty() {
+            self.to_fit = Some(extent);
+        }
+    }
+
+    /// Comes one step nearer.
+    pub fn zoom_in(&mut self) {
+        self.zoom_by(1.0);
+    }
+
+    /// Goes one step back.
+    pub fn zoom_out(&mut self) {
+        self.zoom_by(-1.0);
+    }
+
+    /// The zoom: 0 shows half the globe, each whole step doubles the scale.
+    pub fn zoom(&self) -> f64 {
+        self.walkers.zoom()
+    }
+
+    /// Where the map looked when it was last shown; `None` before.
+    pub fn camera(&self) -> Option<Camera> {
+        self.camera
+    }
+
+    fn zoom_by(&mut self, steps: f64) {
+        self.set_zoom(self.zoom() + steps);
+    }
+
+    /// Shows the same middle at another zoom; beyond 0 to [`CLOSEST`] it is the nearest of them.
+    pub fn set_zoom(&mut self, zoom: f64) {
+        // clamped, so it cannot be refused
+        let _ = self.walkers.set_zoom(zoom.clamp(0.0, CLOSEST));
+    }
+
+    fn look_at(&mut self, place: Local) {
+        self.walkers.center_at(Position::new(place.x, place.y));
+    }
+
+    fn centre(&self) -> Local {
+        let p = self.walkers.detached().unwrap_or_default();
+        Local { x: p.x(), y: p.y() }
+    }
+
+    /// Fits the first scene that holds something, or what was asked for since the last frame.
+    fn settle(&mut self, extent: &Bounds, size: Vec2) {
+        if !self.placed && !extent.is_empty() {
+            self.to_fit.get_or_insert(*extent);
+        }
+        if let Some(extent) = self.to_fit.take() {
+            self.placed = true;
+            self.look_at(extent.centre());
+            self.set_zoom(camera::zoom_that_fits(&extent, size));
+        }
+        if self.walkers.detached().is_none() {
+            self.look_at(Local { x: 0.0, y: 0.0 });
+        }
+    }
+}
+
+/// What the pointer did on the map in this frame.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct MapEvents {
+    /// The premise under the pointer.
+    pub hovered: Option<PremiseId>,
+    /// The premise that was clicked.
+    pub clicked: Option<PremiseId>,
+    /// The place that was clicked, whether or not a premise lies there.
+    pub clicked_place: Option<Local>,
+    /// The premise that was clicked twice in a row.
+    pub double_clicked: Option<PremiseId>,
+    /// The place under the pointer.
+    pub pointer_place: Option<Local>,
+    /// The same place in degrees.
+    pub pointer: Option<LonLat>,
+}
+
+/// The map widget.
+#[derive(Clone, Copy, Debug)]
+pub struct MapPane;
+
+impl MapPane {
+    /// Shows a scene in all the space there is, and tells what the pointer did.
+    pub fn show(ui: &mut Ui, scene: &Scene, memory: &mut MapMemory) -> MapEvents {
+        let size = ui.available_size();
+        memory.settle(&scene.extent, size);
+        ui.painter().rect_filled(ui.available_rect_before_wrap(), 0.0, scene.inks.paper);
+        let shown = walkers::Map::new(None, &mut memory.walkers, Position::default())
+            .with_projection(&Plat)
+            .zoom_with_ctrl(false)
+            .double_click_to_zoom(false)
+            .show(ui, |_, _, _, _| ());
+        let response = shown.response;
+        response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Image, true, "Map"));
+        keys(ui, &response, memory);
+        let camera = Camera { rect: response.rect, centre: memory.centre(), points_per_metre: camera::points_per_metre(memory.zoom()) };
+        memory.camera = Some(camera);
+        let events = point(scene, &response, &camera);
+        let painter = ui.painter_at(response.rect);
+        painting(scene, &camera).paint(&painter);
+        if let Some(streets) = &scene.street_names {
+            labels::paint(&painter, streets, &camera, &scene.inks);
+        }
+        overlay::paint(&painter, scene, &camera, events.hovered);
+        scale_bar::paint(&painter, camera.rect, camera.points_per_metre, &scene.inks);
+        events
+    }
+}
+
+/// What the keyboard asks for while the map has it.
+fn keys(ui: &Ui, response: &Response, memory: &mut MapMemory) {
+    if response.clicked() {
+        response.request_focus();
+    }
+    if !response.has_focus() {
+        return;
+    }
+    let arrows = egui::EventFilter { horizontal_arrows: true, vertical_arrows: true, ..Default::default() };
+    ui.memory_mut(|m| m.set_focus_lock_filter(response.id, arrows));
+    let (pan, zoom) = ui.input(|i| {
+        let pressed = |key| f32::from(u8::from(i.key_pressed(key)));
+        let east = pressed(Key::ArrowRight) - pressed(Key::ArrowLeft);
+        let north = pressed(Key::ArrowUp) - pressed(Key::ArrowDown);
+        let nearer = pressed(Key::Plus).max(pressed(Key::Equals)) - pressed(Key::Minus);
+        (Vec2::new(east, north) * KEY_STEP, f64::from(nearer))
+    });
+    if pan != Vec2::ZERO {
+        let scale = camera::points_per_metre(memory.zoom());
+        let c = memory.centre();
+        memory.look_at(Local { x: c.x + f64::from(pan.x) / scale, y: c.y + f64::from(pan.y) / scale });
+    }
+    if zoom != 0.0 {
+        memory.zoom_by(zoom);
+    }
+}
+
+/// What lies under the pointer and what was clicked.
+fn point(scene: &Scene, response: &Response, camera: &Camera) -> MapEvents {
+    let Some(at) = response.hover_pos().or_else(|| response.interact_pointer_pos()) else { return MapEvents::default() };
+    let place = camera.on_ground(at);
+    let under = premise_at(&scene.outlines, &scene.index, place);
+    MapEvents {
+        hovered: under.filter(|_| !response.dragged()),
+        clicked: under.filter(|_| response.clicked()),
+        clicked_place: response.clicked().then_some(place),
+        double_clicked: under.filter(|_| response.double_clicked()),
+        pointer_place: Some(place),
+        pointer: Some(scene.frame.lon_lat_from_local(place)),
+    }
+}
+
+/// How firmly edges are drawn: not at all where a typical outline is smaller than `from` points, whole from twice that.
+fn edge_fade(sheet: &Sheet, camera: &Camera, from: f64) -> f32 {
+    let points = sheet.layer.typical_side() * camera.points_per_metre;
+    ((points / from) - 1.0).clamp(0.0, 1.0) as f32
+}
+
+/// The sheets in the order they lie on one another.
+fn painting(scene: &Scene, camera: &Camera) -> Painting {
+    let mut painting = Painting { camera: *camera, sheets: Vec::new(), order: Vec::new() };
+    let mut on_top = Vec::new();
+    let mut add = |sheet: &Option<Sheet>, fade: &dyn Fn(&Sheet) -> f32, below: &[Pass], above: &[Pass]| {
+        if let Some(sheet) = sheet {
+            let (i, fade) = (painting.sheets.len(), fade(sheet));
+            painting.sheets.push((sheet.clone(), fade));
+            let seen = |p: &&Pass| **p != Pass::Edges || fade > 0.0;
+            painting.order.extend(below.iter().filter(seen).map(|&p| (i, p)));
+            on_top.extend(above.iter().filter(seen).map(|&p| (i, p)));
+        }
+    };
+    add(&scene.reach, &|_| 1.0, &[Pass::Fills], &[Pass::Edges]);
+    add(&scene.blocks, &|s| edge_fade(s, camera, 12.0), &[Pass::Fills], &[Pass::Edges]);
+    let right_of_way = 16.0 * camera.points_per_metre;
+    add(&scene.streets, &|_| (right_of_way / 1.5).min(1.0) as f32, &[Pass::Edges], &[]);
+    add(&scene.premises, &|s| edge_fade(s, camera, 5.0), &[Pass::Fills, Pass::Edges, Pass::Marks], &[]);
+    on_top.reverse();
+    painting.order.extend(on_top);
+    painting
+}

@@ -1,0 +1,81 @@
+//! Taking answers of jobs.
+
+use super::{Tools, choosing, filing, intake, planning};
+use crate::action::Action;
+use crate::session::{Answer, Place, Session, Target};
+use crate::ui::notice::Trouble;
+use std::path::{Path, PathBuf};
+use yardring_core::survey::Survey;
+
+/// Takes one answer.
+pub(super) fn take(session: &mut Session, tools: &mut Tools<'_>, answer: Answer) {
+    match answer {
+        Answer::SurveyNamed(files) => each(session, tools, files.into_iter().take(1).map(Action::Open)),
+        Answer::NameGiven(files) => each(session, tools, files.into_iter().take(1).map(|f| Action::SaveAs(with_ending(f)))),
+        Answer::FilesNamed(files) => each(session, tools, (!files.is_empty()).then_some(Action::Offer(files)).into_iter()),
+        Answer::Opened(path, read) => opened(session, tools, path, read),
+        Answer::Saved(path, revision, written) => saved(session, tools, path, revision, written),
+        Answer::Looked(looks) => intake::looked(session, looks),
+        Answer::BroughtIn(revision, brought) => intake::brought_in(session, revision, brought),
+        Answer::Laid(revision, laid) => {
+            session.laid.put(revision, *laid);
+            // The neighbours of a premise that was chosen before the map was there.
+            choosing::premise(session, session.chosen);
+        }
+        Answer::RoundSeen(key, picture) => session.round.put(key, *picture),
+        Answer::Reached(key, reached) => {
+            session.reach.put(key, *reached);
+            planning::arrange(session);
+        }
+        Answer::Classified(key, painted) => session.classes.put(key, *painted),
+        Answer::Found(words, premises) => session.found = Some((words, premises)),
+        Answer::Stopped => {}
+    }
+}
+
+fn each(session: &mut Session, tools: &mut Tools<'_>, actions: impl Iterator<Item = Action>) {
+    for action in actions {
+        super::one(session, tools, action);
+    }
+}
+
+/// A survey's file ends in `.gpkg`; whoever types no ending gets it.
+fn with_ending(file: PathBuf) -> PathBuf {
+    if file.extension().is_some() { file } else { file.with_extension("gpkg") }
+}
+
+fn opened(session: &mut Session, tools: &mut Tools<'_>, path: PathBuf, read: Result<Box<Survey>, Trouble>) {
+    match read {
+        Ok(survey) => {
+            let extent = survey.premises.outline.extent();
+            remember(tools, &path);
+            let has_visits = !survey.visits.is_empty();
+            filing::put(session, *survey, Some(path));
+            session.target = Some((session.target.map_or(0, |t| t.0) + 1, Target::Extent(extent)));
+            if has_visits && session.desk == crate::session::Desk::Intake {
+                session.desk = crate::session::Desk::Plan;
+            }
+        }
+        Err(trouble) => session.trouble = Some((Place::File, trouble)),
+    }
+}
+
+fn saved(session: &mut Session, tools: &mut Tools<'_>, path: PathBuf, revision: u64, written: Result<(), Trouble>) {
+    match (written, session.open.as_mut()) {
+        (Ok(()), Some(open)) => {
+            remember(tools, &path);
+            open.path = Some(path);
+            if open.revision == revision {
+                open.history.mark_saved();
+            }
+            session.trouble = None;
+        }
+        (Err(trouble), _) => session.trouble = Some((Place::File, trouble)),
+        (Ok(()), None) => {}
+    }
+}
+
+fn remember(tools: &mut Tools<'_>, path: &Path) {
+    let whole = std::path::absolute(path).unwrap_or_else(|_| path.to_owned());
+    tools.settings.opened(&whole);
+}

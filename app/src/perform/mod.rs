@@ -1,0 +1,85 @@
+//! Carrying actions out: the only place that changes the session.
+
+mod answering;
+mod choosing;
+mod filing;
+mod intake;
+mod planning;
+mod working;
+
+use crate::action::Action;
+use crate::jobs::Jobs;
+use crate::map::Brush;
+use crate::session::{Answer, Session};
+use crate::settings::Settings;
+
+/// What actions are carried out with.
+pub struct Tools<'a> {
+    /// Long work goes here.
+    pub jobs: &'a mut Jobs<Answer>,
+    /// What lays outlines on the graphics card, where there is one.
+    pub brush: Option<&'a Brush>,
+    /// What is remembered from day to day.
+    pub settings: &'a mut Settings,
+}
+
+impl std::fmt::Debug for Tools<'_> {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.debug_struct("Tools").field("jobs", &self.jobs).finish_non_exhaustive()
+    }
+}
+
+/// Carries out actions in order, then starts whatever has to be worked out anew.
+pub fn all(session: &mut Session, tools: &mut Tools<'_>, actions: impl IntoIterator<Item = Action>) {
+    // Asked for once: by now the panels have seen it.
+    session.frame.focus_find = false;
+    for action in actions {
+        one(session, tools, action);
+    }
+    working::follow_up(session, tools);
+}
+
+fn one(session: &mut Session, tools: &mut Tools<'_>, action: Action) {
+    match action {
+        Action::Ask(wanted) => filing::ask(tools, wanted),
+        Action::Open(path) => filing::open(session, tools, path),
+        Action::Save => filing::save(session, tools),
+        Action::SaveAs(path) => filing::save_as(session, tools, path),
+        Action::Undo => filing::undo(session),
+        Action::Redo => filing::redo(session),
+        Action::Close => filing::close(session),
+        Action::CloseAnyway => filing::leave(session, tools),
+        Action::StayOpen => session.leaving = None,
+        Action::GoTo(desk) => session.desk = desk,
+        Action::Round(round) => choosing::round(session, round),
+        Action::Choose(premise) => choosing::premise(session, premise),
+        Action::ShowPremise(premise) => choosing::show_premise(session, premise),
+        Action::ShowBlock(block) => choosing::show_block(session, block),
+        Action::Hover(premise) => session.hovered = premise,
+        Action::ShowAll => choosing::show_all(session),
+        Action::Find(text) => choosing::find(session, tools, &text),
+        Action::FocusFind => choosing::focus_find(session),
+        Action::Back => choosing::back(session),
+        Action::Sources(kind) => session.plan.from = kind,
+        Action::Radius(radius) => session.plan.radius = radius,
+        Action::MeasureFrom(way) => session.plan.measure_from = way,
+        Action::Order(order) => planning::order(session, order),
+        Action::Reason(reason) => planning::reason(session, reason),
+        Action::Colour(colour) => session.colour = colour,
+        Action::Dropped(files) => filing::dropped(session, tools, files),
+        Action::Offer(files) => intake::offer(session, tools, files),
+        Action::Kind(file, role) => intake::kind(session, file, role),
+        Action::Withdraw(file) => intake::withdraw(session, file),
+        Action::Crs(text) => session.intake.crs = text,
+        Action::BringIn => intake::bring_in(session, tools),
+        Action::Cancel(kind) => working::cancel(session, tools, kind),
+        Action::Dismiss => session.trouble = None,
+        Action::OpenSample => filing::open_sample(session, tools),
+        Action::Again => working::again(session),
+        Action::FoldWorksheet => session.frame.worksheet_folded ^= true,
+        Action::FoldTime => session.frame.time_folded ^= true,
+        Action::Darken => choosing::darken(session, tools),
+        Action::Answered(answer) => answering::take(session, tools, *answer),
+        Action::Broke(kind) => working::broke(session, kind),
+    }
+}

@@ -1,0 +1,191 @@
+//! What has to be worked out anew after something changed, and what to do when that stops or breaks.
+
+use super::Tools;
+use crate::jobs::JobKind;
+use crate::map::{Brush, SignalSpot, SpotKind};
+use crate::session::{Answer, Laid, Painted, Place, ReachAnswer, ReachKey, RoundKey, RoundPicture, Session};
+use crate::ui::notice::Trouble;
+use jiff::civil::Date;
+use std::collections::BTreeMap;
+use std::sync::Arc;
+use yardring_core::brief;
+use yardring_core::job::{Cancelled, Watch};
+use yardring_core::measure::{self, Counts};
+use yardring_core::place::BoxIndex;
+use yardring_core::reach::{self, SourceKind};
+use yardring_core::survey::{BlockId, Marking, Outcome, SignalKind, Standing, Survey, standings};
+
+/// Starts a job for every question that is new.
+pub(super) fn follow_up(session: &mut Session, tools: &mut Tools<'_>) {
+    lay(session, tools);
+    see_round(session, tools);
+    measure_reach(session, tools);
+    classify(session, tools);
+}
+
+fn lay(session: &mut Session, tools: &mut Tools<'_>) {
+    let Some(open) = &session.open else { return };
+    let revision = open.revision;
+    if !session.laid.wants(&revision) {
+        return;
+    }
+    session.laid.ask(revision);
+    let (survey, brush) = (Arc::clone(&open.survey), tools.brush.cloned());
+    tools.jobs.start(JobKind::Outlines, "drawing the map", move |watch| match laid(&survey, brush.as_ref(), watch) {
+        Ok(laid) => Answer::Laid(revision, Box::new(laid)),
+        Err(Cancelled) => Answer::Stopped,
+    });
+}
+
+fn laid(survey: &Survey, brush: Option<&Brush>, watch: &dyn Watch) -> Result<Laid, Cancelled> {
+    let outlines = &survey.premises.outline;
+    let drawn = |shapes: &yardring_core::place::Shapes| !shapes.extent().is_empty();
+    let blocks = brush.filter(|_| drawn(&survey.blocks.outline));
+    let streets = brush.filter(|_| drawn(&survey.streets.line));
+    Ok(Laid {
+        premises: brush.map(|b| b.lay_outlines(outlines, watch)).transpose()?,
+        blocks: blocks.map(|b| b.lay_outlines(&survey.blocks.outline, watch)).transpose()?,
+        streets: streets.map(|b| b.lay_lines(&survey.streets.line, watch)).transpose()?,
+        index: Arc::new(BoxIndex::new(outlines.bounds())),
+        street_index: Arc::new(BoxIndex::new(survey.streets.line.bounds())),
+        without_outline: outlines.bounds().iter().filter(|b| b.is_empty()).count(),
+        extent: outlines.extent(),
+        signals: Arc::new(spots(survey)),
+    })
+}
+
+/// Traps and complaints. A case has no mark: where it is, is health information.
+fn spots(survey: &Survey) -> Vec<SignalSpot> {
+    let kind = |k| match k {
+        SignalKind::Case => None,
+        SignalKind::Trap => Some(SpotKind::Trap),
+        SignalKind::Complaint => Some(SpotKind::Complaint),
+    };
+    survey.signals.iter().filter_map(|s| Some(SignalSpot { place: s.place, kind: kind(s.kind)? })).collect()
+}
+
+fn see_round(session: &mut Session, tools: &mut Tools<'_>) {
+    let Some(key) = session.round_key().filter(|k| session.round.wants(k)) else { return };
+    let Some(open) = &session.open else { return };
+    session.round.ask(key);
+    let survey = Arc::clone(&open.survey);
+    tools.jobs.start(JobKind::Round, "adding up the round", move |_| Answer::RoundSeen(key, Box::new(picture(&survey, key))));
+}
+
+/// Where everything stands in a round; without a round nothing was visited.
+fn picture(survey: &Survey, key: RoundKey) -> RoundPicture {
+    let standings = match key.round {
+        Some(round) => standings(survey, round),
+        None => vec![Standing::default(); survey.premises.len()],
+    };
+    let markings = survey.markings(&standings);
+    let mut marked = [0; Marking::ALL.len()];
+    for marking in &markings {
+        marked[*marking as usize] += 1;
+    }
+    RoundPicture {
+        district: measure::district(&standings),
+        blocks: worst_first(measure::by_block(survey, &standings)),
+        days: days(survey),
+        standings: Arc::new(standings),
+        markings: Arc::new(markings),
+        marked,
+    }
+}
+
+fn worst_first(mut blocks: Vec<(Option<BlockId>, Counts)>) -> Vec<(Option<BlockId>, Counts)> {
+    let index = |c: &Counts| c.house_index().unwrap_or(-1.0);
+    // Stable: blocks of one index stay in the order of their ids.
+    blocks.sort_by(|a, b| index(&b.1).total_cmp(&index(&a.1)));
+    blocks
+}
+
+fn days(survey: &Survey) -> Vec<(Date, u32, u32)> {
+    let mut days: BTreeMap<Date, (u32, u32)> = BTreeMap::new();
+    for visit in survey.visits.rows() {
+        let day = days.entry(visit.when.day).or_default();
+        day.0 += 1;
+        day.1 += u32::from(visit.outcome == Outcome::Inspected);
+    }
+    days.into_iter().map(|(day, (visits, inside))| (day, visits, inside)).collect()
+}
+
+/// Reach is worked out where it is looked at: at the plan desk, and for the brief map of gaps.
+fn measure_reach(session: &mut Session, tools: &mut Tools<'_>) {
+    let Some(key) = session.reach_key().filter(|k| session.shows_reach() && session.reach.wants(k)) else { return };
+    let (Some(open), Some(picture)) = (&session.open, session.round.exactly(Some(&key.round))) else { return };
+    session.reach.ask(key);
+    let (survey, standings, brush) = (Arc::clone(&open.survey), Arc::clone(&picture.standings), tools.brush.cloned());
+    tools.jobs.start(JobKind::Reach, "measuring the reach", move |watch| match reached(&survey, &standings, key, brush.as_ref(), watch) {
+        Ok(answer) => Answer::Reached(key, Box::new(answer)),
+        Err(Cancelled) => Answer::Stopped,
+    });
+}
+
+fn reached(
+    survey: &Survey,
+    standings: &[Standing],
+    key: ReachKey,
+    brush: Option<&Brush>,
+    watch: &dyn Watch,
+) -> Result<ReachAnswer, Cancelled> {
+    let plan = key.plan;
+    let sources = reach::sources(survey, standings, &plan);
+    let gaps = reach::gaps(survey, standings, &sources, &plan, watch)?;
+    let ground = reach::ground(survey, &sources, plan.radius, watch)?;
+    let layer = brush.map(|b| b.lay_outlines(&ground.shapes, watch)).transpose()?;
+    let dots = match plan.from {
+        SourceKind::Cases => Vec::new(),
+        _ => sources.list().iter().map(|s| s.place).collect(),
+    };
+    Ok(ReachAnswer { sources, gaps: Arc::new(gaps), ground: Arc::new(ground), layer, dots: Arc::new(dots) })
+}
+
+/// Sorts premises and blocks into the classes of the map.
+fn classify(session: &mut Session, tools: &mut Tools<'_>) {
+    let Some(key) = session.class_key().filter(|k| session.classes.wants(k)) else { return };
+    let (Some(open), Some(picture)) = (&session.open, session.round.exactly(Some(&key.round))) else { return };
+    let gaps = session.reach.exactly(key.reach.as_ref()).map(|r| Arc::clone(&r.gaps));
+    let (survey, standings) = (Arc::clone(&open.survey), Arc::clone(&picture.standings));
+    session.classes.ask(key);
+    tools.jobs.start(JobKind::Classes, "colouring the map", move |_| {
+        let gaps = gaps.as_ref().map_or(&[][..], |g| &g[..]);
+        let classes = brief::classes::classify(&survey, &standings, key.colour, gaps);
+        let (premises, blocks) = (Arc::new(classes.premises.clone()), Arc::new(classes.blocks.clone()));
+        let legend = classes.legend();
+        Answer::Classified(key, Box::new(Painted { classes, premises, blocks, legend }))
+    });
+}
+
+/// Stops a job. What it was to answer stays open until somebody asks again.
+pub(super) fn cancel(session: &mut Session, tools: &mut Tools<'_>, kind: JobKind) {
+    tools.jobs.cancel(kind);
+    let stopped = Trouble { what: "stopped before it was done".to_owned(), hint: String::new() };
+    session.trouble = place_of(kind).map(|place| (place, stopped));
+}
+
+/// Asks again for what was stopped.
+pub(super) fn again(session: &mut Session) {
+    session.trouble = None;
+    session.reach.forget_asking();
+    session.round.forget_asking();
+    session.classes.forget_asking();
+    session.laid.forget_asking();
+}
+
+/// A job broke: a fault of the program, said in the step that asked for it.
+pub(super) fn broke(session: &mut Session, kind: JobKind) {
+    let what = "the program made a mistake here and stopped this work; nothing was changed".to_owned();
+    let hint = "save the survey, and tell whoever looks after this program what you did last".to_owned();
+    session.trouble = Some((place_of(kind).unwrap_or(Place::File), Trouble { what, hint }));
+}
+
+fn place_of(kind: JobKind) -> Option<Place> {
+    match kind {
+        JobKind::Open | JobKind::Save | JobKind::Outlines => Some(Place::File),
+        JobKind::Look | JobKind::BringIn => Some(Place::Intake),
+        JobKind::Round | JobKind::Reach => Some(Place::Reach),
+        JobKind::Classes => Some(Place::Brief),
+        JobKind::Find | JobKind::Dialog => None,
+    }
+}

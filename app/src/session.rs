@@ -1,0 +1,208 @@
+//! What the window knows: the open survey, what is chosen, and the answers worked out so far. Plain data; only
+//! `perform` changes it.
+
+mod answers;
+mod offered;
+
+pub use answers::{Answer, ClassKey, Derived, GapList, GapOrder, Laid, Painted, ReachAnswer, ReachKey, RoundKey, RoundPicture};
+pub use offered::{Intake, Offered};
+
+use crate::ui::notice::Trouble;
+use std::path::PathBuf;
+use std::sync::Arc;
+use yardring_core::place::Bounds;
+use yardring_core::reach::Wanted;
+use yardring_core::store::History;
+use yardring_core::survey::{PremiseId, RoundId, Survey, settings};
+
+pub use yardring_core::brief::classes::ColourBy;
+
+/// Whose desk it is.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+pub enum Desk {
+    /// Files come in.
+    #[default]
+    Intake,
+    /// The day is planned.
+    Plan,
+    /// The meeting is briefed.
+    Brief,
+}
+
+impl Desk {
+    /// All desks, in the order of the work.
+    pub const ALL: [Self; 3] = [Self::Intake, Self::Plan, Self::Brief];
+
+    /// Its name.
+    pub fn label(self) -> &'static str {
+        match self {
+            Self::Intake => "Intake",
+            Self::Plan => "Plan",
+            Self::Brief => "Brief",
+        }
+    }
+}
+
+/// The open survey.
+#[derive(Debug)]
+pub struct Open {
+    /// The survey as it is now.
+    pub survey: Arc<Survey>,
+    /// Its file, once it has one.
+    pub path: Option<PathBuf>,
+    /// Changes that can be taken back.
+    pub history: History,
+    /// Counts every change, so that answers know what they answer.
+    pub revision: u64,
+    /// The round looked at.
+    pub round: Option<RoundId>,
+}
+
+impl Open {
+    /// Whether something would be lost if the window closed now.
+    pub fn unsaved(&self) -> bool {
+        self.path.is_none() || self.history.unsaved()
+    }
+
+    /// The survey's name: the one it was given, or its file's without the ending.
+    pub fn name(&self) -> String {
+        if let Some(given) = self.survey.settings.get(settings::NAME) {
+            return given.to_string();
+        }
+        let stem = self.path.as_ref().and_then(|p| p.file_stem());
+        stem.map_or_else(|| "New survey".to_owned(), |s| s.to_string_lossy().into_owned())
+    }
+}
+
+/// Where something went wrong, so that its step can say so.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Place {
+    /// Opening or saving the survey.
+    File,
+    /// Bringing files in.
+    Intake,
+    /// Reach and gaps.
+    Reach,
+    /// Blocks and their classes.
+    Brief,
+}
+
+/// Where the map should go.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Target {
+    /// To a premise, near enough to see its outline.
+    Premise(PremiseId),
+    /// To a box on the ground, as large as it goes.
+    Extent(Bounds),
+}
+
+/// What the window knows.
+#[derive(Debug, Default)]
+pub struct Session {
+    /// The open survey.
+    pub open: Option<Open>,
+    /// The desk looked at.
+    pub desk: Desk,
+    /// The chosen premise.
+    pub chosen: Option<PremiseId>,
+    /// Premises that share a fence line with the chosen one.
+    pub neighbours: Vec<PremiseId>,
+    /// The premise under the pointer, in a list or on the map.
+    pub hovered: Option<PremiseId>,
+    /// Where the map should go next, and how often it was sent somewhere.
+    pub target: Option<(u64, Target)>,
+    /// What reach is asked for.
+    pub plan: Wanted,
+    /// What the brief map shows.
+    pub colour: ColourBy,
+    /// Files on their way in.
+    pub intake: Intake,
+    /// What the map draws, laid on the graphics card, for a revision of the survey.
+    pub laid: Derived<u64, Laid>,
+    /// Where every premise stands in the round.
+    pub round: Derived<RoundKey, RoundPicture>,
+    /// Reach and gaps.
+    pub reach: Derived<ReachKey, ReachAnswer>,
+    /// Classes of the map.
+    pub classes: Derived<ClassKey, Painted>,
+    /// The gap list as it is sorted and filtered.
+    pub gaps: GapList,
+    /// What the find box found, for which words.
+    pub found: Option<(String, Vec<PremiseId>)>,
+    /// What waits until somebody says what becomes of unsaved changes.
+    pub leaving: Option<Leaving>,
+    /// What went wrong last, and where.
+    pub trouble: Option<(Place, Trouble)>,
+    /// How the window is arranged.
+    pub frame: Frame,
+}
+
+/// What somebody wants that would lose unsaved changes.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Leaving {
+    /// Close the window.
+    Close,
+    /// Open another survey.
+    Open(PathBuf),
+}
+
+/// How the window is arranged.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Frame {
+    /// The worksheet is folded away.
+    pub worksheet_folded: bool,
+    /// The time strip is folded away.
+    pub time_folded: bool,
+    /// A dark window.
+    pub dark: bool,
+    /// The find box has its list open.
+    pub finding: bool,
+    /// The keyboard should go to the find box.
+    pub focus_find: bool,
+    /// The window may close now.
+    pub may_close: bool,
+}
+
+impl Session {
+    /// What the round's picture answers, now.
+    pub fn round_key(&self) -> Option<RoundKey> {
+        self.open.as_ref().map(|o| RoundKey { revision: o.revision, round: o.round })
+    }
+
+    /// What reach answers, now.
+    pub fn reach_key(&self) -> Option<ReachKey> {
+        self.round_key().filter(|k| k.round.is_some()).map(|round| ReachKey { round, plan: self.plan })
+    }
+
+    /// What the map of the desk looked at is coloured by.
+    pub fn map_colour(&self) -> ColourBy {
+        if self.desk == Desk::Brief { self.colour } else { ColourBy::Gaps }
+    }
+
+    /// Whether gaps are on the map of the desk looked at.
+    pub fn shows_reach(&self) -> bool {
+        self.desk == Desk::Plan || (self.desk == Desk::Brief && self.colour == ColourBy::Gaps)
+    }
+
+    /// What the classes of the map answer, now: gaps are those of the latest reach.
+    pub fn class_key(&self) -> Option<ClassKey> {
+        let round = self.round_key()?;
+        let reach = self.reach.key().copied().filter(|k| self.shows_reach() && k.round == round);
+        Some(ClassKey { round, colour: self.map_colour(), reach })
+    }
+
+    /// What the map draws, for the survey as it is now or as it was just before.
+    pub fn ground(&self) -> Option<&Arc<Laid>> {
+        self.open.as_ref().and_then(|_| self.laid.latest())
+    }
+
+    /// What went wrong at a place, if that is where it went wrong.
+    pub fn trouble_at(&self, place: Place) -> Option<&Trouble> {
+        self.trouble.as_ref().filter(|(p, _)| *p == place).map(|(_, t)| t)
+    }
+
+    /// Whether there is something to close or to let go of.
+    pub fn can_step_back(&self) -> bool {
+        self.leaving.is_some() || self.frame.finding || self.chosen.is_some()
+    }
+}

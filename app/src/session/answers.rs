@@ -1,0 +1,235 @@
+//! Answers worked out beside the window, each with what it answers.
+
+use crate::map::{Layer, SignalSpot};
+use crate::ui::notice::Trouble;
+use jiff::civil::Date;
+use std::path::PathBuf;
+use std::sync::Arc;
+use yardring_core::brief::classes::{Classes, ColourBy, LegendLine};
+use yardring_core::files::Look;
+use yardring_core::intake::{Report, Role};
+use yardring_core::measure::Counts;
+use yardring_core::place::{Bounds, BoxIndex, Local};
+use yardring_core::reach::{Gap, Ground, Sources, Wanted};
+use yardring_core::survey::{BlockId, Marking, PremiseId, RoundId, Standing, Survey};
+
+/// An answer that is worked out anew whenever what it answers has changed. Until then the old one stays, marked stale.
+#[derive(Debug)]
+pub struct Derived<K, T> {
+    value: Option<(K, Arc<T>)>,
+    asked: Option<K>,
+}
+
+impl<K, T> Default for Derived<K, T> {
+    fn default() -> Self {
+        Self { value: None, asked: None }
+    }
+}
+
+impl<K: PartialEq + Clone, T> Derived<K, T> {
+    /// Whether the question is new: neither answered nor asked.
+    pub fn wants(&self, key: &K) -> bool {
+        self.asked.as_ref() != Some(key) && self.value.as_ref().map(|v| &v.0) != Some(key)
+    }
+
+    /// Notes that the question was asked.
+    pub fn ask(&mut self, key: K) {
+        self.asked = Some(key);
+    }
+
+    /// Notes that nobody works on the question any more.
+    pub fn forget_asking(&mut self) {
+        self.asked = None;
+    }
+
+    /// Takes an answer.
+    pub fn put(&mut self, key: K, value: T) {
+        self.asked = None;
+        self.value = Some((key, Arc::new(value)));
+    }
+
+    /// The latest answer, be it stale or not.
+    pub fn latest(&self) -> Option<&Arc<T>> {
+        self.value.as_ref().map(|v| &v.1)
+    }
+
+    /// What the latest answer answers.
+    pub fn key(&self) -> Option<&K> {
+        self.value.as_ref().map(|v| &v.0)
+    }
+
+    /// The answer to exactly this question.
+    pub fn exactly(&self, key: Option<&K>) -> Option<&Arc<T>> {
+        self.value.as_ref().filter(|v| Some(&v.0) == key).map(|v| &v.1)
+    }
+
+    /// Drops everything.
+    pub fn clear(&mut self) {
+        *self = Self::default();
+    }
+}
+
+/// What a round's picture answers.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct RoundKey {
+    /// The survey's revision.
+    pub revision: u64,
+    /// The round.
+    pub round: Option<RoundId>,
+}
+
+/// What reach answers.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct ReachKey {
+    /// The round's picture it rests on.
+    pub round: RoundKey,
+    /// What was asked.
+    pub plan: Wanted,
+}
+
+/// What the map draws of a survey, and finding it by place. Without a graphics card there are no layers.
+#[derive(Debug)]
+pub struct Laid {
+    /// Premises.
+    pub premises: Option<Layer>,
+    /// Blocks; `None` where no block has an outline.
+    pub blocks: Option<Layer>,
+    /// Streets.
+    pub streets: Option<Layer>,
+    /// Finding premises by where they are.
+    pub index: Arc<BoxIndex>,
+    /// Finding streets by where they are.
+    pub street_index: Arc<BoxIndex>,
+    /// Premises that have no outline.
+    pub without_outline: usize,
+    /// The box round all premises.
+    pub extent: Bounds,
+    /// Traps and complaints.
+    pub signals: Arc<Vec<SignalSpot>>,
+}
+
+/// Where every premise stands in a round, and what that adds up to.
+#[derive(Debug)]
+pub struct RoundPicture {
+    /// Where every premise stands, in the order of the premises.
+    pub standings: Arc<Vec<Standing>>,
+    /// How every premise is marked, in the same order.
+    pub markings: Arc<Vec<Marking>>,
+    /// Premises by marking, in the order of [`Marking::ALL`].
+    pub marked: [u64; 8],
+    /// The whole district's counts.
+    pub district: Counts,
+    /// Counts by block, worst first: by house index, then by block id; unseen blocks last.
+    pub blocks: Vec<(Option<BlockId>, Counts)>,
+    /// Visits by day over all rounds: day, visits, inspected among them.
+    pub days: Vec<(Date, u32, u32)>,
+}
+
+/// What the classes of the map answer.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct ClassKey {
+    /// The round's picture they rest on.
+    pub round: RoundKey,
+    /// What the map is coloured by.
+    pub colour: ColourBy,
+    /// The reach whose gaps are shown.
+    pub reach: Option<ReachKey>,
+}
+
+/// The classes of a map, with their columns ready to be shared.
+#[derive(Debug)]
+pub struct Painted {
+    /// What the classes are.
+    pub classes: Classes,
+    /// The class of each premise.
+    pub premises: Arc<Vec<u8>>,
+    /// The class of each block.
+    pub blocks: Arc<Vec<u8>>,
+    /// The lines of the legend.
+    pub legend: Vec<LegendLine>,
+}
+
+/// Reach, its sources and the gaps in it.
+#[derive(Debug)]
+pub struct ReachAnswer {
+    /// What reach was measured from.
+    pub sources: Sources,
+    /// Premises inside, not inspected, ranked.
+    pub gaps: Arc<Vec<Gap>>,
+    /// The ground inside.
+    pub ground: Arc<Ground>,
+    /// The same ground for the map.
+    pub layer: Option<Layer>,
+    /// Dots for the sources; none for cases, whose place is health information.
+    pub dots: Arc<Vec<Local>>,
+}
+
+/// The order of the gap list.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum GapOrder {
+    /// As ranked: the one to visit first comes first.
+    #[default]
+    Rank,
+    /// By address.
+    Address,
+    /// By distance from the nearest source.
+    Distance,
+    /// By attempts, most first.
+    Attempts,
+}
+
+/// The gap list as it is sorted and filtered: numbers into [`ReachAnswer::gaps`].
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct GapList {
+    /// The order.
+    pub order: GapOrder,
+    /// Only this reason.
+    pub reason: Option<String>,
+    /// Gaps by reason: the reason's words and how many.
+    pub reasons: Vec<(String, u64)>,
+    /// How many share a fence with a source.
+    pub sharing_fence: u64,
+    /// Gaps shown, in order.
+    pub rows: Vec<u32>,
+    /// Where a premise is in `rows`, by premise.
+    pub row_of: Vec<(PremiseId, u32)>,
+}
+
+impl GapList {
+    /// The row of a premise.
+    pub fn row(&self, premise: PremiseId) -> Option<usize> {
+        let at = self.row_of.binary_search_by_key(&premise, |r| r.0).ok()?;
+        Some(self.row_of[at].1 as usize)
+    }
+}
+
+/// What a job answers.
+#[derive(Debug)]
+pub enum Answer {
+    /// A survey to open was named, or none.
+    SurveyNamed(Vec<PathBuf>),
+    /// A name for the survey's file, or none.
+    NameGiven(Vec<PathBuf>),
+    /// Files to bring in, or none.
+    FilesNamed(Vec<PathBuf>),
+    /// A survey was read.
+    Opened(PathBuf, Result<Box<Survey>, Trouble>),
+    /// A survey was written: its revision.
+    Saved(PathBuf, u64, Result<(), Trouble>),
+    /// Files were looked at.
+    Looked(Vec<(PathBuf, Result<Look, Trouble>, Option<Role>)>),
+    /// Files were brought in: the survey they were added to had this revision.
+    BroughtIn(u64, Result<Box<(Survey, Report)>, Trouble>),
+    /// The map's layers, for a revision.
+    Laid(u64, Box<Laid>),
+    /// A round's picture.
+    RoundSeen(RoundKey, Box<RoundPicture>),
+    /// Reach and gaps.
+    Reached(ReachKey, Box<ReachAnswer>),
+    /// The classes of the map.
+    Classified(ClassKey, Box<Painted>),
+    /// Premises found for some words.
+    Found(String, Vec<PremiseId>),
+    /// Nothing, because it was stopped.
+    Stopped,
+}

@@ -1,0 +1,104 @@
+//! The yard card: everything known about the chosen premise, lower left over the map.
+
+use super::yard_words::{find_in_words, remaining, state, state_in_a_word, visit_in_words};
+use crate::action::Action;
+use crate::ui::{notice, theme};
+use crate::view::View;
+use egui::{Align2, Area, Frame, Margin, Order, Rect, RichText, ScrollArea, Stroke, Ui};
+use yardring_core::survey::{PremiseId, Survey};
+
+/// Draws the card in the lower left corner of the map, when a premise is chosen.
+pub fn show(ui: &Ui, map: Rect, view: &View<'_>, actions: &mut Vec<Action>) {
+    let (Some(survey), Some(premise)) = (view.survey(), view.session.chosen) else { return };
+    let tones = theme::tones(ui);
+    let corner = map.left_bottom() + egui::vec2(theme::INSIDE, -60.0);
+    let shadow = egui::epaint::Shadow { offset: [0, 2], blur: 8, spread: 0, color: tones.line };
+    let frame = Frame::new().fill(tones.sheet).stroke(Stroke::new(1.0, tones.line)).corner_radius(theme::CORNER);
+    let frame = frame.inner_margin(Margin::same(theme::INSIDE as i8)).shadow(shadow);
+    let area = Area::new(egui::Id::unique("yard card")).order(Order::Middle).pivot(Align2::LEFT_BOTTOM).fixed_pos(corner);
+    area.constrain_to(map).show(ui.ctx(), |ui| {
+        frame.show(ui, |ui| {
+            ui.set_width(theme::CARD.min(map.width() - 3.0 * theme::INSIDE));
+            ui.spacing_mut().item_spacing.y = 3.0;
+            ui.spacing_mut().interact_size.y = 20.0;
+            head(ui, survey, premise, view, actions);
+            let room = (map.height() - 220.0).clamp(80.0, 340.0);
+            ScrollArea::vertical().max_height(room).id_salt(("card", premise.0)).show(ui, |ui| body(ui, survey, premise, view, actions));
+        });
+    });
+}
+
+fn head(ui: &mut Ui, survey: &Survey, premise: PremiseId, view: &View<'_>, actions: &mut Vec<Action>) {
+    ui.horizontal(|ui| {
+        let room = ui.available_width() - 60.0;
+        ui.scope(|ui| {
+            ui.set_max_width(room);
+            ui.label(RichText::new(view.name_of(premise)).heading());
+        });
+        ui.with_layout(egui::Layout::right_to_left(egui::Align::Min), |ui| {
+            if ui.small_button("Close").on_hover_text("Let go of this yard (Esc)").clicked() {
+                actions.push(Action::Choose(None));
+            }
+        });
+    });
+    let block = survey.premises.block.get(premise.row()).copied().flatten();
+    let block = block.map_or_else(|| "no block".to_owned(), |b| format!("block {}", survey.blocks.block_id.get(b.row())));
+    notice::quiet(ui, format!("Parcel {} · {block}", survey.premises.parcel_id.get(premise.row())));
+    if let (Some(picture), Some(round)) = (view.round(), view.open().and_then(|o| o.round)) {
+        let name = &survey.rounds[round.row()].name;
+        let colour = theme::tones(ui).ink;
+        let text = RichText::new(state(survey, &picture.standings[premise.row()], name)).font(theme::semibold(theme::BODY));
+        ui.label(text.color(colour));
+    }
+    if survey.premises.outline.get(premise.row()).is_empty() {
+        notice::quiet(ui, "The county's file has no outline for this parcel, so it is not on the map.");
+    }
+}
+
+fn body(ui: &mut Ui, survey: &Survey, premise: PremiseId, view: &View<'_>, actions: &mut Vec<Action>) {
+    let left = remaining(survey, premise);
+    if !left.is_empty() {
+        heading(ui, "Left for the householder");
+        ui.label(left.join(", "));
+    }
+    heading(ui, "Visits");
+    let mut any = false;
+    for visit in survey.visits.at(premise).iter().rev() {
+        any = true;
+        ui.label(visit_in_words(survey, visit));
+        for find in survey.visits.finds_of(visit) {
+            Frame::new().inner_margin(Margin { left: 12, ..Margin::ZERO }).show(ui, |ui| notice::quiet(ui, find_in_words(survey, find)));
+        }
+    }
+    if !any {
+        notice::quiet(ui, "Nobody has been here yet.");
+    }
+    neighbours(ui, view, actions);
+}
+
+fn neighbours(ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {
+    heading(ui, "Over the fence");
+    if view.session.neighbours.is_empty() {
+        notice::quiet(ui, "No yard shares a fence line with this one.");
+    }
+    for &neighbour in &view.session.neighbours {
+        let state = view.marking(neighbour).map_or("", state_in_a_word);
+        let link = ui.horizontal(|ui| {
+            let link = ui.link(view.name_of(neighbour));
+            notice::quiet(ui, state);
+            link
+        });
+        let link = link.inner;
+        if link.hovered() {
+            actions.push(Action::Hover(Some(neighbour)));
+        }
+        if link.clicked() {
+            actions.push(Action::Choose(Some(neighbour)));
+        }
+    }
+}
+
+fn heading(ui: &mut Ui, text: &str) {
+    ui.add_space(theme::NEAR);
+    ui.label(RichText::new(text).font(theme::semibold(theme::SMALL)).color(theme::tones(ui).quiet));
+}

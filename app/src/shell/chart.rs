@@ -1,0 +1,112 @@
+//! The map of the desk looked at: what the session knows, as a scene.
+
+use crate::action::Action;
+use crate::map::{Brush, MapMemory, MapPane, Scene, Sheet, StreetNames};
+use crate::session::{Laid, Painted, Target};
+use crate::ui::theme;
+use crate::view::View;
+use egui::Ui;
+use std::sync::Arc;
+use yardring_core::reach::SourceKind;
+use yardring_core::survey::Survey;
+
+/// The zoom at which one yard is seen with its neighbours.
+const YARD_ZOOM: f64 = 17.5;
+/// Points of the screen to a metre from which on the marks of yards can be told apart.
+const MARKS_SHOW: f64 = 0.45;
+
+/// The map widget and where it looks.
+#[derive(Debug, Default)]
+pub struct Chart {
+    /// What lays outlines on the graphics card, where there is one.
+    pub brush: Option<Brush>,
+    /// Where the map looks.
+    pub memory: MapMemory,
+    followed: u64,
+}
+
+impl Chart {
+    /// A map that lays outlines with a brush, or draws no outlines without one.
+    pub fn new(brush: Option<Brush>) -> Self {
+        Self { brush, ..Self::default() }
+    }
+
+    /// Shows the map, follows where it was sent, and tells what the pointer did.
+    pub fn show(&mut self, ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {
+        self.follow(view);
+        let Some((survey, laid)) = view.survey().zip(view.session.ground()) else { return };
+        let mut scene = scene(view, survey, laid, ui.visuals().dark_mode);
+        // From near by the yards' own marks tell the sources, and a dot would lie on top of them.
+        let marked = matches!(view.session.plan.from, SourceKind::Positives | SourceKind::Pupae);
+        if marked && self.memory.camera().is_some_and(|c| c.points_per_metre > MARKS_SHOW) {
+            scene.sources = Arc::default();
+        }
+        let events = MapPane::show(ui, &scene, &mut self.memory);
+        if let Some(premise) = events.hovered {
+            actions.push(Action::Hover(Some(premise)));
+        }
+        match (events.double_clicked, events.clicked, events.clicked_place) {
+            (Some(premise), ..) => actions.push(Action::ShowPremise(premise)),
+            (_, Some(premise), _) => actions.push(Action::Choose(Some(premise))),
+            (_, None, Some(_)) if view.session.chosen.is_some() => actions.push(Action::Choose(None)),
+            _ => {}
+        }
+    }
+
+    fn follow(&mut self, view: &View<'_>) {
+        let Some((times, target)) = view.session.target.filter(|t| t.0 != self.followed) else { return };
+        self.followed = times;
+        let outlines = view.survey().map(|s| &s.premises.outline);
+        match target {
+            Target::Extent(extent) => self.memory.fly_to_extent(extent),
+            Target::Premise(premise) => {
+                let bounds = outlines.and_then(|o| o.bounds().get(premise.row())).filter(|b| !b.is_empty());
+                if let Some(bounds) = bounds {
+                    self.memory.fly_to(bounds.centre(), YARD_ZOOM);
+                }
+            }
+        }
+    }
+}
+
+fn scene(view: &View<'_>, survey: &Survey, laid: &Laid, night: bool) -> Scene {
+    let session = view.session;
+    let painted = session.classes.latest().filter(|p| p.premises.len() == survey.premises.len());
+    let (premises, blocks) = sheets(laid, painted.map(|p| &**p), night);
+    let reach = view.reach().filter(|_| session.shows_reach());
+    let one = |layer: &crate::map::Layer, ink| Sheet { layer: layer.clone(), classes: Arc::default(), inks: Arc::new(vec![ink]) };
+    let names = || StreetNames {
+        names: Arc::clone(&survey.streets.name),
+        lines: Arc::clone(&survey.streets.line),
+        index: Arc::clone(&laid.street_index),
+    };
+    Scene {
+        extent: laid.extent,
+        reach: reach.and_then(|r| r.layer.as_ref()).map(|l| one(l, theme::reach(night))),
+        blocks,
+        streets: laid.streets.as_ref().map(|l| one(l, theme::street(night))),
+        premises,
+        outlines: Arc::clone(&survey.premises.outline),
+        index: Arc::clone(&laid.index),
+        street_names: (!survey.streets.is_empty()).then(names),
+        sources: reach.map(|r| Arc::clone(&r.dots)).unwrap_or_default(),
+        signals: Arc::clone(&laid.signals),
+        lit: session.neighbours.clone(),
+        selected: session.chosen,
+        pointed_at: session.hovered,
+        ..Scene::empty(survey.frame, theme::map_inks(night))
+    }
+}
+
+/// Premises and blocks: where blocks have outlines and the map is one of blocks, they carry the colour; otherwise premises do.
+fn sheets(laid: &Laid, painted: Option<&Painted>, night: bool) -> (Option<Sheet>, Option<Sheet>) {
+    let bare = || Arc::new(vec![theme::bare_premise(night)]);
+    let plain = |layer: &crate::map::Layer| Sheet { layer: layer.clone(), classes: Arc::default(), inks: bare() };
+    let Some(painted) = painted else { return (laid.premises.as_ref().map(plain), None) };
+    let inks = Arc::new(painted.classes.classes.iter().map(|c| theme::map_ink(&c.ink, night)).collect::<Vec<_>>());
+    let sheet = |layer: &crate::map::Layer, classes| Sheet { layer: layer.clone(), classes, inks: Arc::clone(&inks) };
+    match laid.blocks.as_ref().filter(|_| !painted.blocks.is_empty()) {
+        Some(blocks) => (laid.premises.as_ref().map(plain), Some(sheet(blocks, Arc::clone(&painted.blocks)))),
+        None => (laid.premises.as_ref().map(|l| sheet(l, Arc::clone(&painted.premises))), None),
+    }
+}

@@ -1,0 +1,146 @@
+//! The find box: an address, a parcel, an action.
+
+use crate::action::Action;
+use crate::command::Command;
+use crate::ui::{notice, theme};
+use crate::view::View;
+use egui::{Area, Color32, Frame, Id, Key, Margin, Order, Rect, Response, RichText, Sense, Stroke, TextEdit, Ui, WidgetInfo};
+use yardring_core::survey::PremiseId;
+
+/// What the find box remembers: the words typed and the line reached with the arrow keys.
+#[derive(Clone, Debug, Default)]
+pub struct FindMemory {
+    text: String,
+    at: usize,
+    seen_focus: bool,
+}
+
+/// One line of the finder's list.
+#[derive(Clone, Copy, Debug, PartialEq)]
+enum Line {
+    Yard(PremiseId),
+    Do(Command),
+}
+
+/// Most commands offered beside the yards.
+const MOST_COMMANDS: usize = 6;
+
+/// Draws the box, and its list while somebody writes in it.
+pub fn show(ui: &mut Ui, view: &View<'_>, memory: &mut FindMemory, actions: &mut Vec<Action>) {
+    let width = (ui.available_width() - theme::APART).clamp(120.0, 336.0);
+    let keys = ui.input_mut(|i| if memory.seen_focus { Keys::taken(i) } else { Keys::default() });
+    let hint = "Find an address, a parcel, an action";
+    let edit = TextEdit::singleline(&mut memory.text).hint_text(hint).desired_width(width).margin(Margin::symmetric(8, 6));
+    let response = ui.add(edit);
+    response.widget_info(|| WidgetInfo::labeled(egui::Role::TextInput, true, "Find"));
+    if view.session.frame.focus_find {
+        response.request_focus();
+    }
+    memory.seen_focus = response.has_focus();
+    if response.changed() {
+        memory.at = 0;
+        actions.push(Action::Find(memory.text.clone()));
+    }
+    let open = memory.seen_focus || view.session.frame.finding;
+    if !open || (memory.text.is_empty() && !view.session.frame.finding) {
+        return;
+    }
+    let lines = lines(view, &memory.text);
+    memory.at = keys.moved(memory.at, lines.len());
+    let chosen = keys.enter.then(|| lines.get(memory.at).copied()).flatten();
+    let (clicked, over_list) = list(ui, view, memory, &lines, &response);
+    if response.clicked_elsewhere() && !over_list {
+        actions.push(Action::Find(String::new()));
+    }
+    if let Some(line) = chosen.or(clicked) {
+        take(line, view, memory, actions);
+        response.surrender_focus();
+    }
+}
+
+/// Keys that the finder takes for itself while it has the keyboard.
+#[derive(Clone, Copy, Debug, Default)]
+struct Keys {
+    down: bool,
+    up: bool,
+    enter: bool,
+}
+
+impl Keys {
+    fn taken(i: &mut egui::InputState) -> Self {
+        let mut key = |k| i.consume_key(egui::Modifiers::NONE, k);
+        Self { down: key(Key::ArrowDown), up: key(Key::ArrowUp), enter: key(Key::Enter) }
+    }
+
+    fn moved(self, at: usize, lines: usize) -> usize {
+        let last = lines.saturating_sub(1);
+        let next = if self.down { at + 1 } else { at };
+        (if self.up { next.saturating_sub(1) } else { next }).min(last)
+    }
+}
+
+fn lines(view: &View<'_>, text: &str) -> Vec<Line> {
+    let wanted = text.trim().to_lowercase();
+    let found = view.session.found.iter().filter(|(words, _)| *words == wanted);
+    let yards = found.flat_map(|(_, yards)| yards.iter().map(|p| Line::Yard(*p)));
+    let fits = |c: &Command| c.label().to_lowercase().contains(&wanted) && c.action(view).is_some() && *c != Command::Find;
+    let commands = Command::ALL.into_iter().filter(fits).take(MOST_COMMANDS).map(Line::Do);
+    yards.chain(commands).collect()
+}
+
+fn list(ui: &Ui, view: &View<'_>, memory: &mut FindMemory, lines: &[Line], under: &Response) -> (Option<Line>, bool) {
+    let tones = theme::tones(ui);
+    let mut clicked = None;
+    let frame = Frame::new().fill(tones.sheet).stroke(Stroke::new(1.0, tones.edge)).corner_radius(theme::CORNER);
+    let area =
+        Area::new(Id::unique("find list")).order(Order::Foreground).fixed_pos(under.rect.left_bottom() + egui::vec2(0.0, theme::NEAR));
+    let drawn = area.show(ui.ctx(), |ui| {
+        frame.inner_margin(Margin::same(theme::NEAR as i8)).show(ui, |ui| {
+            ui.set_width((under.rect.width() - 2.0 * theme::NEAR - 2.0).max(280.0));
+            ui.spacing_mut().item_spacing.y = 0.0;
+            if lines.is_empty() {
+                notice::quiet(ui, "Nothing has this in its address or parcel id. Try fewer letters.");
+            }
+            for (i, line) in lines.iter().enumerate() {
+                let response = one(ui, view, *line, i == memory.at);
+                if response.hovered() && ui.input(|i| i.pointer.delta() != egui::Vec2::ZERO) {
+                    memory.at = i;
+                }
+                if response.clicked() {
+                    clicked = Some(*line);
+                }
+            }
+        });
+    });
+    (clicked, drawn.response.contains_pointer())
+}
+
+fn one(ui: &mut Ui, view: &View<'_>, line: Line, at: bool) -> Response {
+    let tones = theme::tones(ui);
+    let (rect, response) = ui.allocate_exact_size(egui::vec2(ui.available_width(), theme::ROW + 4.0), Sense::click());
+    ui.painter().rect_filled(rect, theme::CORNER, if at { tones.accent_wash } else { Color32::TRANSPARENT });
+    let (name, note) = match line {
+        Line::Yard(p) => {
+            let id = view.survey().map_or("", |s| s.premises.parcel_id.get(p.row()));
+            (view.name_of(p).to_owned(), format!("parcel {id}"))
+        }
+        Line::Do(command) => (command.label().to_owned(), command.keys(ui.ctx())),
+    };
+    response.widget_info(|| WidgetInfo::selected(egui::Role::ListItem, true, at, &name));
+    let inside: Rect = rect.shrink2(egui::vec2(theme::APART, 0.0));
+    let mut child = ui.new_child(egui::UiBuilder::new().max_rect(inside).layout(egui::Layout::left_to_right(egui::Align::Center)));
+    child.style_mut().interaction.selectable_labels = false;
+    child.label(RichText::new(name).color(tones.ink));
+    child.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| notice::quiet(ui, note));
+    response
+}
+
+fn take(line: Line, view: &View<'_>, memory: &mut FindMemory, actions: &mut Vec<Action>) {
+    memory.text.clear();
+    memory.at = 0;
+    actions.push(Action::Find(String::new()));
+    match line {
+        Line::Yard(premise) => actions.push(Action::ShowPremise(premise)),
+        Line::Do(command) => actions.extend(command.action(view)),
+    }
+}

@@ -1,0 +1,92 @@
+//! Sentences that stand in the step they belong to: what went wrong, what to mind, what to do first.
+
+use super::theme;
+use egui::{Frame, Margin, RichText, Stroke, Ui};
+
+/// What went wrong, where, and what to do.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Trouble {
+    /// What and where.
+    pub what: String,
+    /// What to do; may be empty.
+    pub hint: String,
+}
+
+impl<E: yardring_core::error::Hint> From<E> for Trouble {
+    fn from(error: E) -> Self {
+        Self { what: error.to_string(), hint: error.hint() }
+    }
+}
+
+/// A trouble in words, with a bar at its side so that it reads without colour.
+pub fn trouble(ui: &mut Ui, trouble: &Trouble) {
+    let tones = theme::tones(ui);
+    let frame = Frame::new().fill(tones.warning_wash).corner_radius(theme::CORNER).inner_margin(Margin::same(theme::INSIDE as i8));
+    let drawn = frame.show(ui, |ui| {
+        ui.set_width(ui.available_width());
+        ui.label(RichText::new(super::words::sentence(&trouble.what)).color(tones.ink).font(theme::semibold(theme::BODY)));
+        if !trouble.hint.is_empty() {
+            ui.label(RichText::new(super::words::sentence(&trouble.hint)).color(tones.ink));
+        }
+    });
+    let rect = drawn.response.rect;
+    ui.painter().vline(rect.left() + 1.5, rect.y_range(), Stroke::new(3.0, tones.warning));
+}
+
+/// A quiet line: a caution, an explanation.
+pub fn quiet(ui: &mut Ui, text: impl Into<String>) {
+    let colour = theme::tones(ui).quiet;
+    ui.label(RichText::new(text.into()).size(theme::SMALL).color(colour));
+}
+
+/// The one button that a step is about.
+pub fn main_button(ui: &mut Ui, label: &str) -> egui::Response {
+    let tones = theme::tones(ui);
+    let text = RichText::new(label).color(tones.on_accent).font(theme::semibold(theme::BODY));
+    ui.add(egui::Button::new(text).fill(tones.accent).stroke(Stroke::new(1.0, tones.accent)).min_size(egui::vec2(0.0, 32.0)))
+}
+
+/// Several choices side by side, one of them taken; gives the one clicked.
+pub fn choices<T: Copy + PartialEq>(ui: &mut Ui, taken: T, all: &[(T, &str)]) -> Option<T> {
+    let mut clicked = None;
+    ui.horizontal_wrapped(|ui| {
+        ui.spacing_mut().item_spacing.x = theme::NEAR;
+        ui.spacing_mut().button_padding.x = 6.0;
+        for (value, word) in all {
+            if choice(ui, taken == *value, word).clicked() {
+                clicked = Some(*value);
+            }
+        }
+    });
+    clicked
+}
+
+/// One of several choices.
+pub fn choice(ui: &mut Ui, taken: bool, word: &str) -> egui::Response {
+    let tones = theme::tones(ui);
+    let (fill, colour, edge) = if taken { (tones.accent, tones.on_accent, tones.accent) } else { (tones.field, tones.ink, tones.edge) };
+    let button = egui::Button::new(RichText::new(word).color(colour)).fill(fill).stroke(Stroke::new(1.0, edge));
+    let response = ui.add(button);
+    response.widget_info(|| egui::WidgetInfo::selected(egui::Role::RadioButton, ui.is_enabled(), taken, word));
+    response
+}
+
+/// Rows of a word and its number, the number to the right and firm.
+pub fn numbers(ui: &mut Ui, name: &str, rows: &[(&str, String)]) {
+    let (ink, width) = (theme::tones(ui).ink, ui.available_width());
+    ui.scope(|ui| {
+        ui.spacing_mut().interact_size.y = 20.0;
+        ui.spacing_mut().item_spacing.y = 0.0;
+        ui.push_id(name, |ui| {
+            for (word, value) in rows {
+                ui.horizontal(|ui| {
+                    ui.set_width(width);
+                    ui.label(*word);
+                    ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
+                        ui.label(RichText::new(value).font(theme::semibold(theme::BODY)).color(ink));
+                    });
+                });
+            }
+        });
+    });
+}

@@ -1,0 +1,111 @@
+//! Numbers as people read them: with their unit, and "not seen" where there is none.
+
+use jiff::civil::Date;
+use yardring_core::units::{Metres, SquareMetres};
+
+/// What stands where there is no answer.
+pub const NOT_SEEN: &str = "not seen";
+
+/// A whole number with thin gaps between thousands: `12 400`.
+pub fn number(n: u64) -> String {
+    let digits = n.to_string();
+    let mut out = String::with_capacity(digits.len() + digits.len() / 3);
+    for (i, d) in digits.chars().enumerate() {
+        // Four digits read well enough without a gap.
+        if i > 0 && (digits.len() - i).is_multiple_of(3) && digits.len() > 4 {
+            out.push('\u{202f}');
+        }
+        out.push(d);
+    }
+    out
+}
+
+/// A count with its word: `1 yard`, `86 yards`. The plural is the word with an s.
+pub fn count(n: u64, word: &str) -> String {
+    let s = if n == 1 { "" } else { "s" };
+    format!("{} {word}{s}", number(n))
+}
+
+/// A length in metres and in yards: `150 m · 164 yd`.
+pub fn both_units(length: Metres) -> String {
+    format!("{:.0} m · {:.0} yd", length.0, length.yards())
+}
+
+/// An area: square metres below one hectare, hectares above.
+pub fn area(a: SquareMetres) -> String {
+    if a.0 < 10_000.0 { format!("{:.0} m²", a.0) } else { format!("{:.1} ha", a.hectares()) }
+}
+
+/// A rate per 100 with its interval: `18 % (11–28)`; "not seen" where there is none.
+pub fn per_hundred(value: Option<f64>, interval: Option<(f64, f64)>) -> String {
+    match (value, interval) {
+        (None, _) => NOT_SEEN.to_owned(),
+        (Some(v), None) => format!("{v:.0} %"),
+        (Some(v), Some((low, high))) => format!("{v:.0} % ({low:.0}–{high:.0})"),
+    }
+}
+
+/// A share of 0 to 1 as a percentage.
+pub fn share(value: Option<f64>) -> String {
+    value.map_or_else(|| NOT_SEEN.to_owned(), |v| format!("{:.0} %", v * 100.0))
+}
+
+/// A mean with one decimal.
+pub fn mean(value: Option<f64>) -> String {
+    value.map_or_else(|| NOT_SEEN.to_owned(), |v| format!("{v:.1}"))
+}
+
+/// A day without its year: `14 July`.
+pub fn day(d: Date) -> String {
+    format!("{} {}", d.day(), month(d.month()))
+}
+
+/// A day with its year: `14 July 2025`.
+pub fn full_day(d: Date) -> String {
+    format!("{} {}", day(d), d.year())
+}
+
+/// The days from the first to the last: `1–7 July 2025`, `30 June – 6 July 2025`.
+pub fn days(first: Date, last: Date) -> String {
+    match (first == last, first.year() == last.year(), first.month() == last.month()) {
+        (true, ..) => full_day(last),
+        (_, true, true) => format!("{}–{}", first.day(), full_day(last)),
+        (_, true, false) => format!("{} – {}", day(first), full_day(last)),
+        (_, false, _) => format!("{} – {}", full_day(first), full_day(last)),
+    }
+}
+
+fn month(number: i8) -> &'static str {
+    const NAMES: [&str; 12] =
+        ["January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November", "December"];
+    NAMES[usize::try_from(number - 1).unwrap_or(0).min(11)]
+}
+
+/// A sentence begun with a capital letter.
+pub fn sentence(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().collect::<String>() + letters.as_str())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use jiff::civil::date;
+
+    #[test]
+    fn numbers_are_said_as_people_say_them() {
+        assert_eq!((number(7), number(4321), number(1_234_567)), ("7".into(), "4321".into(), "1\u{202f}234\u{202f}567".into()));
+        assert_eq!((count(1, "yard"), count(86, "yard")), ("1 yard".into(), "86 yards".into()));
+        assert_eq!(both_units(Metres(150.0)), "150 m · 164 yd");
+        assert_eq!(per_hundred(Some(18.2), Some((11.0, 28.4))), "18 % (11–28)");
+        assert_eq!(per_hundred(None, None), "not seen");
+        assert_eq!(area(SquareMetres(25_000.0)), "2.5 ha");
+    }
+
+    #[test]
+    fn days_name_their_month_once() {
+        assert_eq!(days(date(2025, 7, 1), date(2025, 7, 7)), "1–7 July 2025");
+        assert_eq!(days(date(2025, 6, 30), date(2025, 7, 6)), "30 June – 6 July 2025");
+        assert_eq!(days(date(2025, 7, 7), date(2025, 7, 7)), "7 July 2025");
+    }
+}

@@ -1,0 +1,62 @@
+//! What panels may look at.
+
+use crate::jobs::JobKind;
+use crate::session::{Answer, Open, ReachAnswer, RoundPicture, Session};
+use crate::ui::waiting::Progress;
+use std::sync::Arc;
+use yardring_core::survey::{Marking, PremiseId, Survey};
+
+/// The window's state, to read.
+#[derive(Clone, Copy, Debug)]
+pub struct View<'a> {
+    /// What the window knows.
+    pub session: &'a Session,
+    /// What is being worked out.
+    pub jobs: &'a crate::jobs::Jobs<Answer>,
+}
+
+impl<'a> View<'a> {
+    /// The open survey.
+    pub fn open(&self) -> Option<&'a Open> {
+        self.session.open.as_ref()
+    }
+
+    /// The survey's columns.
+    pub fn survey(&self) -> Option<&'a Survey> {
+        self.session.open.as_ref().map(|o| &*o.survey)
+    }
+
+    /// The round's picture, when it fits the survey as it is now.
+    pub fn round(&self) -> Option<&'a Arc<RoundPicture>> {
+        self.session.round.exactly(self.session.round_key().as_ref())
+    }
+
+    /// Reach and gaps, when they rest on the round as it is now; they may answer an earlier radius.
+    pub fn reach(&self) -> Option<&'a Arc<ReachAnswer>> {
+        self.session.reach.latest().filter(|_| self.session.reach.key().map(|k| k.round) == self.session.round_key())
+    }
+
+    /// Whether reach and gaps answer exactly what is asked now.
+    pub fn reach_is_fresh(&self) -> bool {
+        self.session.reach.exactly(self.session.reach_key().as_ref()).is_some()
+    }
+
+    /// How a premise is marked.
+    pub fn marking(&self, premise: PremiseId) -> Option<Marking> {
+        self.round().and_then(|r| r.markings.get(premise.row()).copied())
+    }
+
+    /// How far a job is, once it has been at work long enough to be shown.
+    pub fn progress(&self, kind: JobKind) -> Option<Progress> {
+        self.jobs.progress(kind)
+    }
+
+    /// A premise's address, or its parcel id where it has none.
+    pub fn name_of(&self, premise: PremiseId) -> &'a str {
+        let Some(survey) = self.survey() else { return "" };
+        match survey.premises.address.get(premise.row()) {
+            "" => survey.premises.parcel_id.get(premise.row()),
+            address => address,
+        }
+    }
+}

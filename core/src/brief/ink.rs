@@ -1,0 +1,242 @@
+//! Inks: the colours of what is drawn on paper and of the marks on the screen's map, by the part they play.
+
+use crate::survey::Marking;
+
+/// A colour in the sRGB colour space.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub struct Rgb(pub u8, pub u8, pub u8);
+
+impl Rgb {
+    /// Relative luminance, 0 (black) to 1 (white).
+    ///
+    /// # Source
+    /// W3C, Web Content Accessibility Guidelines 2.1, definition of relative luminance, with the transfer function of
+    /// IEC 61966-2-1.
+    pub fn luminance(self) -> f64 {
+        let [r, g, b] = self.linear();
+        0.2126 * r + 0.7152 * g + 0.0722 * b
+    }
+
+    /// Contrast to another colour, 1 to 21.
+    ///
+    /// # Source
+    /// W3C, Web Content Accessibility Guidelines 2.1, definition of contrast ratio.
+    ///
+    /// ```
+    /// use yardring_core::brief::ink::Rgb;
+    /// assert_eq!(Rgb(0, 0, 0).contrast(Rgb(255, 255, 255)), 21.0);
+    /// ```
+    pub fn contrast(self, other: Self) -> f64 {
+        let (a, b) = (self.luminance(), other.luminance());
+        (a.max(b) + 0.05) / (a.min(b) + 0.05)
+    }
+
+    /// This colour with a share (0 to 1) of another one mixed in, in sRGB values.
+    #[must_use]
+    pub fn mixed(self, other: Self, share: f64) -> Self {
+        let mix = |a: u8, b: u8| (f64::from(a) + (f64::from(b) - f64::from(a)) * share).round() as u8;
+        Self(mix(self.0, other.0), mix(self.1, other.1), mix(self.2, other.2))
+    }
+
+    /// The three channels in linear light, 0 to 1.
+    fn linear(self) -> [f64; 3] {
+        [self.0, self.1, self.2].map(|v| {
+            let v = f64::from(v) / 255.0;
+            if v <= 0.040_45 { v / 12.92 } else { ((v + 0.055) / 1.055).powf(2.4) }
+        })
+    }
+}
+
+/// The ground of the map.
+pub const PAPER: Rgb = Rgb(0xF6, 0xF3, 0xEC);
+/// Worksheets and streets, lighter than the paper.
+pub const SHEET: Rgb = Rgb(0xFD, 0xFB, 0xF7);
+/// Words and dark marks.
+pub const INK: Rgb = Rgb(0x23, 0x26, 0x2B);
+/// Words that wait or explain.
+pub const QUIET: Rgb = Rgb(0x5C, 0x5E, 0x60);
+/// Thin lines between things.
+pub const LINE: Rgb = Rgb(0xE0, 0xDB, 0xCF);
+/// Outlines of premises nobody went to.
+pub const EDGE: Rgb = Rgb(0x8A, 0x87, 0x7E);
+/// What can be acted on.
+pub const ACCENT: Rgb = Rgb(0x0B, 0x5C, 0x63);
+/// Yards still to see inside the reach.
+pub const GAP: Rgb = Rgb(0x9C, 0xC5, 0xC1);
+/// Deadlines, pupae and losses; nothing else.
+pub const WARNING: Rgb = Rgb(0xB5, 0x37, 0x12);
+/// Ground inside the reach.
+pub const REACH: Rgb = Rgb(0xF4, 0xE6, 0xC8);
+/// A yard that was inspected and holds nothing that breeds.
+pub const SEEN: Rgb = Rgb(0xE7, 0xE1, 0xD3);
+
+/// How much breeds, in five classes from pale to dark.
+///
+/// # Source
+/// F. Crameri, Scientific colour maps 8.0 (MIT licence), doi 10.5281/zenodo.1243862: lajolla, light end first, rows 21, 55, 104,
+/// 149 and 185 of 256, chosen so that CIE lightness falls in steps of 15 from 92 to 31.
+pub const BREEDING: [Rgb; 5] =
+    [Rgb(0xFB, 0xE8, 0x90), Rgb(0xEF, 0xB8, 0x56), Rgb(0xE3, 0x7D, 0x50), Rgb(0xBB, 0x4B, 0x48), Rgb(0x72, 0x38, 0x2F)];
+
+/// How much was seen, in five classes from pale to dark.
+///
+/// # Source
+/// F. Crameri, Scientific colour maps 8.0 (MIT licence), doi 10.5281/zenodo.1243862: davos, light end first, rows 38, 65, 101, 166
+/// and 207 of 256, chosen so that CIE lightness falls in steps of 15 from 92 to 31.
+pub const SEEING: [Rgb; 5] =
+    [Rgb(0xE8, 0xEB, 0xC0), Rgb(0xB9, 0xC6, 0x93), Rgb(0x86, 0x9F, 0x89), Rgb(0x47, 0x73, 0x9D), Rgb(0x21, 0x47, 0x89)];
+
+/// A sign inside an outline, told apart by shape before hue.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+pub enum Mark {
+    /// Nothing.
+    #[default]
+    None,
+    /// One stroke from the lower left to the upper right: tried without getting in.
+    SlantingStroke,
+    /// A bar from side to side: refused.
+    Bar,
+    /// The lower half filled: seen over the fence.
+    LowerHalf,
+    /// The line of a drop: water without larvae.
+    HollowDrop,
+    /// A whole drop: larvae.
+    Drop,
+    /// A whole drop in a ring: pupae.
+    RingedDrop,
+}
+
+/// How the outlines of one class are drawn.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct ClassInk {
+    /// Inside; nothing lets the ground through.
+    pub fill: Option<Rgb>,
+    /// The outline.
+    pub edge: Rgb,
+    /// Whether the outline is drawn firmly, after those of its neighbours.
+    pub firm: bool,
+    /// The sign inside.
+    pub mark: Mark,
+    /// The sign's colour, and that of the hatching.
+    pub mark_ink: Rgb,
+    /// Slanting lines over the fill: seen too little to be sure of the class.
+    pub hatched: bool,
+}
+
+impl ClassInk {
+    /// A fill with a quiet edge of its own hue, no sign.
+    pub fn filled(fill: Rgb) -> Self {
+        Self { fill: Some(fill), edge: fill.mixed(INK, 0.22), firm: false, mark: Mark::None, mark_ink: INK, hatched: false }
+    }
+
+    /// An outline with nothing inside, or with a sign.
+    pub fn outlined(mark: Mark) -> Self {
+        Self { fill: None, edge: EDGE, firm: false, mark, mark_ink: EDGE, hatched: false }
+    }
+
+    /// The same with slanting lines over it, dark on light and light on dark.
+    #[must_use]
+    pub fn with_hatching(self) -> Self {
+        let dark_ground = self.fill.is_some_and(|f| f.contrast(PAPER) > f.contrast(INK));
+        Self { hatched: true, mark_ink: if dark_ground { PAPER } else { INK }, ..self }
+    }
+}
+
+/// How a premise is drawn by its marking.
+pub fn of_marking(marking: Marking) -> ClassInk {
+    let dark =
+        |mark: Mark, edge: Rgb, firm: bool| ClassInk { edge, firm, mark, mark_ink: SHEET, ..ClassInk::filled(INK.mixed(QUIET, 0.35)) };
+    match marking {
+        Marking::NotVisited => ClassInk::outlined(Mark::None),
+        Marking::Tried => ClassInk::outlined(Mark::SlantingStroke),
+        Marking::Refused => ClassInk::outlined(Mark::Bar),
+        Marking::SeenOverFence => ClassInk::outlined(Mark::LowerHalf),
+        Marking::NoWater => ClassInk::filled(SEEN),
+        Marking::Wet => ClassInk { mark: Mark::HollowDrop, mark_ink: QUIET, ..ClassInk::filled(SEEN) },
+        Marking::Larvae => dark(Mark::Drop, INK, false),
+        Marking::Pupae => dark(Mark::RingedDrop, WARNING, true),
+    }
+}
+
+/// How a gap is drawn: a premise inside the reach that was not inspected, with the sign of how far anybody got.
+pub fn of_gap(marking: Marking) -> ClassInk {
+    let plain = of_marking(marking);
+    match marking {
+        Marking::Larvae | Marking::Pupae => ClassInk { fill: Some(ACCENT), ..plain },
+        _ => ClassInk { fill: Some(GAP), edge: ACCENT, firm: true, mark_ink: ACCENT, ..plain },
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// CIE 1976 L*, a*, b* under D65, from linear sRGB (IEC 61966-2-1 and CIE 15, from memory).
+    fn lab([r, g, b]: [f64; 3]) -> [f64; 3] {
+        let x = (0.4124 * r + 0.3576 * g + 0.1805 * b) / 0.9505;
+        let y = 0.2126 * r + 0.7152 * g + 0.0722 * b;
+        let z = (0.0193 * r + 0.1192 * g + 0.9505 * b) / 1.089;
+        let f = |t: f64| if t > 0.008_856 { t.cbrt() } else { 7.787 * t + 16.0 / 116.0 };
+        [116.0 * f(y) - 16.0, 500.0 * (f(x) - f(y)), 200.0 * (f(y) - f(z))]
+    }
+
+    /// How people without one kind of cone see: protanopia, deuteranopia, tritanopia, on linear sRGB.
+    /// Source: G. Machado, M. Oliveira, L. Fernandes, A physiologically-based model for simulation of color vision deficiency,
+    /// IEEE TVCG 15 (2009), matrices of severity 1.0. From memory; each row sums to 1.
+    const DEFICIENCIES: [[[f64; 3]; 3]; 3] = [
+        [[0.152_286, 1.052_583, -0.204_868], [0.114_503, 0.786_281, 0.099_216], [-0.003_882, -0.048_116, 1.051_998]],
+        [[0.367_322, 0.860_646, -0.227_968], [0.280_085, 0.672_501, 0.047_413], [-0.011_820, 0.042_940, 0.968_881]],
+        [[1.255_528, -0.076_749, -0.178_779], [-0.078_411, 0.930_809, 0.147_602], [0.004_733, 0.691_367, 0.303_900]],
+    ];
+
+    fn seen(colour: Rgb, by: &[[f64; 3]; 3]) -> [f64; 3] {
+        let c = colour.linear();
+        by.map(|row| row.iter().zip(c).map(|(m, v)| m * v).sum::<f64>().clamp(0.0, 1.0))
+    }
+
+    #[test]
+    fn luminance_agrees_with_published_values() {
+        // WCAG technique G18 gives 21:1 for black on white; #777777 on white is the well-known near miss of 4.48:1 (from memory).
+        assert!((Rgb(0x77, 0x77, 0x77).contrast(Rgb(255, 255, 255)) - 4.48).abs() < 0.005);
+        assert!((lab(Rgb(255, 255, 255).linear())[0] - 100.0).abs() < 0.01);
+    }
+
+    #[test]
+    fn ramps_darken_in_even_steps_so_that_grey_paper_still_reads() {
+        for ramp in [BREEDING, SEEING] {
+            let l: Vec<f64> = ramp.iter().map(|c| lab(c.linear())[0]).collect();
+            assert!(l.windows(2).all(|w| (w[0] - w[1] - 15.0).abs() < 2.0), "{l:?}");
+        }
+    }
+
+    #[test]
+    fn neighbouring_classes_stay_apart_for_every_kind_of_eye() {
+        for row in DEFICIENCIES.iter().flatten() {
+            assert!((row.iter().sum::<f64>() - 1.0).abs() < 2e-6);
+        }
+        for ramp in [BREEDING, SEEING] {
+            for (by, w) in DEFICIENCIES.iter().flat_map(|d| ramp.windows(2).map(move |w| (d, w))) {
+                let (a, b) = (lab(seen(w[0], by)), lab(seen(w[1], by)));
+                let apart = a.iter().zip(b).map(|(x, y)| (x - y).powi(2)).sum::<f64>().sqrt();
+                assert!(apart > 12.0 && a[0] - b[0] > 8.0, "{w:?}: {apart:.1}, lightness {:.1} to {:.1}", a[0], b[0]);
+            }
+        }
+    }
+
+    #[test]
+    fn words_and_marks_stand_out_from_their_ground() {
+        for ground in [PAPER, SHEET, REACH] {
+            for words in [INK, QUIET, ACCENT, WARNING] {
+                assert!(words.contrast(ground) >= 4.5, "{words:?} on {ground:?}: {:.2}", words.contrast(ground));
+            }
+        }
+        for ink in Marking::ALL.into_iter().flat_map(|m| [of_marking(m), of_gap(m)]) {
+            let ground = ink.fill.unwrap_or(PAPER);
+            assert!(ink.mark == Mark::None || ink.mark_ink.contrast(ground) >= 3.0, "{ink:?}");
+            assert!(ink.fill.is_some() || ink.edge.contrast(PAPER) >= 3.0, "{ink:?}");
+        }
+        for ink in BREEDING.into_iter().chain(SEEING).map(|c| ClassInk::filled(c).with_hatching()) {
+            assert!(ink.mark_ink.contrast(ink.fill.unwrap_or(PAPER)) >= 3.0, "{ink:?}");
+        }
+    }
+}

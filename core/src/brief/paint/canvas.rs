@@ -1,0 +1,84 @@
+//! A sheet of pixels to draw on: fills, lines, hatching.
+
+use super::super::ink::Rgb;
+use tiny_skia::{
+    Color, FillRule, FilterQuality, LineCap, LineJoin, Paint, Path, Pattern, Pixmap, PixmapPaint, SpreadMode, Stroke, Transform,
+};
+
+/// A sheet of pixels.
+pub struct Canvas {
+    pixels: Pixmap,
+}
+
+impl Canvas {
+    /// A sheet of one colour; `None` when it would have no pixel or too many.
+    pub fn new(width: u32, height: u32, ground: Rgb) -> Option<Self> {
+        let mut pixels = Pixmap::new(width, height)?;
+        pixels.fill(colour(ground));
+        Some(Self { pixels })
+    }
+
+    /// Fills a path; a place lies inside when the path winds round it.
+    pub fn fill(&mut self, path: &Path, ink: Rgb) {
+        self.pixels.fill_path(path, &solid(ink), FillRule::Winding, Transform::identity(), None);
+    }
+
+    /// Fills a path; a place lies inside when a ray from it crosses the path an odd number of times.
+    pub fn fill_even_odd(&mut self, path: &Path, ink: Rgb) {
+        self.pixels.fill_path(path, &solid(ink), FillRule::EvenOdd, Transform::identity(), None);
+    }
+
+    /// Draws slanting lines over the inside of a path, `apart` pixels from line to line.
+    pub fn hatch(&mut self, path: &Path, ink: Rgb, apart: u32, width: f32) {
+        let Some(tile) = hatching(ink, apart, width) else { return };
+        let shader = Pattern::new(tile.as_ref(), SpreadMode::Repeat, FilterQuality::Nearest, 1.0, Transform::identity());
+        let paint = Paint { shader, anti_alias: true, ..Paint::default() };
+        self.pixels.fill_path(path, &paint, FillRule::Winding, Transform::identity(), None);
+    }
+
+    /// Draws a line along a path.
+    pub fn line(&mut self, path: &Path, ink: Rgb, width: f32) {
+        let stroke = Stroke { width, line_cap: LineCap::Butt, line_join: LineJoin::Round, ..Stroke::default() };
+        self.pixels.stroke_path(path, &solid(ink), &stroke, Transform::identity(), None);
+    }
+
+    /// Draws a line along a path with round ends.
+    pub fn soft_line(&mut self, path: &Path, ink: Rgb, width: f32) {
+        let stroke = Stroke { width, line_cap: LineCap::Round, line_join: LineJoin::Round, ..Stroke::default() };
+        self.pixels.stroke_path(path, &solid(ink), &stroke, Transform::identity(), None);
+    }
+
+    /// Lays another sheet on this one.
+    pub fn lay(&mut self, sheet: &Self, x: i32, y: i32) {
+        self.pixels.draw_pixmap(x, y, sheet.pixels.as_ref(), &PixmapPaint::default(), Transform::identity(), None);
+    }
+
+    /// The sheet as the bytes of a PNG file; `None` when it cannot be written.
+    pub fn png(&self) -> Option<Vec<u8>> {
+        self.pixels.encode_png().ok()
+    }
+}
+
+fn colour(ink: Rgb) -> Color {
+    Color::from_rgba8(ink.0, ink.1, ink.2, 255)
+}
+
+fn solid(ink: Rgb) -> Paint<'static> {
+    let mut paint = Paint { anti_alias: true, ..Paint::default() };
+    paint.set_color(colour(ink));
+    paint
+}
+
+/// A square tile of slanting lines that fits itself on every side.
+fn hatching(ink: Rgb, apart: u32, width: f32) -> Option<Pixmap> {
+    let mut tile = Pixmap::new(apart, apart)?;
+    let side = apart as f32;
+    let mut lines = tiny_skia::PathBuilder::new();
+    for shift in [-side, 0.0, side] {
+        lines.move_to(shift - side, 2.0 * side);
+        lines.line_to(shift + 2.0 * side, -side);
+    }
+    let stroke = Stroke { width, ..Stroke::default() };
+    tile.stroke_path(&lines.finish()?, &solid(ink), &stroke, Transform::identity(), None);
+    Some(tile)
+}

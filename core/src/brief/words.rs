@@ -1,0 +1,90 @@
+//! Numbers, days and shares in words, as pages and pictures write them.
+
+use crate::measure::Interval;
+use crate::survey::Round;
+use jiff::civil::Date;
+
+const MONTHS: [&str; 12] =
+    ["January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November", "December"];
+
+/// A whole number with a comma between thousands: "1,853".
+pub fn grouped(n: u64) -> String {
+    let digits = n.to_string();
+    let mut out = String::new();
+    for (i, c) in digits.chars().enumerate() {
+        if i > 0 && (digits.len() - i).is_multiple_of(3) {
+            out.push(',');
+        }
+        out.push(c);
+    }
+    out
+}
+
+/// A number of things: "1 block", "2 blocks". `one` is the word for one thing; an s makes it many.
+pub fn many(n: u64, one: &str) -> String {
+    format!("{} {one}{}", grouped(n), if n == 1 { "" } else { "s" })
+}
+
+/// A day: "23 July 2025".
+pub fn day(d: Date) -> String {
+    format!("{} {} {}", d.day(), MONTHS[d.month() as usize - 1], d.year())
+}
+
+/// The days of a round, saying month and year once where they are the same: "21–23 July 2025".
+pub fn days(round: &Round) -> String {
+    let (a, b) = (round.first, round.last);
+    if a == b {
+        day(b)
+    } else if (a.year(), a.month()) == (b.year(), b.month()) {
+        format!("{}–{}", a.day(), day(b))
+    } else if a.year() == b.year() {
+        format!("{} {} – {}", a.day(), MONTHS[a.month() as usize - 1], day(b))
+    } else {
+        format!("{} – {}", day(a), day(b))
+    }
+}
+
+/// A number with one decimal below 10, none above.
+pub fn short(v: f64) -> String {
+    rounded(v, decimals(v))
+}
+
+/// A value with its interval, all with the value's own decimals: "5.6 (4.2–7.5)"; "not seen" where there is none.
+pub fn with_interval(value: Option<f64>, interval: Option<Interval>) -> String {
+    match (value, interval) {
+        (Some(v), Some(i)) => {
+            let n = decimals(v);
+            format!("{} ({}–{})", rounded(v, n), rounded(i.low, n), rounded(i.high, n))
+        }
+        (Some(v), None) => short(v),
+        (None, _) => "not seen".to_owned(),
+    }
+}
+
+fn decimals(v: f64) -> usize {
+    usize::from(v.abs() < 9.95)
+}
+
+fn rounded(v: f64, decimals: usize) -> String {
+    format!("{v:.decimals$}")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use jiff::civil::date;
+
+    #[test]
+    fn says_numbers_and_days_shortly() {
+        let round = |first, last| days(&Round { name: "1".into(), first, last });
+        assert_eq!((grouped(0), grouped(999), grouped(1_234_567)), ("0".into(), "999".into(), "1,234,567".into()));
+        assert_eq!((many(1, "yard"), many(1853, "yard")), ("1 yard".into(), "1,853 yards".into()));
+        assert_eq!(round(date(2025, 7, 21), date(2025, 7, 23)), "21–23 July 2025");
+        assert_eq!(round(date(2025, 7, 28), date(2025, 8, 2)), "28 July – 2 August 2025");
+        assert_eq!(round(date(2025, 12, 30), date(2026, 1, 3)), "30 December 2025 – 3 January 2026");
+        assert_eq!(with_interval(None, None), "not seen");
+        let interval = |low, high| Some(Interval { low, high });
+        assert_eq!(with_interval(Some(9.92), interval(9.61, 10.24)), "9.9 (9.6–10.2)");
+        assert_eq!(with_interval(Some(17.6), interval(9.9, 28.4)), "18 (10–28)");
+    }
+}

@@ -1,0 +1,256 @@
+//! Spreadsheets: the sheets of `.xlsx` and `.ods` files as tables, the first row with something in it being the header.
+
+use super::columns::{Columns, ROOM};
+use super::source::Source;
+use super::{FileError, Table, archive};
+use crate::job::Watch;
+use calamine::{Data, ExcelDateTime, Ods, Reader, Xlsx};
+use std::collections::BTreeMap;
+use std::fs::File;
+use std::io::BufReader;
+
+/// Cells between two reports.
+const REPORT: usize = 10_000;
+
+/// A cell that holds something: row, column, text.
+type Filled = (u32, u32, String);
+
+/// An open spreadsheet.
+pub(super) struct Workbook {
+    file: String,
+    inner: Inner,
+}
+
+enum Inner {
+    Xlsx(Box<Xlsx<BufReader<File>>>),
+    Ods(Ods<BufReader<File>>),
+}
+
+/// Whether a file's ending is that of a spreadsheet.
+pub(super) fn is_ending(ending: &str) -> bool {
+    matches!(ending, "xlsx" | "xlsm" | "ods")
+}
+
+impl Workbook {
+    /// Opens a spreadsheet.
+    ///
+    /// # Errors
+    /// [`FileError`] when it is none, or unpacks to far more than its size allows.
+    pub fn open(source: &Source) -> Result<Self, FileError> {
+        let file = source.file.clone();
+        archive::check_size(&file, &source.path, source.size)?;
+        let opened = BufReader::new(File::open(&source.path).map_err(|source| FileError::Closed { file: file.clone(), source })?);
+        let inner = if source.ending == "ods" {
+            Inner::Ods(Ods::new(opened).map_err(|error| broken(&file, "the workbook", &error))?)
+        } else {
+            Inner::Xlsx(Box::new(Xlsx::new(opened).map_err(|error| broken(&file, "the workbook", &error))?))
+        };
+        Ok(Self { file, inner })
+    }
+
+    /// The names of its sheets.
+    pub fn sheets(&self) -> Vec<String> {
+        match &self.inner {
+            Inner::Xlsx(book) => book.sheet_names(),
+            Inner::Ods(book) => book.sheet_names(),
+        }
+    }
+
+    /// Reads one sheet; without a name the only one that holds something.
+    ///
+    /// # Errors
+    /// [`FileError`] when there is no such sheet, several and none was named, one that cannot be read, or when somebody
+    /// stopped it.
+    pub fn read(&mut self, asked: Option<&str>, watch: &dyn Watch) -> Result<Table, FileError> {
+        let sheets = self.sheets();
+        if let Some(asked) = asked {
+            let Some(name) = sheets.iter().find(|s| s.eq_ignore_ascii_case(asked)) else {
+                return Err(FileError::NoSuchLayer { file: self.file.clone(), asked: asked.to_owned(), layers: sheets });
+            };
+            return Ok(table(name.clone(), self.filled(name, watch)?));
+        }
+        let mut found = Vec::new();
+        for name in &sheets {
+            let cells = self.filled(name, watch)?;
+            if !cells.is_empty() {
+                found.push((name.clone(), cells));
+            }
+        }
+        match found.len() {
+            0 => Err(FileError::broken(&self.file, "the sheets", "the names of the columns", "empty sheets")),
+            1 => Ok(found.into_iter().map(|(name, cells)| table(name, cells)).next().unwrap_or_else(|| Table::empty(String::new()))),
+            _ => Err(FileError::ManyLayers { file: self.file.clone(), layers: found.into_iter().map(|(name, _)| name).collect() }),
+        }
+    }
+
+    /// The cells of a sheet that hold something, row by row.
+    fn filled(&mut self, sheet: &str, watch: &dyn Watch) -> Result<Vec<Filled>, FileError> {
+        let file = self.file.clone();
+        let place = format!("sheet {sheet}");
+        let mut cells = Vec::new();
+        match &mut self.inner {
+            Inner::Ods(book) => {
+                let range = book.worksheet_range(sheet).map_err(|error| broken(&file, &place, &error))?;
+                cells.extend(range.used_cells().map(|(row, column, value)| (row as u32, column as u32, text(value))));
+            }
+            Inner::Xlsx(book) => {
+                let mut reader = book.worksheet_cells_reader(sheet).map_err(|error| broken(&file, &place, &error))?;
+                while let Some(cell) = reader.next_cell().map_err(|error| broken(&file, &place, &error))? {
+                    if cells.len() % REPORT == 0 {
+                        watch.step("reading cells", cells.len() as u64, 0)?;
+                    }
+                    let (row, column) = cell.get_position();
+                    cells.push((row, column, text(&Data::from(cell.get_value().clone()))));
+                }
+            }
+        }
+        cells.retain(|(_, _, text)| !text.is_empty());
+        cells.sort_by_key(|(row, column, _)| (*row, *column));
+        Ok(cells)
+    }
+}
+
+fn broken(file: &str, place: &str, error: &dyn std::fmt::Display) -> FileError {
+    FileError::broken(file, place, "a spreadsheet that can be read", error.to_string())
+}
+
+/// The table of some cells: the first row names the columns, rows without anything are passed over.
+fn table(name: String, cells: Vec<Filled>) -> Table {
+    let first = cells.first().map_or(0, |c| c.0);
+    let mut names: BTreeMap<u32, String> = cells.iter().map(|(_, column, _)| (*column, format!("column {}", column + 1))).collect();
+    names.extend(cells.iter().take_while(|c| c.0 == first).map(|(_, column, text)| (*column, text.clone())));
+    let numbers: BTreeMap<u32, usize> = names.keys().copied().zip(0..).collect();
+    let mut columns = Columns::named(names.into_values().collect(), ROOM);
+    let (mut rows, mut last) = (0, first);
+    for (row, column, text) in cells.iter().filter(|c| c.0 != first) {
+        if *row != last {
+            columns.next_row();
+            (rows, last) = (rows + 1, *row);
+        }
+        columns.put(numbers[column], text);
+    }
+    let mut notes = Vec::new();
+    let (columns, cells) = columns.into_cells(&mut notes);
+    Table { columns, rows, cells: Box::new(cells), notes, ..Table::empty(name) }
+}
+
+/// A value as text: whole numbers without decimals, days and times in the ISO order, errors as nothing.
+fn text(value: &Data) -> String {
+    match value {
+        Data::Int(number) => number.to_string(),
+        Data::Float(number) => number.to_string(),
+        Data::String(text) | Data::DateTimeIso(text) | Data::DurationIso(text) => text.trim().to_owned(),
+        Data::Bool(yes) => yes.to_string(),
+        Data::DateTime(moment) => moment_in_words(moment),
+        Data::Error(_) | Data::Empty => String::new(),
+    }
+}
+
+/// A day as `2025-07-14`, with the time behind it where there is one, or a time alone.
+fn moment_in_words(moment: &ExcelDateTime) -> String {
+    let value = moment.as_f64();
+    if moment.is_duration() || !(0.0..2_958_466.0).contains(&value) {
+        return value.to_string();
+    }
+    let (year, month, day, hour, minute, second, _) = moment.to_ymd_hms_milli();
+    let time = format!("{hour:02}:{minute:02}:{second:02}");
+    match (value < 1.0, value.fract() == 0.0) {
+        (true, _) => time,
+        (false, true) => format!("{year:04}-{month:02}-{day:02}"),
+        (false, false) => format!("{year:04}-{month:02}-{day:02}T{time}"),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::files::archive::tests::packed;
+    use crate::job::Unwatched;
+    use std::path::{Path, PathBuf};
+
+    /// A spreadsheet as ECMA-376 describes it (from memory): two sheets, the second one empty.
+    fn xlsx(folder: &Path, rows: &str) -> PathBuf {
+        let types = br#"<Types xmlns="http://schemas.openxmlformats.org/package/2006/content-types"><Default Extension="xml" ContentType="application/xml"/></Types>"#;
+        let relations = br#"<Relationships xmlns="http://schemas.openxmlformats.org/package/2006/relationships"><Relationship Id="a" Type="http://schemas.openxmlformats.org/officeDocument/2006/relationships/officeDocument" Target="xl/workbook.xml"/></Relationships>"#;
+        let book = br#"<workbook xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main" xmlns:r="http://schemas.openxmlformats.org/officeDocument/2006/relationships"><sheets><sheet name="Visits" sheetId="1" r:id="s1"/><sheet name="Other" sheetId="2" r:id="s2"/></sheets></workbook>"#;
+        let of_book = br#"<Relationships xmlns="http://schemas.openxmlformats.org/package/2006/relationships"><Relationship Id="s1" Type="http://schemas.openxmlformats.org/officeDocument/2006/relationships/worksheet" Target="worksheets/sheet1.xml"/><Relationship Id="s2" Type="http://schemas.openxmlformats.org/officeDocument/2006/relationships/worksheet" Target="worksheets/sheet2.xml"/><Relationship Id="st" Type="http://schemas.openxmlformats.org/officeDocument/2006/relationships/styles" Target="styles.xml"/></Relationships>"#;
+        let styles = br#"<styleSheet xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main"><cellXfs count="2"><xf numFmtId="0"/><xf numFmtId="14"/></cellXfs></styleSheet>"#;
+        let sheet = |rows: &str| {
+            format!(
+                r#"<worksheet xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main"><sheetData>{rows}</sheetData></worksheet>"#
+            )
+        };
+        packed(
+            folder,
+            "visits.xlsx",
+            &[
+                ("[Content_Types].xml", types),
+                ("_rels/.rels", relations),
+                ("xl/workbook.xml", book),
+                ("xl/_rels/workbook.xml.rels", of_book),
+                ("xl/styles.xml", styles),
+                ("xl/worksheets/sheet1.xml", sheet(rows).as_bytes()),
+                ("xl/worksheets/sheet2.xml", sheet("").as_bytes()),
+            ],
+        )
+    }
+
+    const ROWS: &str = r#"<row r="3"><c r="B3" t="inlineStr"><is><t>id</t></is></c><c r="C3" t="inlineStr"><is><t>date</t></is></c></row>
+        <row r="5"><c r="B5"><v>12</v></c><c r="C5" s="1"><v>45852</v></c><c r="D5" t="b"><v>1</v></c></row>"#;
+
+    fn read(path: &Path, sheet: Option<&str>) -> Result<Table, FileError> {
+        Workbook::open(&Source::open(path)?)?.read(sheet, &Unwatched)
+    }
+
+    #[test]
+    fn the_first_row_with_something_in_it_is_the_header() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = xlsx(folder.path(), ROWS);
+        let t = read(&path, None).unwrap();
+        assert_eq!(
+            (t.name.as_str(), t.columns.as_slice(), t.rows),
+            ("Visits", &["id".to_owned(), "date".into(), "column 4".into()][..], 1)
+        );
+        // Serial day 45852 is 14 July 2025: 45658 is 1 January 2025 (from memory), and 194 days on.
+        assert_eq!((t.cell(0, 0), t.cell(0, 1), t.cell(0, 2)), ("12".into(), "2025-07-14".into(), "true".into()));
+        assert_eq!(read(&path, Some("other")).unwrap().rows, 0);
+        assert!(matches!(read(&path, Some("none")), Err(FileError::NoSuchLayer { .. })));
+    }
+
+    #[test]
+    fn two_cells_at_the_ends_of_a_sheet_cost_two_cells() {
+        let folder = tempfile::tempdir().unwrap();
+        let rows = r#"<row r="1"><c r="A1"><v>1</v></c></row><row r="1048576"><c r="XFD1048576"><v>2</v></c></row>"#;
+        let t = read(&xlsx(folder.path(), rows), None).unwrap();
+        assert_eq!((t.columns.join(" "), t.rows, t.cell(0, 1)), ("1 column 16384".to_owned(), 1, "2".into()));
+    }
+
+    #[test]
+    fn sheets_of_open_documents_are_read() {
+        // OASIS OpenDocument 1.2, from memory.
+        let content = br#"<office:document-content xmlns:office="urn:oasis:names:tc:opendocument:xmlns:office:1.0" xmlns:table="urn:oasis:names:tc:opendocument:xmlns:table:1.0" xmlns:text="urn:oasis:names:tc:opendocument:xmlns:text:1.0"><office:body><office:spreadsheet><table:table table:name="S"><table:table-row><table:table-cell office:value-type="string"><text:p>id</text:p></table:table-cell><table:table-cell office:value-type="string"><text:p>day</text:p></table:table-cell></table:table-row><table:table-row><table:table-cell office:value-type="float" office:value="7"><text:p>7</text:p></table:table-cell><table:table-cell office:value-type="date" office:date-value="2025-07-14"><text:p>x</text:p></table:table-cell></table:table-row></table:table></office:spreadsheet></office:body></office:document-content>"#;
+        let manifest = br#"<manifest:manifest xmlns:manifest="urn:oasis:names:tc:opendocument:xmlns:manifest:1.0"/>"#;
+        let folder = tempfile::tempdir().unwrap();
+        let mimetype = b"application/vnd.oasis.opendocument.spreadsheet";
+        let path = packed(folder.path(), "a.ods", &[("mimetype", mimetype), ("content.xml", content), ("META-INF/manifest.xml", manifest)]);
+        let t = read(&path, None).unwrap();
+        assert_eq!((t.columns.join(" "), t.cell(0, 0), t.cell(0, 1)), ("id day".to_owned(), "7".into(), "2025-07-14".into()));
+    }
+
+    #[test]
+    fn cuts_and_flipped_bits_give_an_answer() {
+        let folder = tempfile::tempdir().unwrap();
+        let whole = std::fs::read(xlsx(folder.path(), ROWS)).unwrap();
+        let path = folder.path().join("b.xlsx");
+        for n in (0..whole.len() * 8).step_by(149) {
+            let mut bytes = whole.clone();
+            bytes[n / 8] ^= 1 << (n % 8);
+            for bytes in [&bytes[..], &whole[..n / 8]] {
+                std::fs::write(&path, bytes).unwrap();
+                if let Ok(t) = read(&path, None) {
+                    assert!(t.rows <= 3);
+                }
+            }
+        }
+    }
+}

@@ -1,0 +1,91 @@
+//! Measures as columns to hand out, named as the command line's contract names them.
+
+use super::{Counts, Interval, KindCounts};
+use crate::files::{Column, Values};
+use crate::survey::Strings;
+
+/// Decimals of rates in comma-separated text.
+const DECIMALS: usize = 6;
+
+/// The columns of groups of premises (blocks, rounds, the district): their names under `first`, then counts and rates with
+/// their intervals, per 100 where they are indices. The interval of the Breteau index, the smoothed house index and the hot
+/// and cold spots are empty until they are worked out.
+pub fn group_columns(first: &'static str, names: Strings, counts: &[Counts]) -> Vec<Column> {
+    let mut columns = vec![Column { name: first, values: Values::Text(names) }];
+    columns.extend(count_columns(counts));
+    columns.push(rates("coverage", counts, Counts::coverage));
+    columns.push(rates("house_index", counts, Counts::house_index));
+    columns.extend(ends(["house_index_low", "house_index_high"], counts, Counts::house_index_interval));
+    columns.push(rates("container_index", counts, Counts::container_index));
+    columns.extend(ends(["container_index_low", "container_index_high"], counts, Counts::container_index_interval));
+    columns.push(rates("breteau_index", counts, Counts::breteau_index));
+    columns.extend(ends(["breteau_index_low", "breteau_index_high"], counts, |_| None));
+    columns.push(rates("pupae_per_premise", counts, Counts::pupae_per_premise));
+    columns.extend(["smoothed_house_index", "gi_star", "gi_p"].map(|name| rates(name, counts, |_| None)));
+    columns.push(Column::text("hot_or_cold", counts.iter().map(|_| "")));
+    columns
+}
+
+fn count_columns(counts: &[Counts]) -> [Column; 7] {
+    [
+        whole("premises", counts, |c| c.premises),
+        whole("attempted", counts, |c| c.attempted),
+        whole("inspected", counts, |c| c.inspected),
+        whole("positive_premises", counts, |c| c.positive_premises),
+        whole("wet_containers", counts, |c| c.wet_containers),
+        whole("positive_containers", counts, |c| c.positive_containers),
+        whole("pupae", counts, |c| c.pupae),
+    ]
+}
+
+/// The columns of kinds of container, their names under `kind`.
+pub fn kind_columns(names: Strings, counts: &[KindCounts]) -> Vec<Column> {
+    let mut columns = vec![
+        Column { name: "kind", values: Values::Text(names) },
+        whole("premises", counts, |c| c.premises),
+        whole("positive_premises", counts, |c| c.positive_premises),
+        whole("containers", counts, |c| c.containers),
+        whole("wet_containers", counts, |c| c.wet_containers),
+        whole("positive_containers", counts, |c| c.positive_containers),
+        whole("pupae", counts, |c| c.pupae),
+        rates("container_index", counts, KindCounts::container_index),
+    ];
+    columns.extend(ends(["container_index_low", "container_index_high"], counts, KindCounts::container_index_interval));
+    columns.push(rates("pupae_per_positive_container", counts, KindCounts::pupae_per_positive_container));
+    columns
+}
+
+fn whole<C>(name: &'static str, counts: &[C], of: fn(&C) -> u64) -> Column {
+    Column::whole(name, counts.iter().map(|c| i64::try_from(of(c)).ok()))
+}
+
+fn rates<C>(name: &'static str, counts: &[C], of: fn(&C) -> Option<f64>) -> Column {
+    Column::number(name, DECIMALS, counts.iter().map(of))
+}
+
+fn ends<C>(names: [&'static str; 2], counts: &[C], of: fn(&C) -> Option<Interval>) -> [Column; 2] {
+    [
+        Column::number(names[0], DECIMALS, counts.iter().map(|c| of(c).map(|i| i.low))),
+        Column::number(names[1], DECIMALS, counts.iter().map(|c| of(c).map(|i| i.high))),
+    ]
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// The order of the contract's `indices --by block`.
+    #[test]
+    fn columns_come_in_the_order_of_the_contract() {
+        let columns = group_columns("block_id", ["A"].into_iter().collect(), &[Counts::default()]);
+        let names: Vec<&str> = columns.iter().map(|c| c.name).collect();
+        let contract = "block_id, premises, attempted, inspected, positive_premises, wet_containers, positive_containers, pupae, \
+                        coverage, house_index, house_index_low, house_index_high, container_index, container_index_low, \
+                        container_index_high, breteau_index, breteau_index_low, breteau_index_high, pupae_per_premise, \
+                        smoothed_house_index, gi_star, gi_p, hot_or_cold";
+        assert_eq!(names.join(", "), contract);
+        let cells: Vec<_> = columns.iter().map(|c| c.cell(0).into_owned()).collect();
+        assert_eq!(cells[1..9], ["0", "0", "0", "0", "0", "0", "0", ""]);
+        assert!(cells[9..].iter().all(String::is_empty));
+    }
+}

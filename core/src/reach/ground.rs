@@ -1,0 +1,140 @@
+//! The reach itself: one ground, dissolved from the rings round all sources.
+
+use super::Sources;
+use super::round_buffer::push_buffer;
+use crate::job::{Cancelled, Watch};
+use crate::place::{Bounds, Frame, Local, Shapes};
+use crate::survey::Survey;
+use crate::units::{Metres, SquareMetres};
+use geo::{LineString, MultiPolygon, Polygon, unary_union};
+use rayon::prelude::*;
+
+/// The ground within the radius of any source.
+#[derive(Clone, Debug)]
+pub struct Ground {
+    /// One outline in the district frame, of as many parts as the ground has; no part when there is no source.
+    pub shapes: Shapes,
+    /// Its area on the ground, the frame's scale taken off.
+    pub area: SquareMetres,
+    /// How many separate pieces it has.
+    pub parts: usize,
+}
+
+/// How many sources are united at once before the pieces are united with each other.
+const BATCH: usize = 48;
+
+/// The ground within a radius of the sources, dissolved into one outline. Arcs are drawn with 96 sides to the circle, their
+/// corners on the true arc, so that the area is at most 0.07 % too small.
+///
+/// # Errors
+/// [`Cancelled`] when somebody asked to stop.
+///
+/// # Source
+/// The rings are the Minkowski sum of an outline with a disc: common practice, no source.
+pub fn ground(survey: &Survey, sources: &Sources, radius: Metres, watch: &dyn Watch) -> Result<Ground, Cancelled> {
+    watch.step("drawing the reach", 0, 0)?;
+    let rows: Vec<usize> = (0..sources.len()).collect();
+    let batches: Result<Vec<MultiPolygon>, Cancelled> = rows
+        .par_chunks(BATCH)
+        .map(|batch| {
+            let mut rings: Vec<Polygon> = Vec::with_capacity(batch.len());
+            for &i in batch {
+                push_buffer(sources.shapes().get(i), radius.0, &mut rings);
+            }
+            if watch.cancelled() { Err(Cancelled) } else { Ok(unary_union(&rings)) }
+        })
+        .collect();
+    let dissolved = unite(batches?, watch)?;
+    Ok(measured(&survey.frame, &dissolved))
+}
+
+/// Unites pieces with their neighbours, and those with theirs, until one is left.
+fn unite(mut pieces: Vec<MultiPolygon>, watch: &dyn Watch) -> Result<MultiPolygon, Cancelled> {
+    while pieces.len() > 1 {
+        watch.step("dissolving the reach", 0, 0)?;
+        pieces = pieces.par_chunks(4).map(|some| unary_union(some.iter().flat_map(|m| &m.0))).collect();
+    }
+    Ok(pieces.pop().unwrap_or_else(|| MultiPolygon::new(Vec::new())))
+}
+
+fn measured(frame: &Frame, dissolved: &MultiPolygon) -> Ground {
+    let mut shapes = Shapes::default();
+    for polygon in dissolved {
+        for ring in std::iter::once(polygon.exterior()).chain(polygon.interiors()) {
+            shapes.push_ring(&places(ring));
+        }
+        shapes.end_part();
+    }
+    shapes.end_shape();
+    let area = shapes.get(0).parts().map(|part| {
+        let extent = part.rings().next().map_or(Bounds::EMPTY, Bounds::of);
+        part.area() / (1.0 + frame.scale_error(extent.centre())).powi(2)
+    });
+    Ground { area: SquareMetres(area.sum()), parts: dissolved.0.len(), shapes }
+}
+
+/// The places of a closed line, the first not repeated.
+fn places(ring: &LineString) -> Vec<Local> {
+    let closed = &ring.0;
+    closed[..closed.len().saturating_sub(1)].iter().map(|c| Local { x: c.x, y: c.y }).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::job::Unwatched;
+    use crate::place::distance;
+    use crate::reach::made_up::{Numbers, neighbourhood};
+    use crate::reach::{MeasureFrom, Wanted, sources};
+    use crate::survey::{RoundId, standings};
+
+    fn place(p: Local) -> Shapes {
+        let mut s = Shapes::default();
+        s.push_ring(&[p]);
+        s.end_part();
+        s.end_shape();
+        s
+    }
+
+    /// Every place is in the ground when it is nearer than the radius to some source, but for the arcs' sagitta.
+    #[test]
+    fn holds_the_places_within_the_radius_and_no_other() {
+        let survey = neighbourhood(240, 11);
+        let standings = standings(&survey, RoundId(0));
+        for (radius, measure_from) in [(12.0, MeasureFrom::Outline), (40.0, MeasureFrom::Outline), (40.0, MeasureFrom::Point)] {
+            let sources = sources(&survey, &standings, &Wanted { radius: Metres(radius), measure_from, ..Wanted::default() });
+            let ground = ground(&survey, &sources, Metres(radius), &Unwatched).unwrap();
+            let mut numbers = Numbers(3);
+            for _ in 0..4000 {
+                let p = Local { x: numbers.next() * 400.0 - 80.0, y: numbers.next() * 900.0 - 80.0 };
+                let nearest = sources.shapes().iter().map(|s| distance(s, place(p).get(0))).fold(f64::INFINITY, f64::min);
+                let sagitta = radius * (1.0 - (std::f64::consts::PI / 96.0).cos()) + 1e-6;
+                if !(radius - sagitta..=radius + 1e-6).contains(&nearest) {
+                    assert_eq!(ground.shapes.get(0).holds(p), nearest <= radius, "{p:?} {nearest}");
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn one_place_gives_a_circle_and_none_gives_nothing() {
+        let mut survey = neighbourhood(1, 1);
+        let signal = crate::survey::Signal {
+            id: "1".into(),
+            day: jiff::civil::date(2025, 7, 1),
+            place: Local { x: 900.0, y: 0.0 },
+            kind: crate::survey::SignalKind::Complaint,
+            value: None,
+            species: "".into(),
+        };
+        survey.signals = std::sync::Arc::new(vec![signal]);
+        let wanted = Wanted { from: crate::reach::SourceKind::Complaints, ..Wanted::default() };
+        let standings = standings(&survey, RoundId(0));
+        let one = ground(&survey, &sources(&survey, &standings, &wanted), Metres(150.0), &Unwatched).unwrap();
+        let polygon = 48.0 * 150.0f64.powi(2) * (std::f64::consts::TAU / 96.0).sin();
+        assert!((one.area.0 - polygon).abs() < 0.01, "{}", one.area.0);
+        let traps = Wanted { from: crate::reach::SourceKind::Traps, ..wanted };
+        let none = ground(&survey, &sources(&survey, &standings, &traps), Metres(150.0), &Unwatched).unwrap();
+        assert_eq!((none.parts, none.area.0, none.shapes.len()), (0, 0.0, 1));
+    }
+}

@@ -1,0 +1,159 @@
+//! What was changed since the survey was opened, for undo and redo.
+
+use super::edit::{Edit, EditError, apply};
+use crate::survey::Survey;
+
+/// The changes made to a survey, and those taken back.
+///
+/// ```
+/// use yardring_core::place::{Frame, LonLat};
+/// use yardring_core::store::{Edit, History};
+/// use yardring_core::survey::Survey;
+/// let mut survey = Survey::empty(Frame::centred_on(LonLat { lon: -90.07, lat: 29.96 }));
+/// let mut history = History::default();
+/// history.perform(&mut survey, Edit::rename("Quillmere"))?;
+/// assert_eq!((history.undo_words().as_deref(), history.unsaved()), (Some("Rename the survey"), true));
+/// history.undo(&mut survey)?;
+/// assert!(survey.settings.is_empty() && !history.unsaved());
+/// # Ok::<(), yardring_core::store::EditError>(())
+/// ```
+#[derive(Debug, Default)]
+pub struct History {
+    /// What undoes each change, the latest last.
+    done: Vec<Edit>,
+    /// What does again each change that was undone, the latest undone last.
+    undone: Vec<Edit>,
+    /// Which of the states that undo and redo lead through the survey's file holds.
+    saved: Saved,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Saved {
+    /// The one after so many changes.
+    After(usize),
+    /// None of them any more.
+    OutOfReach,
+}
+
+impl Default for Saved {
+    fn default() -> Self {
+        Self::After(0)
+    }
+}
+
+impl History {
+    /// Makes a change. What was undone before can then no longer be done again.
+    ///
+    /// # Errors
+    /// [`EditError`] when the change does not fit; survey and history are as before.
+    pub fn perform(&mut self, survey: &mut Survey, edit: Edit) -> Result<(), EditError> {
+        let back = apply(survey, edit)?;
+        if matches!(self.saved, Saved::After(n) if n > self.done.len()) {
+            self.saved = Saved::OutOfReach;
+        }
+        self.undone.clear();
+        self.done.push(back);
+        Ok(())
+    }
+
+    /// Takes the latest change back; `false` when there is none.
+    ///
+    /// # Errors
+    /// [`EditError`] as [`apply`] gives it; survey and history are as before.
+    pub fn undo(&mut self, survey: &mut Survey) -> Result<bool, EditError> {
+        step(survey, &mut self.done, &mut self.undone)
+    }
+
+    /// Makes the change again that was undone last; `false` when there is none.
+    ///
+    /// # Errors
+    /// [`EditError`] as [`apply`] gives it; survey and history are as before.
+    pub fn redo(&mut self, survey: &mut Survey) -> Result<bool, EditError> {
+        step(survey, &mut self.undone, &mut self.done)
+    }
+
+    /// What [`History::undo`] would take back, in a few words; `None` when there is nothing.
+    pub fn undo_words(&self) -> Option<String> {
+        self.done.last().map(Edit::words)
+    }
+
+    /// What [`History::redo`] would do again, in a few words; `None` when there is nothing.
+    pub fn redo_words(&self) -> Option<String> {
+        self.undone.last().map(Edit::words)
+    }
+
+    /// Whether the survey differs from its file.
+    pub fn unsaved(&self) -> bool {
+        self.saved != Saved::After(self.done.len())
+    }
+
+    /// Notes that the survey has just been saved.
+    pub fn mark_saved(&mut self) {
+        self.saved = Saved::After(self.done.len());
+    }
+}
+
+/// Applies the last edit of one list and puts its inverse on the other.
+fn step(survey: &mut Survey, from: &mut Vec<Edit>, to: &mut Vec<Edit>) -> Result<bool, EditError> {
+    let Some(edit) = from.last() else { return Ok(false) };
+    let inverse = apply(survey, edit.clone())?;
+    from.pop();
+    to.push(inverse);
+    Ok(true)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::place::{Frame, LonLat};
+    use proptest::prelude::*;
+
+    /// What a person may do to a survey.
+    #[derive(Clone, Debug)]
+    enum Deed {
+        Rename(u8),
+        Undo,
+        Redo,
+        Save,
+    }
+
+    fn deed() -> impl Strategy<Value = Deed> {
+        prop_oneof![(0u8..3).prop_map(Deed::Rename), Just(Deed::Undo), Just(Deed::Redo), Just(Deed::Save)]
+    }
+
+    proptest! {
+        /// Against a slow twin that keeps every state whole.
+        #[test]
+        fn undo_redo_and_unsaved_agree_with_a_list_of_whole_surveys(deeds in proptest::collection::vec(deed(), 0..40)) {
+            let mut survey = Survey::empty(Frame::centred_on(LonLat { lon: 0.0, lat: 0.0 }));
+            let mut history = History::default();
+            let (mut states, mut now, mut saved) = (vec![survey.clone()], 0, Some(0));
+            for deed in deeds {
+                match deed {
+                    Deed::Rename(n) => {
+                        history.perform(&mut survey, Edit::rename(&n.to_string())).unwrap();
+                        states.truncate(now + 1);
+                        saved = saved.filter(|&s| s <= now);
+                        states.push(survey.clone());
+                        now += 1;
+                    }
+                    Deed::Undo => {
+                        prop_assert_eq!(history.undo(&mut survey).unwrap(), now > 0);
+                        now = now.saturating_sub(1);
+                    }
+                    Deed::Redo => {
+                        prop_assert_eq!(history.redo(&mut survey).unwrap(), now + 1 < states.len());
+                        now = (now + 1).min(states.len() - 1);
+                    }
+                    Deed::Save => {
+                        history.mark_saved();
+                        saved = Some(now);
+                    }
+                }
+                prop_assert_eq!(&survey, &states[now]);
+                prop_assert_eq!(history.unsaved(), saved != Some(now));
+                prop_assert_eq!((history.undo_words().is_some(), history.redo_words().is_some()), (now > 0, now + 1 < states.len()));
+            }
+        }
+    }
+}

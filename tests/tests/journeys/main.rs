@@ -1,0 +1,7 @@
+//! Each desk's day, in the window and on the command line, with equal numbers.
+
+#![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test that cannot go on must stop with a word")]
+
+#[path = "../office.rs"]
+mod office;
+mod window;

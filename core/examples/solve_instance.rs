@@ -1,7 +1,9 @@
 //! Runs the walk search on one instance from a file and prints the walks as JSON, for measuring it against
-//! published values: `solve_instance FILE.json [--effort 10s] [--seed 1]`. The effort is processor seconds.
+//! published values: `solve_instance FILE.json [--effort 10s] [--seed 1] [--told]`. The effort is processor seconds;
+//! with `--told` every better plan is told on the way.
 
 use serde::{Deserialize, Serialize};
+use std::error::Error;
 use std::process::ExitCode;
 use std::time::Instant;
 use yardring_core::error::Hint as _;
@@ -77,7 +79,7 @@ fn main() -> ExitCode {
     }
 }
 
-fn run() -> Result<String, String> {
+fn run() -> Result<String, Box<dyn Error>> {
     let mut arguments = std::env::args().skip(1);
     let (mut file, mut effort, mut seed, mut told) = (None, 10.0, 1, false);
     while let Some(argument) = arguments.next() {
@@ -94,19 +96,19 @@ fn run() -> Result<String, String> {
     let mut effort = Seconds { began: Instant::now(), most: effort, told };
     let plan = plan_walks(&task, seed, &mut effort, &Unwatched).map_err(|e| format!("{file}: {e}. {}", e.hint()))?;
     let answer = Answer { objective: plan.objective(task.aim), walks: plan.walks, left_out: plan.left_out };
-    serde_json::to_string(&answer).map_err(|e| e.to_string())
+    Ok(serde_json::to_string(&answer)?)
 }
 
-fn seconds(text: &str) -> Result<f64, String> {
+fn seconds(text: &str) -> Result<f64, Box<dyn Error>> {
     let number = text.trim_end_matches('s').parse::<f64>().ok().filter(|s| s.is_finite() && *s > 0.0);
-    number.ok_or_else(|| format!("--effort takes seconds, as 10s, not '{text}'"))
+    number.ok_or_else(|| format!("--effort takes seconds, as 10s, not '{text}'").into())
 }
 
-fn task(instance: Instance) -> Result<DayTask, String> {
+fn task(instance: Instance) -> Result<DayTask, Box<dyn Error>> {
     let aim = match instance.aim.as_str() {
         "most prize" => Aim::MostPrize,
         "least travel" => Aim::LeastTravel,
-        other => return Err(format!("the aim is 'most prize' or 'least travel', not '{other}'")),
+        other => return Err(format!("the aim is 'most prize' or 'least travel', not '{other}'").into()),
     };
     let stop = |s: &InstanceStop| Stop { at: s.at, service: s.service, prize: s.prize, must: s.must, demand: s.demand };
     Ok(DayTask {

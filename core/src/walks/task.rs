@@ -238,7 +238,8 @@ mod tests {
 
     #[test]
     fn senseless_tasks_are_refused() {
-        let refused: [(WalkError, &dyn Fn(&mut DayTask)); 6] = [
+        type Change<'a> = &'a dyn Fn(&mut DayTask);
+        let refused: [(WalkError, Change); 6] = [
             (WalkError::NoStops, &|t| t.stops.clear()),
             (WalkError::NoCrew, &|t| t.crews = 0),
             (WalkError::NoSuchPlace { what: "the end", at: 4, places: 4 }, &|t| t.end = 4),

@@ -81,6 +81,16 @@ impl Draft {
         }
     }
 
+    /// Gives a walk other nodes; together with the other walks laid in the same move it has the same stops as before.
+    pub(super) fn lay(&mut self, ground: &Ground, walk: usize, nodes: Vec<Node>) {
+        self.keep(walk);
+        self.walks[walk].nodes = nodes;
+        self.walks[walk].recount(ground);
+        for node in self.walks[walk].stops() {
+            self.walk_of[*node as usize] = walk as u32;
+        }
+    }
+
     /// Counts the changed walks afresh.
     pub(super) fn recount(&mut self, ground: &Ground) {
         for (walk, _) in &self.kept {

@@ -2,6 +2,8 @@
 
 mod draft;
 mod ground;
+mod pieces;
+mod polish;
 mod random;
 mod recreate;
 mod ruin;
@@ -13,6 +15,7 @@ use super::{Aim, DayPlan, DayTask, Effort, Standing, WalkError};
 use crate::job::Watch;
 use draft::{Draft, OUT};
 use ground::{Ground, Node};
+use polish::Polish;
 use random::Chance;
 
 /// Iterations between two looks at the effort and at the watch.
@@ -26,7 +29,8 @@ const TRIED: usize = 60;
 ///
 /// # Source
 /// Ruin and recreate by Christiaens and Vanden Berghe (2020), see `ruin`; simulated annealing with a geometric
-/// fall of temperature (Kirkpatrick, Gelatt, Vecchi, Science 220, 1983).
+/// fall of temperature (Kirkpatrick, Gelatt, Vecchi, Science 220, 1983). The temperatures are our own, set on open
+/// instances.
 ///
 /// # Errors
 /// What [`DayTask::check`] finds; [`WalkError::MustLeftOut`] when no plan with every must stop was found;
@@ -66,6 +70,7 @@ fn finished(task: &DayTask, ground: &Ground, best: &Draft) -> Result<DayPlan, Wa
     Ok(DayPlan { standing: task.standing(&walks), walks, left_out })
 }
 
+/// The search under way.
 struct Search<'a> {
     ground: &'a Ground,
     chance: Chance,
@@ -78,21 +83,27 @@ struct Search<'a> {
     /// What a missing must stop counts.
     miss: f64,
     stops: Vec<Node>,
+    polish: Polish,
 }
 
 impl<'a> Search<'a> {
+    /// The first plan: every stop where it costs least, then shortened.
     fn new(ground: &'a Ground, seed: u64) -> Self {
         let mut chance = Chance::from_seed(seed);
         let mut now = Draft::empty(ground);
+        let mut polish = Polish::default();
         let mut stops: Vec<Node> = (0..ground.count() as Node).collect();
         recreate::put_back(ground, &mut now, &mut chance, &mut stops);
         now.recount(ground);
+        polish.shorten(ground, &mut now, stops.clone());
         now.accept();
-        let best_standing = now.standing();
+        let standing = now.standing();
         let time: f64 = now.walks.iter().map(|w| w.time).sum();
-        let second = if ground.aim == Aim::MostPrize { 0.1 * best_standing.prize / time.max(1e-9) } else { 1.0 };
-        let miss = if ground.aim == Aim::MostPrize { 1.0 + best_standing.prize } else { 1.0 + best_standing.travel };
-        Self { ground, chance, best: now.clone(), now, now_standing: best_standing, best_standing, second, miss, stops }
+        let (second, miss) = match ground.aim {
+            Aim::MostPrize => (0.1 * standing.prize / time.max(1e-9), 1.0 + standing.prize),
+            Aim::LeastTravel => (1.0, 1.0 + standing.travel),
+        };
+        Self { ground, chance, best: now.clone(), now, now_standing: standing, best_standing: standing, second, miss, stops, polish }
     }
 
     /// One number for a standing, less is better.
@@ -147,7 +158,10 @@ impl<'a> Search<'a> {
         self.now_standing = new;
         let better = new.betters(&self.best_standing, self.ground.aim);
         if better {
-            self.best_standing = new;
+            self.polish.shorten(self.ground, &mut self.now, self.stops.clone());
+            self.now.accept();
+            self.now_standing = self.now.standing();
+            self.best_standing = self.now_standing;
             self.best.clone_from(&self.now);
         }
         better
@@ -159,11 +173,7 @@ impl<'a> Search<'a> {
         self.stops.clear();
         ruin::take_strings(self.ground, &mut self.now, &mut self.chance, seed, &mut self.stops);
         if self.ground.aim == Aim::MostPrize {
-            let taken = self.stops.len();
-            let near = std::iter::once(&seed).chain(self.ground.near(seed));
-            let out = near.filter(|n| self.now.walk_of[**n as usize] == OUT && !self.stops[..taken].contains(n));
-            let out: Vec<Node> = out.take(TRIED).copied().collect();
-            self.stops.extend(out);
+            self.call_up_near(seed);
         }
         for node in &self.now.missing {
             if !self.stops.contains(node) {
@@ -172,5 +182,21 @@ impl<'a> Search<'a> {
         }
         recreate::put_back(self.ground, &mut self.now, &mut self.chance, &mut self.stops);
         self.now.recount(self.ground);
+    }
+
+    /// Adds stops near a stop that are in no walk to those that will be put back.
+    fn call_up_near(&mut self, seed: Node) {
+        let taken = self.stops.len();
+        let near = std::iter::once(&seed).chain(self.ground.near(seed));
+        let mut left = TRIED;
+        for node in near {
+            if left == 0 {
+                break;
+            }
+            if self.now.walk_of[*node as usize] == OUT && !self.stops[..taken].contains(node) {
+                self.stops.push(*node);
+                left -= 1;
+            }
+        }
     }
 }

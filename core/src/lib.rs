@@ -2,6 +2,7 @@
 //!
 //! Nothing here opens a window, starts a thread of its own, reads a clock or prints. The rooms, from the
 //! ground up: [`units`], [`job`], [`place`], [`survey`], [`files`], [`measure`], [`reach`], [`foresee`],
+//! ground up: [`units`], [`job`], [`place`], [`survey`], [`files`], [`measure`], [`reach`], [`walks`],
 //! [`intake`], [`store`], [`brief`]. A room may use those named before it, never one named after it.
 
 pub mod brief;
@@ -16,3 +17,4 @@ pub mod reach;
 pub mod store;
 pub mod survey;
 pub mod units;
+pub mod walks;

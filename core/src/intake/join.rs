@@ -1,11 +1,13 @@
 //! Finding the premise that a visit was made at: by id, by place, by address.
 
+use super::address::{Address, AddressBook, Like, Slip, slip};
 use super::cells::fold_into;
 use super::text_index::TextIndex;
 use crate::place::{Bounds, BoxIndex, Local, ShapeView};
 use crate::survey::{PremiseId, Premises, Strings};
 use rayon::prelude::*;
 use std::cmp::Reverse;
+use std::sync::OnceLock;
 
 /// The nearest premise is offered up to this distance, in metres.
 const OFFERED_WITHIN: f64 = 500.0;
@@ -45,6 +47,8 @@ pub(super) struct Finder<'a> {
     areas: Vec<i64>,
     ids: TextIndex<'a>,
     addresses: TextIndex<'a>,
+    /// Addresses taken apart; made when an address is first asked for that no premise has word for word.
+    book: OnceLock<AddressBook>,
     index: BoxIndex,
 }
 
@@ -62,7 +66,7 @@ impl<'a> Finder<'a> {
                 )
             },
         );
-        Self { premises, areas, ids, addresses, index }
+        Self { premises, areas, ids, addresses, book: OnceLock::new(), index }
     }
 
     /// The premise with an id.
@@ -81,11 +85,48 @@ impl<'a> Finder<'a> {
         self.best(holding.into_iter())
     }
 
-    /// The premise with an address, whatever its case and blanks.
+    /// The premise with an address, whatever its case and blanks, or else one whose address is the same when both are written
+    /// in the postal standard's way.
     pub(super) fn by_address(&self, address: &str, buffer: &mut String) -> Option<PremiseId> {
         buffer.clear();
         fold_into(buffer, address);
-        self.best(self.addresses.rows(buffer))
+        let word_for_word = self.best(self.addresses.rows(buffer));
+        word_for_word.or_else(|| self.best(self.book().same(&Address::parse(address)).into_iter().map(|i| i as usize)))
+    }
+
+    fn book(&self) -> &AddressBook {
+        self.book.get_or_init(|| AddressBook::new(&self.premises.address))
+    }
+
+    /// Premises with addresses like one that no premise has, the likest first; of several with the same address the one that
+    /// [`Finder::by_address`] would take.
+    pub(super) fn like_address(&self, address: &str) -> Vec<(PremiseId, f64)> {
+        let one = |like: Like| Some((self.best(like.rows.iter().map(|&i| i as usize))?, like.score));
+        self.book().like(&Address::parse(address)).into_iter().filter_map(one).collect()
+    }
+
+    /// Premises whose id differs by one slip from one that no premise has, in the order of their ids; at most `most`.
+    pub(super) fn like_id(&self, id: &str, most: usize) -> Vec<PremiseId> {
+        let ids = &self.premises.parcel_id;
+        let near = |&i: &usize| id.len() > 3 && matches!(slip(ids.get(i), id), Some(Slip::Swapped | Slip::Letter));
+        let mut found: Vec<usize> = (0..ids.len()).into_par_iter().filter(near).collect();
+        found.sort_by_key(|&i| (ids.get(i), i));
+        found.dedup_by_key(|i| ids.get(*i));
+        found.iter().take(most).filter_map(|&i| self.by_id(ids.get(i))).collect()
+    }
+
+    /// Premises within some metres of a place, the nearest first, each with its distance.
+    pub(super) fn near(&self, p: Local, metres: f64) -> Vec<(PremiseId, f64)> {
+        let outlines = &self.premises.outline;
+        let mut found = Vec::new();
+        self.index.each_touching(&Bounds::of(&[p]).grown(metres), |i| {
+            let away = if outlines.get(i).holds(p) { 0.0 } else { edge_distance(outlines.get(i), p) };
+            if away <= metres {
+                found.push((PremiseId(i as u32), away));
+            }
+        });
+        found.sort_by(|a, b| a.1.total_cmp(&b.1).then(a.0.cmp(&b.0)));
+        found
     }
 
     /// The nearest premise to a place that lies in none, and how far it is in metres.

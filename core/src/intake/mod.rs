@@ -3,6 +3,7 @@
 //! [`bring_in`] takes paths and gives a new survey and a [`Report`]; the survey that it was given stays as it was. Of every file
 //! each row is either brought in or refused whole with its reason.
 
+mod address;
 mod blocks;
 mod cells;
 mod choice;
@@ -27,6 +28,7 @@ mod visit_rows;
 mod visits;
 mod work;
 
+pub use address::Address;
 pub use columns::{ColumnMap, ColumnUse, Match, Sureness, guess_columns};
 pub use error::IntakeError;
 pub use meaning::{Meaning, Role};

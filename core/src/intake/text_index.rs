@@ -36,11 +36,7 @@ impl Sorted {
     pub(super) fn rows<'s>(&'s self, texts: &'s Strings, text: &'s str) -> impl Iterator<Item = usize> + 's {
         let wanted = hash(text);
         let from = self.0.partition_point(|e| e.0 < wanted);
-        self.0[from..]
-            .iter()
-            .take_while(move |e| e.0 == wanted)
-            .filter(move |e| texts.get(e.1 as usize) == text)
-            .map(|e| e.1 as usize)
+        self.0[from..].iter().take_while(move |e| e.0 == wanted).filter(move |e| texts.get(e.1 as usize) == text).map(|e| e.1 as usize)
     }
 }
 

@@ -117,11 +117,11 @@ impl AddressBook {
     }
 }
 
-/// The one address that is liker than all others; `None` when there is none or two are equally like.
-pub(in crate::intake) fn clearly_best(like: &[Like]) -> Option<&Like> {
+/// The one that is liker than all others, of things with falling scores; `None` when there is none or two are equally like.
+pub(in crate::intake) fn clearly_best<T>(like: &[T], score: impl Fn(&T) -> f64) -> Option<&T> {
     match like {
         [only] => Some(only),
-        [first, second, ..] if first.score - second.score > 1e-9 => Some(first),
+        [first, second, ..] if score(first) - score(second) > 1e-9 => Some(first),
         _ => None,
     }
 }
@@ -149,11 +149,6 @@ fn difference(wanted: &Address, street: &Address) -> Option<f64> {
     Some(name + suffix + directions)
 }
 
-/// Words for how like an address is, as refusals and lists give it: "85 % alike".
-pub(in crate::intake) fn alike(score: f64) -> String {
-    format!("{:.0} % alike", score * 100.0)
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -179,9 +174,9 @@ mod tests {
     #[test]
     fn two_that_are_equally_like_are_no_answer() {
         let like = |score| Like { rows: vec![0], score };
-        assert_eq!(clearly_best(&[like(0.9), like(0.9)]), None);
-        assert_eq!(clearly_best(&[like(0.9), like(0.8)]), Some(&like(0.9)));
-        assert_eq!(clearly_best(&[]), None);
+        assert_eq!(clearly_best(&[like(0.9), like(0.9)], |l| l.score), None);
+        assert_eq!(clearly_best(&[like(0.9), like(0.8)], |l| l.score), Some(&like(0.9)));
+        assert_eq!(clearly_best(&[], |l: &Like| l.score), None);
     }
 
     #[test]

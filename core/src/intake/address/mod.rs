@@ -3,8 +3,11 @@
 mod book;
 mod edits;
 mod parse;
+#[cfg(test)]
+mod trials;
 mod words;
 
-pub(super) use book::{AddressBook, Like, alike, clearly_best};
+pub(super) use book::{AddressBook, Like, clearly_best};
+#[cfg(test)]
 pub(super) use edits::{Slip, slip};
 pub use parse::Address;

@@ -4,6 +4,7 @@ use crate::jobs::{JobKind, Wanted};
 use crate::session::{Answer, ColourBy, Desk, GapOrder};
 use std::path::PathBuf;
 use yardring_core::intake::Role;
+use yardring_core::intake::settle::Choice;
 use yardring_core::reach::{MeasureFrom, SourceKind};
 use yardring_core::survey::{BlockId, PremiseId, RoundId};
 use yardring_core::units::Metres;
@@ -61,6 +62,8 @@ pub enum Action {
     Crs(String),
     /// Bring the offered files in.
     BringIn,
+    /// Settle a visit that found no premise.
+    Settle(Choice),
     /// Look for an address or a parcel.
     Find(String),
     /// Stop a job.

@@ -32,6 +32,10 @@ pub enum JobKind {
     Classes,
     /// Looking for an address.
     Find,
+    /// Looking for candidates of visits that found no premise.
+    Waiting,
+    /// Settling a visit.
+    Settle,
     /// Making the map's triangles.
     Outlines,
 }

@@ -4,7 +4,9 @@
 mod answers;
 mod offered;
 
-pub use answers::{Answer, ClassKey, Derived, GapList, GapOrder, Laid, Painted, ReachAnswer, ReachKey, RoundKey, RoundPicture};
+pub use answers::{
+    Answer, ClassKey, Derived, GapList, GapOrder, Laid, Painted, ReachAnswer, ReachKey, RoundKey, RoundPicture, SettleLine, ToSettle,
+};
 pub use offered::{Intake, Offered};
 
 use crate::ui::notice::Trouble;
@@ -81,6 +83,8 @@ pub enum Place {
     File,
     /// Bringing files in.
     Intake,
+    /// Settling visits.
+    Settle,
     /// Reach and gaps.
     Reach,
     /// Blocks and their classes.
@@ -117,6 +121,8 @@ pub struct Session {
     pub colour: ColourBy,
     /// Files on their way in.
     pub intake: Intake,
+    /// What there is to settle, for a revision of the survey.
+    pub waiting: Derived<u64, ToSettle>,
     /// What the map draws, laid on the graphics card, for a revision of the survey.
     pub laid: Derived<u64, Laid>,
     /// Where every premise stands in the round.

@@ -6,6 +6,7 @@ use serde_json::{Value, json};
 use std::fmt::Write as _;
 use std::path::PathBuf;
 use yardring_core::files::{self, ColumnLook, LayerLook, Look};
+use yardring_core::intake::{ColumnUse, Role, guess_columns, guess_role};
 
 /// Says what a file holds: format, layers, coordinate system, columns and what is odd about it. Changes nothing.
 #[derive(Debug, Args)]
@@ -52,9 +53,21 @@ fn layer_in_words(layer: &LayerLook, out: &mut String) {
         None => out.push_str("  Coordinate system not named\n"),
     }
     let width = layer.columns.iter().map(|c| c.name.chars().count()).max().unwrap_or(0).min(24);
-    for column in &layer.columns {
-        let _ = writeln!(out, "  {:width$}  {}", column.name, samples_in_words(column));
+    let (role, uses) = guessed(layer);
+    if let Some(role) = role {
+        let _ = writeln!(out, "  Looks like {role}");
     }
+    for (i, column) in layer.columns.iter().enumerate() {
+        let meaning = uses.iter().find(|u| u.number == i).map_or_else(String::new, |u| format!("  → {} ({})", u.meaning, u.sure.words()));
+        let _ = writeln!(out, "  {:width$}  {}{meaning}", column.name, samples_in_words(column));
+    }
+}
+
+/// What the rows probably are, and which columns would be taken for what.
+fn guessed(layer: &LayerLook) -> (Option<Role>, Vec<ColumnUse>) {
+    let names: Vec<String> = layer.columns.iter().map(|c| c.name.clone()).collect();
+    let role = guess_role(layer);
+    (role, role.map_or_else(Vec::new, |role| guess_columns(role, &names)))
 }
 
 fn samples_in_words(column: &ColumnLook) -> String {
@@ -76,11 +89,19 @@ fn machine(look: &Look) -> Value {
 }
 
 fn layer_for_machines(layer: &LayerLook) -> Value {
+    let (role, uses) = guessed(layer);
+    let meaning = |i: usize| uses.iter().find(|u| u.number == i).map(|u| u.meaning);
     json!({
         "name": layer.name,
         "features": layer.features,
         "geometry": layer.geometry,
         "crs": layer.crs.as_ref().map(ToString::to_string),
-        "columns": layer.columns.iter().map(|c| json!({"name": c.name, "samples": c.samples})).collect::<Vec<_>>(),
+        "columns": layer
+            .columns
+            .iter()
+            .enumerate()
+            .map(|(i, c)| json!({"name": c.name, "samples": c.samples, "meaning": meaning(i)}))
+            .collect::<Vec<_>>(),
+        "looks_like": role.map(Role::name),
     })
 }

@@ -14,6 +14,7 @@ mod output;
 mod reach;
 mod reach_wanted;
 mod sample;
+mod settle;
 mod sheet;
 mod window;
 
@@ -50,6 +51,8 @@ enum Verb {
     Export(export::ExportTo),
     /// Makes a survey from files, or adds files to one.
     Intake(intake::Intake),
+    /// Visits that found no premise: lists them with candidates, or settles them.
+    Settle(settle::Settle),
     /// The measures of the trade, with their intervals.
     Indices(indices::Indices),
     /// The ground inside flight range of the sources, and its area.
@@ -90,6 +93,7 @@ fn run(verb: &Verb, output: &Output) -> Result<Done, Failure> {
         Verb::Look(look) => look.run(output),
         Verb::Export(export) => export.run(output),
         Verb::Intake(intake) => intake.run(output),
+        Verb::Settle(settle) => settle.run(output),
         Verb::Indices(indices) => indices.run(output),
         Verb::Reach(reach) => reach.run(output),
         Verb::Gaps(gaps) => gaps.run(output),

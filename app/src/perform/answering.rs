@@ -17,6 +17,8 @@ pub(super) fn take(session: &mut Session, tools: &mut Tools<'_>, answer: Answer)
         Answer::Saved(path, revision, written) => saved(session, tools, path, revision, written),
         Answer::Looked(looks) => intake::looked(session, looks),
         Answer::BroughtIn(revision, brought) => intake::brought_in(session, revision, brought),
+        Answer::Waiting(revision, list) => session.waiting.put(revision, list),
+        Answer::Settled(revision, settled) => intake::settled(session, revision, settled),
         Answer::Laid(revision, laid) => {
             session.laid.put(revision, *laid);
             // The neighbours of a premise that was chosen before the map was there.

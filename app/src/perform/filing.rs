@@ -82,6 +82,7 @@ pub(super) fn put(session: &mut Session, survey: Survey, path: Option<PathBuf>) 
     session.neighbours.clear();
     session.hovered = None;
     session.round.clear();
+    session.waiting.clear();
     session.reach.clear();
     session.laid.clear();
     session.classes.clear();

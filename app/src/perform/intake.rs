@@ -7,6 +7,7 @@ use crate::ui::notice::Trouble;
 use std::path::PathBuf;
 use std::sync::Arc;
 use yardring_core::files::{self, Look};
+use yardring_core::intake::settle::{self, Choice, Settled};
 use yardring_core::intake::{self, ColumnMap, Report, Request, Role};
 use yardring_core::job::Watch;
 use yardring_core::place::Crs;
@@ -40,27 +41,10 @@ fn look_at(files: Vec<PathBuf>, watch: &dyn Watch) -> Answer {
             return Answer::Stopped;
         }
         let look = files::look(&path, watch).map_err(Trouble::from);
-        let role = look.as_ref().ok().and_then(guess);
+        let role = look.as_ref().ok().and_then(|l| intake::guess_role(l.layers.first()?));
         looks.push((path, look, role));
     }
     Answer::Looked(looks)
-}
-
-/// What a file's rows probably are, from what shapes it has and what its columns are called.
-fn guess(look: &Look) -> Option<Role> {
-    let layer = look.layers.first()?;
-    let names: Vec<String> = layer.columns.iter().map(|c| c.name.clone()).collect();
-    let has = |role: Role, meaning: &str| intake::guess_columns(role, &names).iter().any(|u| u.meaning == meaning);
-    let outlines = layer.geometry.contains("outlines");
-    match () {
-        () if outlines && !has(Role::Parcels, "parcel_id") && has(Role::Blocks, "block_id") => Some(Role::Blocks),
-        () if outlines => Some(Role::Parcels),
-        () if layer.geometry.contains("lines") => Some(Role::Streets),
-        () if has(Role::Temperatures, "mean_c") || has(Role::Temperatures, "max_c") => Some(Role::Temperatures),
-        () if has(Role::Visits, "outcome") => Some(Role::Visits),
-        () if has(Role::Signals, "kind") => Some(Role::Signals),
-        () => None,
-    }
 }
 
 /// Notes what the files hold; what somebody already said they are stays.
@@ -124,6 +108,35 @@ fn request(session: &Session) -> Result<Request, Trouble> {
         columns: ColumnMap::default(),
         crs,
     })
+}
+
+/// Settles a visit beside the window.
+pub(super) fn settle(session: &mut Session, tools: &mut Tools<'_>, choice: Choice) {
+    session.trouble = None;
+    let Some(open) = &session.open else { return };
+    let (survey, revision) = (Arc::clone(&open.survey), open.revision);
+    tools.jobs.start(JobKind::Settle, "settling", move |watch| {
+        let settled = settle::settle(&survey, std::slice::from_ref(&choice), watch);
+        Answer::Settled(revision, settled.map(Box::new).map_err(Trouble::from))
+    });
+}
+
+/// Takes the survey with a visit settled: a change that can be taken back.
+pub(super) fn settled(session: &mut Session, revision: u64, settled: Result<Box<Settled>, Trouble>) {
+    match settled {
+        Err(trouble) => session.trouble = Some((Place::Settle, trouble)),
+        Ok(settled) if session.open.as_ref().is_some_and(|o| o.revision == revision) => {
+            filing::change(session, |open, now| {
+                let what = if settled.joined > 0 { "Settle a visit" } else { "Set a row aside" };
+                let edit = Edit::Columns { what: what.into(), becomes: Box::new(settled.survey) };
+                open.history.perform(now, edit).map(|()| true).map_err(Trouble::from)
+            });
+        }
+        Ok(_) => {
+            let what = "the survey was changed meanwhile, so nothing was settled".to_owned();
+            session.trouble = Some((Place::Settle, Trouble { what, hint: "choose again".to_owned() }));
+        }
+    }
 }
 
 /// Takes the survey that the files became: a change that can be taken back.

@@ -71,6 +71,7 @@ fn one(session: &mut Session, tools: &mut Tools<'_>, action: Action) {
         Action::Kind(file, role) => intake::kind(session, file, role),
         Action::Withdraw(file) => intake::withdraw(session, file),
         Action::Crs(text) => session.intake.crs = text,
+        Action::Settle(choice) => intake::settle(session, tools, choice),
         Action::BringIn => intake::bring_in(session, tools),
         Action::Cancel(kind) => working::cancel(session, tools, kind),
         Action::Dismiss => session.trouble = None,

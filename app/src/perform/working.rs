@@ -3,12 +3,13 @@
 use super::Tools;
 use crate::jobs::JobKind;
 use crate::map::{Brush, SignalSpot, SpotKind};
-use crate::session::{Answer, Laid, Painted, Place, ReachAnswer, ReachKey, RoundKey, RoundPicture, Session};
+use crate::session::{Answer, Desk, Laid, Painted, Place, ReachAnswer, ReachKey, RoundKey, RoundPicture, Session, ToSettle};
 use crate::ui::notice::Trouble;
 use jiff::civil::Date;
 use std::collections::BTreeMap;
 use std::sync::Arc;
 use yardring_core::brief;
+use yardring_core::intake::{IntakeError, settle};
 use yardring_core::job::{Cancelled, Watch};
 use yardring_core::measure::{self, Counts};
 use yardring_core::place::BoxIndex;
@@ -19,6 +20,7 @@ use yardring_core::survey::{BlockId, Marking, Outcome, SignalKind, Standing, Sur
 pub(super) fn follow_up(session: &mut Session, tools: &mut Tools<'_>) {
     lay(session, tools);
     see_round(session, tools);
+    list_waiting(session, tools);
     measure_reach(session, tools);
     classify(session, tools);
 }
@@ -62,6 +64,23 @@ fn spots(survey: &Survey) -> Vec<SignalSpot> {
         SignalKind::Complaint => Some(SpotKind::Complaint),
     };
     survey.signals.iter().filter_map(|s| Some(SignalSpot { place: s.place, kind: kind(s.kind)? })).collect()
+}
+
+/// What there is to settle is looked for at the intake desk.
+fn list_waiting(session: &mut Session, tools: &mut Tools<'_>) {
+    let Some(open) = session.open.as_ref().filter(|_| session.desk == Desk::Intake) else { return };
+    let revision = open.revision;
+    if open.survey.refused.is_empty() || !session.waiting.wants(&revision) {
+        return;
+    }
+    let survey = Arc::clone(&open.survey);
+    session.waiting.ask(revision);
+    tools.jobs.start(JobKind::Waiting, "looking for candidates", move |watch| match settle::waiting(&survey, watch) {
+        Ok(waiting) => Answer::Waiting(revision, ToSettle::new(waiting, survey.refused.len())),
+        Err(IntakeError::Cancelled(_)) => Answer::Stopped,
+        // Without candidates the rows are still shown with their reasons.
+        Err(_) => Answer::Waiting(revision, ToSettle::new(Vec::new(), survey.refused.len())),
+    });
 }
 
 fn see_round(session: &mut Session, tools: &mut Tools<'_>) {
@@ -169,6 +188,7 @@ pub(super) fn again(session: &mut Session) {
     session.trouble = None;
     session.reach.forget_asking();
     session.round.forget_asking();
+    session.waiting.forget_asking();
     session.classes.forget_asking();
     session.laid.forget_asking();
 }
@@ -184,6 +204,7 @@ fn place_of(kind: JobKind) -> Option<Place> {
     match kind {
         JobKind::Open | JobKind::Save | JobKind::Outlines => Some(Place::File),
         JobKind::Look | JobKind::BringIn => Some(Place::Intake),
+        JobKind::Settle | JobKind::Waiting => Some(Place::Settle),
         JobKind::Round | JobKind::Reach => Some(Place::Reach),
         JobKind::Classes => Some(Place::Brief),
         JobKind::Find | JobKind::Dialog => None,

@@ -7,6 +7,7 @@ use std::path::PathBuf;
 use std::sync::Arc;
 use yardring_core::brief::classes::{Classes, ColourBy, LegendLine};
 use yardring_core::files::Look;
+use yardring_core::intake::settle::{Settled, Waiting};
 use yardring_core::intake::{Report, Role};
 use yardring_core::measure::Counts;
 use yardring_core::place::{Bounds, BoxIndex, Local};
@@ -203,6 +204,47 @@ impl GapList {
     }
 }
 
+/// What there is to settle, in the order of its list.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct ToSettle {
+    /// The lines of the list: visits that wait, then rows to be mended in their file, then visits set aside.
+    pub lines: Vec<SettleLine>,
+    /// How many visits wait.
+    pub open: usize,
+}
+
+/// One line of the list of what there is to settle.
+#[derive(Clone, Debug, PartialEq)]
+pub enum SettleLine {
+    /// A visit that found no premise.
+    Visit(Waiting),
+    /// A row refused for another reason, by its place among the refused rows.
+    Row(usize),
+}
+
+impl SettleLine {
+    /// Its first row, by its place among the refused rows.
+    pub fn row(&self) -> usize {
+        match self {
+            Self::Visit(w) => w.refused[0],
+            Self::Row(i) => *i,
+        }
+    }
+}
+
+impl ToSettle {
+    /// All lines of a survey with so many refused rows.
+    pub fn new(waiting: Vec<Waiting>, refused: usize) -> Self {
+        let mut other = vec![true; refused];
+        waiting.iter().flat_map(|w| &w.refused).for_each(|&i| other[i] = false);
+        let (aside, open): (Vec<_>, Vec<_>) = waiting.into_iter().partition(|w| w.set_aside);
+        let rows = other.iter().enumerate().filter(|(_, o)| **o).map(|(i, _)| SettleLine::Row(i));
+        let count = open.len();
+        let lines = open.into_iter().map(SettleLine::Visit).chain(rows).chain(aside.into_iter().map(SettleLine::Visit)).collect();
+        Self { lines, open: count }
+    }
+}
+
 /// What a job answers.
 #[derive(Debug)]
 pub enum Answer {
@@ -220,6 +262,10 @@ pub enum Answer {
     Looked(Vec<(PathBuf, Result<Look, Trouble>, Option<Role>)>),
     /// Files were brought in: the survey they were added to had this revision.
     BroughtIn(u64, Result<Box<(Survey, Report)>, Trouble>),
+    /// What there is to settle, for a revision.
+    Waiting(u64, ToSettle),
+    /// A visit was settled: the survey it was one of had this revision.
+    Settled(u64, Result<Box<Settled>, Trouble>),
     /// The map's layers, for a revision.
     Laid(u64, Box<Laid>),
     /// A round's picture.

@@ -16,7 +16,7 @@ const CELLS_LOOKED_AT: usize = 2_000_000;
 /// Layers looked at.
 const LAYERS_LOOKED_AT: usize = 256;
 /// Samples a column.
-const SAMPLES: usize = 3;
+const SAMPLES: usize = 5;
 /// Rows named one by one when their shapes cannot be read.
 const ROWS_NAMED: usize = 5;
 

@@ -1,7 +1,7 @@
 //! Which column of a file means what: guessed from the names, or said by a column map.
 
-use super::{IntakeError, Role};
-use crate::files::Table;
+use super::{DateOrder, IntakeError, Role};
+use crate::files::{LayerLook, Table};
 use std::collections::BTreeMap;
 
 /// How sure it is that a column means what it was taken for.
@@ -14,6 +14,8 @@ pub enum Sureness {
     Likely,
     /// The name is the meaning's own.
     Sure,
+    /// It was said so for an earlier file with the same columns.
+    Remembered,
     /// A column map says so.
     Given,
 }
@@ -25,6 +27,7 @@ impl Sureness {
             Self::Doubtful => "doubtful",
             Self::Likely => "by a usual spelling",
             Self::Sure => "by its name",
+            Self::Remembered => "as for an earlier file",
             Self::Given => "by the column map",
         }
     }
@@ -39,7 +42,7 @@ pub struct ColumnUse {
     pub column: String,
     /// How sure that is.
     pub sure: Sureness,
-    /// The first different values that stand in it, at most three.
+    /// The first different values that stand in it, at most five.
     pub samples: Vec<String>,
     /// Its number in the file.
     #[serde(skip)]
@@ -79,6 +82,15 @@ impl Match {
         }
         uses.sort_by_key(|u| role.meanings().iter().position(|m| m.name == u.meaning));
         Ok(Self { uses })
+    }
+
+    /// Notes which columns are not from the map given now but from one that was given earlier.
+    pub(super) fn tell_remembered(&mut self, role: Role, given: &ColumnMap) {
+        for used in self.uses.iter_mut().filter(|u| u.sure == Sureness::Given) {
+            if !given.table(role).any(|(meaning, _)| meaning == used.meaning) {
+                used.sure = Sureness::Remembered;
+            }
+        }
     }
 
     /// The number of the column with a meaning.
@@ -123,6 +135,22 @@ pub fn guess_columns(role: Role, columns: &[String]) -> Vec<ColumnUse> {
     uses
 }
 
+/// What a layer's rows probably are, from what shapes it has and what its columns are called.
+pub fn guess_role(layer: &LayerLook) -> Option<Role> {
+    let names: Vec<String> = layer.columns.iter().map(|c| c.name.clone()).collect();
+    let has = |role: Role, meaning: &str| guess_columns(role, &names).iter().any(|u| u.meaning == meaning);
+    let outlines = layer.geometry.contains("outlines");
+    match () {
+        () if outlines && !has(Role::Parcels, "parcel_id") && has(Role::Blocks, "block_id") => Some(Role::Blocks),
+        () if outlines => Some(Role::Parcels),
+        () if layer.geometry.contains("lines") => Some(Role::Streets),
+        () if has(Role::Temperatures, "mean_c") || has(Role::Temperatures, "max_c") => Some(Role::Temperatures),
+        () if has(Role::Visits, "outcome") => Some(Role::Visits),
+        () if has(Role::Signals, "kind") => Some(Role::Signals),
+        () => None,
+    }
+}
+
 fn guess_missing(role: Role, columns: &[String], uses: &mut Vec<ColumnUse>) {
     let plain: Vec<String> = columns.iter().map(|c| plain(c)).collect();
     for exact in [true, false] {
@@ -161,7 +189,7 @@ fn samples(table: &Table, column: usize) -> Vec<String> {
         let cell = table.cell(row, column);
         if !cell.is_empty() && !out.iter().any(|s| **s == *cell) {
             out.push(cell.into_owned());
-            if out.len() == 3 {
+            if out.len() == 5 {
                 break;
             }
         }
@@ -200,7 +228,11 @@ pub(super) fn names(columns: &[String]) -> String {
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct ColumnMap {
     tables: BTreeMap<Role, BTreeMap<String, String>>,
+    orders: BTreeMap<Role, DateOrder>,
 }
+
+/// The line of a column map that says in which order the numbers of a date are.
+const DATE_ORDER: &str = "date_order";
 
 impl ColumnMap {
     /// Reads a column map.
@@ -224,11 +256,16 @@ impl ColumnMap {
         Ok(out)
     }
 
-    /// Says that a column means something.
+    /// Says that a column means something; for visits also `date_order`: "day first", "month first" or "year first".
     ///
     /// # Errors
-    /// [`IntakeError::MapName`] when there is no such meaning.
+    /// [`IntakeError::MapName`] when there is no such meaning, [`IntakeError::MapText`] when there is no such order.
     pub fn set(&mut self, role: Role, meaning: &str, column: String) -> Result<(), IntakeError> {
+        if meaning == DATE_ORDER && role == Role::Visits {
+            let order = column.parse().map_err(|e: crate::survey::UnknownWord| IntakeError::MapText(e.to_string()))?;
+            self.orders.insert(role, order);
+            return Ok(());
+        }
         if role.meaning(meaning).is_none() {
             return Err(IntakeError::MapName {
                 found: format!("'{meaning}' under [{role}]"),
@@ -244,9 +281,47 @@ impl ColumnMap {
         self.tables.get(&role).into_iter().flatten().map(|(m, c)| (m.as_str(), c.as_str()))
     }
 
+    /// In which order the numbers of a date are, where somebody said it.
+    pub fn date_order(&self, role: Role) -> Option<DateOrder> {
+        self.orders.get(&role).copied()
+    }
+
+    /// The part of the map about one kind of file.
+    #[must_use]
+    pub fn only(&self, role: Role) -> Self {
+        Self {
+            tables: self.tables.iter().filter(|(r, _)| **r == role).map(|(r, t)| (*r, t.clone())).collect(),
+            orders: self.orders.iter().filter(|(r, _)| **r == role).map(|(r, o)| (*r, *o)).collect(),
+        }
+    }
+
+    /// Whether the map says nothing about a kind of file.
+    pub fn says_nothing_about(&self, role: Role) -> bool {
+        self.table(role).next().is_none() && self.date_order(role).is_none()
+    }
+
+    /// This map with the lines of another over it.
+    #[must_use]
+    pub fn under(mut self, other: &Self) -> Self {
+        for (role, lines) in &other.tables {
+            let own = self.tables.entry(*role).or_default();
+            own.retain(|_, column| !lines.values().any(|c| c == column));
+            own.extend(lines.clone());
+        }
+        self.orders.extend(&other.orders);
+        self
+    }
+
     /// The map as TOML; [`ColumnMap::from_toml`] reads it back.
     pub fn to_toml(&self) -> String {
-        let tables: BTreeMap<&str, &BTreeMap<String, String>> = self.tables.iter().map(|(r, t)| (r.name(), t)).collect();
+        let mut tables: BTreeMap<&str, BTreeMap<&str, &str>> = BTreeMap::new();
+        for role in Role::ALL {
+            tables.entry(role.name()).or_default().extend(self.table(role));
+        }
+        for (role, order) in &self.orders {
+            tables.entry(role.name()).or_default().insert(DATE_ORDER, order.word());
+        }
+        tables.retain(|_, lines| !lines.is_empty());
         toml::to_string(&tables).unwrap_or_default()
     }
 }
@@ -298,6 +373,8 @@ mod tests {
     fn a_map_is_read_back_as_written() {
         let mut map = ColumnMap::default();
         map.set(Role::Visits, "parcel_id", "Lot \"no\"".to_owned()).unwrap();
+        map.set(Role::Visits, "date_order", "month first".to_owned()).unwrap();
+        assert!(map.set(Role::Visits, "date_order", "backwards".to_owned()).is_err());
         map.set(Role::Temperatures, "mean_c", "avg".to_owned()).unwrap();
         assert_eq!(ColumnMap::from_toml(&map.to_toml()).unwrap(), map);
     }

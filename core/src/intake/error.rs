@@ -86,6 +86,34 @@ pub enum IntakeError {
         /// The columns that the file has.
         columns: String,
     },
+    /// No date of the file can be read without knowing the order of its numbers.
+    #[error("{file}: dates such as '{example}' may be written day first or month first")]
+    DateOrder {
+        /// The file's name.
+        file: String,
+        /// What its rows become.
+        role: Role,
+        /// One of the dates.
+        example: String,
+    },
+    /// A choice is about a row that is not among the refused visit rows.
+    #[error("row {row} of {file} is not among the visits that wait for a premise")]
+    NoSuchRow {
+        /// The file's name.
+        file: String,
+        /// The row's number in it.
+        row: u64,
+    },
+    /// A settled visit cannot come in for another reason.
+    #[error("row {row} of {file} cannot come in: {reason}")]
+    NotSettled {
+        /// The file's name.
+        file: String,
+        /// The row's number in it.
+        row: u64,
+        /// Why it was refused.
+        reason: String,
+    },
     /// The person who asked for it stopped it.
     #[error(transparent)]
     Cancelled(#[from] Cancelled),
@@ -105,6 +133,11 @@ impl Hint for IntakeError {
             }
             Self::MapText(_) => "Write it as TOML: a table such as [parcels], then lines such as parcel_id = \"PIN\"".to_owned(),
             Self::MapName { .. } | Self::MapColumn { .. } => "Correct the column map".to_owned(),
+            Self::DateOrder { role, .. } => {
+                format!("Say which in a column map (--columns): [{role}] date_order = \"month first\" or \"day first\"")
+            }
+            Self::NoSuchRow { .. } => "List those that wait: yardring settle SURVEY.gpkg --list".to_owned(),
+            Self::NotSettled { .. } => "Mend the row in its file and bring the file in again".to_owned(),
             Self::Cancelled(_) => String::new(),
         }
     }

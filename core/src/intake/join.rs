@@ -1,11 +1,13 @@
 //! Finding the premise that a visit was made at: by id, by place, by address.
 
+use super::address::{Address, AddressBook, Like};
 use super::cells::fold_into;
 use super::text_index::TextIndex;
 use crate::place::{Bounds, BoxIndex, Local, ShapeView};
 use crate::survey::{PremiseId, Premises, Strings};
 use rayon::prelude::*;
 use std::cmp::Reverse;
+use std::sync::OnceLock;
 
 /// The nearest premise is offered up to this distance, in metres.
 const OFFERED_WITHIN: f64 = 500.0;
@@ -17,6 +19,8 @@ pub(super) enum How {
     Id,
     Point,
     Address,
+    /// By what somebody decided about a visit that found none by itself.
+    Decision,
 }
 
 /// Every address folded: small letters, single blanks.
@@ -45,6 +49,9 @@ pub(super) struct Finder<'a> {
     areas: Vec<i64>,
     ids: TextIndex<'a>,
     addresses: TextIndex<'a>,
+    /// Addresses taken apart; made when an address is first asked for that no premise has word for word.
+    book: OnceLock<AddressBook>,
+    alphabet: OnceLock<Vec<char>>,
     index: BoxIndex,
 }
 
@@ -62,12 +69,21 @@ impl<'a> Finder<'a> {
                 )
             },
         );
-        Self { premises, areas, ids, addresses, index }
+        Self { premises, areas, ids, addresses, book: OnceLock::new(), alphabet: OnceLock::new(), index }
     }
 
     /// The premise with an id.
     pub(super) fn by_id(&self, id: &str) -> Option<PremiseId> {
         self.best(self.ids.rows(id))
+    }
+
+    /// The premise with an id; of several the one that holds a place. Without an id the one that holds the place.
+    pub(super) fn by_id_at(&self, id: &str, at: Option<Local>) -> Option<PremiseId> {
+        let there = |i: &usize| at.is_some_and(|p| self.premises.outline.get(*i).holds(p));
+        if id.is_empty() {
+            return at.and_then(|p| self.by_point(p));
+        }
+        self.best(self.ids.rows(id).filter(there)).or_else(|| self.by_id(id))
     }
 
     /// The premise whose outline holds a place.
@@ -81,11 +97,58 @@ impl<'a> Finder<'a> {
         self.best(holding.into_iter())
     }
 
-    /// The premise with an address, whatever its case and blanks.
+    /// The premise with an address, whatever its case and blanks, or else one whose address is the same when both are written
+    /// in the postal standard's way.
     pub(super) fn by_address(&self, address: &str, buffer: &mut String) -> Option<PremiseId> {
         buffer.clear();
         fold_into(buffer, address);
-        self.best(self.addresses.rows(buffer))
+        let word_for_word = self.best(self.addresses.rows(buffer));
+        word_for_word.or_else(|| self.best(self.book().same(&Address::parse(address)).into_iter().map(|i| i as usize)))
+    }
+
+    fn book(&self) -> &AddressBook {
+        self.book.get_or_init(|| AddressBook::new(&self.premises.address))
+    }
+
+    /// Premises with addresses like one that no premise has, the likest first; of several with the same address the one that
+    /// [`Finder::by_address`] would take.
+    pub(super) fn like_address(&self, address: &str) -> Vec<(PremiseId, f64)> {
+        let one = |like: Like| Some((self.best(like.rows.iter().map(|&i| i as usize))?, like.score));
+        self.book().like(&Address::parse(address)).into_iter().filter_map(one).collect()
+    }
+
+    /// Premises whose id differs by one slip from one that no premise has, in the order of their ids.
+    pub(super) fn like_id(&self, id: &str) -> Vec<PremiseId> {
+        if !id.is_ascii() || !(4..=40).contains(&id.len()) {
+            return Vec::new();
+        }
+        let mut found: Vec<PremiseId> = one_slip_away(id, self.alphabet()).iter().filter_map(|other| self.by_id(other)).collect();
+        found.sort_by_key(|p| (self.premises.parcel_id.get(p.row()), p.0));
+        found.dedup();
+        found
+    }
+
+    /// Every plain letter that some parcel id has.
+    fn alphabet(&self) -> &[char] {
+        self.alphabet.get_or_init(|| {
+            let mut there = [false; 128];
+            self.premises.parcel_id.iter().flat_map(str::bytes).filter(u8::is_ascii).for_each(|b| there[usize::from(b)] = true);
+            (0..128u8).filter(|&b| there[usize::from(b)]).map(char::from).collect()
+        })
+    }
+
+    /// Premises within some metres of a place, the nearest first, each with its distance.
+    pub(super) fn near(&self, p: Local, metres: f64) -> Vec<(PremiseId, f64)> {
+        let outlines = &self.premises.outline;
+        let mut found = Vec::new();
+        self.index.each_touching(&Bounds::of(&[p]).grown(metres), |i| {
+            let away = if outlines.get(i).holds(p) { 0.0 } else { edge_distance(outlines.get(i), p) };
+            if away <= metres {
+                found.push((PremiseId(i as u32), away));
+            }
+        });
+        found.sort_by(|a, b| a.1.total_cmp(&b.1).then(a.0.cmp(&b.0)));
+        found
     }
 
     /// The nearest premise to a place that lies in none, and how far it is in metres.
@@ -98,6 +161,24 @@ impl<'a> Finder<'a> {
     fn best(&self, candidates: impl Iterator<Item = usize>) -> Option<PremiseId> {
         candidates.min_by_key(|&i| (Reverse(self.areas[i]), self.premises.parcel_id.get(i), i)).map(|i| PremiseId(i as u32))
     }
+}
+
+/// Every text that one slip of the hand makes of a plain text.
+fn one_slip_away(text: &str, alphabet: &[char]) -> Vec<String> {
+    let mut out = Vec::new();
+    for at in 0..=text.len() {
+        let (before, after) = text.split_at(at);
+        out.extend(alphabet.iter().map(|c| format!("{before}{c}{after}")));
+        if let Some(first) = after.chars().next() {
+            out.push(format!("{before}{}", &after[1..]));
+            out.extend(alphabet.iter().map(|c| format!("{before}{c}{}", &after[1..])));
+            if let Some(second) = after[1..].chars().next() {
+                out.push(format!("{before}{second}{first}{}", &after[2..]));
+            }
+        }
+    }
+    out.retain(|other| other != text);
+    out
 }
 
 /// Least distance from a place to the edges of an outline, in metres.
@@ -119,6 +200,7 @@ fn edge_distance(outline: ShapeView<'_>, p: Local) -> f64 {
 
 #[cfg(test)]
 mod tests {
+    use super::super::address::{Slip, slip};
     use super::*;
     use crate::place::Shapes;
     use std::sync::Arc;
@@ -151,6 +233,26 @@ mod tests {
         assert_eq!(finder.by_point(Local { x: 3.0, y: 1.0 }), Some(PremiseId(1)));
         assert_eq!(finder.by_point(Local { x: 30.0, y: 1.0 }), None);
         assert_eq!(finder.by_address("1 ELM st ", &mut String::new()), Some(PremiseId(0)));
+        assert_eq!(finder.by_address("1 Elm Street", &mut String::new()), Some(PremiseId(0)));
+        assert_eq!(finder.like_address("1 Elm"), [(PremiseId(0), 0.92)]);
+        assert_eq!(finder.near(Local { x: 13.0, y: 5.0 }, 10.0).iter().map(|n| n.1).collect::<Vec<_>>(), [3.0, 3.0, 8.246_211_251_235_321]);
         assert_eq!(finder.nearest(Local { x: 13.0, y: 14.0 }).map(|n| n.1), Some(5.0));
+    }
+
+    #[test]
+    fn the_texts_one_slip_away_are_those_that_the_comparison_finds() {
+        let letters = ['A', 'B', '-'];
+        let mut all = vec![String::new()];
+        for _ in 0..5 {
+            let longer: Vec<String> = all.iter().flat_map(|t| letters.map(|c| format!("{t}{c}"))).collect();
+            all.extend(longer);
+            all.sort();
+            all.dedup();
+        }
+        let near = one_slip_away("AB-A", &letters);
+        for text in &all {
+            let one = matches!(slip(text, "AB-A"), Some(Slip::Swapped | Slip::Letter));
+            assert_eq!(near.contains(text), one, "{text}");
+        }
     }
 }

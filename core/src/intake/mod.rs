@@ -3,10 +3,12 @@
 //! [`bring_in`] takes paths and gives a new survey and a [`Report`]; the survey that it was given stays as it was. Of every file
 //! each row is either brought in or refused whole with its reason.
 
+mod address;
 mod blocks;
 mod cells;
 mod choice;
 mod columns;
+mod dates;
 mod error;
 mod ground;
 mod join;
@@ -15,9 +17,11 @@ mod on_surface;
 mod parcels;
 mod points;
 mod premises;
+mod remembered;
 mod report;
 #[cfg(test)]
 mod samples;
+pub mod settle;
 mod signals;
 mod streets;
 mod temperatures;
@@ -27,7 +31,9 @@ mod visit_rows;
 mod visits;
 mod work;
 
-pub use columns::{ColumnMap, ColumnUse, Match, Sureness, guess_columns};
+pub use address::Address;
+pub use columns::{ColumnMap, ColumnUse, Match, Sureness, guess_columns, guess_role};
+pub use dates::DateOrder;
 pub use error::IntakeError;
 pub use meaning::{Meaning, Role};
 pub use report::{FileReport, Finding, Report};

@@ -69,8 +69,10 @@ pub struct Report {
     pub joined_by_point: usize,
     /// Visits that found it by address.
     pub joined_by_address: usize,
-    /// Visits that found none.
+    /// Visits that found none by themselves.
     pub unjoined: usize,
+    /// Of these, visits that came in by what was decided about them earlier.
+    pub settled: usize,
     /// Finds of the joined visits.
     pub finds: usize,
     /// Signals kept.
@@ -241,8 +243,15 @@ impl Report {
             let _ = writeln!(
                 out,
                 "{} visits: {} joined by parcel id, {} by place, {} by address; {} found no premise and wait",
-                self.visits, self.joined_by_id, self.joined_by_point, self.joined_by_address, self.unjoined
+                self.visits,
+                self.joined_by_id,
+                self.joined_by_point,
+                self.joined_by_address,
+                self.unjoined - self.settled
             );
+            if self.settled > 0 {
+                let _ = writeln!(out, "{} more came in as was decided earlier", self.settled);
+            }
         }
         if self.refused_rows > 0 {
             let _ = writeln!(out, "{} rows were not brought in; each is kept in the survey with its reason", self.refused_rows);

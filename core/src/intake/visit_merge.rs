@@ -18,14 +18,23 @@ type VisitWithFinds = (Visit, Vec<Find>);
 /// Adds the joined visits of a file to a survey.
 ///
 /// A visit with the id of one that is there replaces it when anything about it has changed, and is dropped when nothing has.
-pub(super) fn add(survey: &mut Survey, file: &VisitFile<'_>, joined: Joined, report: &mut Report, account: &mut Account) {
-    let default_round = joined.days(|d| d.round_row.is_none()).map(|(first, last)| format!("{first} to {last}"));
+///
+/// Rows that name no round belong to `default_round`.
+pub(super) fn add(
+    survey: &mut Survey,
+    file: &VisitFile<'_>,
+    joined: Joined,
+    default_round: Option<String>,
+    report: &mut Report,
+    account: &mut Account,
+) {
     let round_name = |draft: &Draft| match draft.round_row {
         Some(row) => file.columns.text(row as usize, file.columns.round).into_owned(),
         None => default_round.clone().unwrap_or_default(),
     };
     let rounds = Rounds::with_file(survey, &joined, &round_name);
     let kinds = Kinds::with_file(survey, file, &joined);
+    kinds.tell_new(survey, account);
     let mut all = kinds.old_visits(survey, &rounds);
     let fresh: Vec<VisitWithFinds> = joined
         .visits
@@ -51,6 +60,11 @@ pub(super) fn add(survey: &mut Survey, file: &VisitFile<'_>, joined: Joined, rep
     survey.kinds = Arc::new(kinds.names);
     survey.rounds = Arc::new(rounds.rounds);
     drop_empty_rounds(survey);
+}
+
+/// The name of the round of rows that name none: the first and the last day of all of them.
+pub(super) fn default_round(joined: &Joined) -> Option<String> {
+    joined.days(|d| d.round_row.is_none()).map(|(first, last)| format!("{first} to {last}"))
 }
 
 /// The file's id, or one made of the day and the premise.
@@ -149,6 +163,12 @@ impl Kinds {
         names.sort_unstable();
         let by_folded = names.iter().zip(0..).map(|(name, i)| (folded(name), KindId(i))).collect();
         Self { names, by_folded }
+    }
+
+    /// Tells which kinds the survey did not know; on the first visits all are new and none is told.
+    fn tell_new(&self, survey: &Survey, account: &mut Account) {
+        let new = self.names.iter().filter(|name| !survey.kinds.is_empty() && !survey.kinds.contains(name));
+        new.take(20).for_each(|name| account.notice(format!("'{name}' is a kind of container that the survey did not know")));
     }
 
     fn number(&self, text: &str) -> KindId {

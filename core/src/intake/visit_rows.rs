@@ -2,6 +2,7 @@
 
 use super::Match;
 use super::cells::{self, Amount, Reason};
+use super::dates::Days;
 use super::points::{Point, Points};
 use crate::files::Table;
 use crate::survey::{Action, Outcome, Stage, When};
@@ -44,6 +45,7 @@ pub(super) struct Odd {
 /// The columns of a visits file.
 pub(super) struct VisitColumns<'a> {
     table: &'a Table,
+    days: Days,
     pub visit_id: Option<usize>,
     pub date: Option<usize>,
     pub parcel_id: Option<usize>,
@@ -64,10 +66,11 @@ pub(super) struct VisitColumns<'a> {
 }
 
 impl<'a> VisitColumns<'a> {
-    pub(super) fn new(table: &'a Table, matched: &Match) -> Self {
+    pub(super) fn new(table: &'a Table, matched: &Match, days: Days) -> Self {
         let column = |meaning: &str| matched.column(meaning);
         Self {
             table,
+            days,
             visit_id: column("visit_id"),
             date: column("date"),
             parcel_id: column("parcel_id"),
@@ -93,10 +96,15 @@ impl<'a> VisitColumns<'a> {
         column.map_or(Cow::Borrowed(""), |c| self.table.cell(row, c))
     }
 
+    /// How the file writes its days.
+    pub(super) fn days(&self) -> &Days {
+        &self.days
+    }
+
     /// Reads a row.
     pub(super) fn read(&self, row: usize, points: &Points<'_>) -> Result<VisitRow, Reason> {
         let date = self.text(row, self.date);
-        let when = if date.is_empty() { None } else { Some(cells::moment(&date)?) };
+        let when = if date.is_empty() { None } else { Some(self.days.moment(&date)?) };
         let outcome = outcome(&self.text(row, self.outcome))?;
         let mut odd = Odd::default();
         let find = self.find(row, &mut odd)?;

@@ -1,19 +1,24 @@
 //! Rows of a visits file into visits: rows of one visit brought together, each visit joined to its premise.
 
+use super::address::clearly_best;
 use super::cells::Reason;
+use super::dates::{Days, order_of};
 use super::join::{Finder, How};
 use super::points::{Point, Points};
 use super::report::{Account, Report};
+use super::settle::Decisions;
 use super::text_index::TextIndex;
 use super::visit_rows::{VisitColumns, VisitRow};
-use super::{IntakeError, Match, Role};
+use super::{DateOrder, IntakeError, Match, Role};
 use crate::files::Table;
-use crate::job::Watch;
 use crate::place::Local;
 use crate::survey::{Outcome, PremiseId, Premises, Strings, When};
 use jiff::civil::Date;
 use rayon::prelude::*;
 use std::collections::BTreeMap;
+
+/// Reasons for rows that cannot be read that are told as findings; the refused rows have all.
+const REASONS_TOLD: usize = 10;
 
 /// One visit as its rows tell it.
 #[derive(Clone, Debug)]
@@ -22,10 +27,10 @@ pub(super) struct Draft {
     pub rows: Vec<u32>,
     pub when: When,
     pub outcome: Outcome,
-    point: Option<Local>,
+    pub point: Option<Local>,
     /// Rows whose cells hold the parcel id, the address, the round and the crew of the visit.
-    parcel_row: Option<u32>,
-    address_row: Option<u32>,
+    pub parcel_row: Option<u32>,
+    pub address_row: Option<u32>,
     pub round_row: Option<u32>,
     pub crew_row: Option<u32>,
     /// Whether the file gives it an id.
@@ -48,23 +53,58 @@ pub(super) struct Joined {
 
 impl<'a> VisitFile<'a> {
     /// Reads every row.
-    pub(super) fn read(table: &'a Table, matched: &Match, points: &Points<'a>, watch: &dyn Watch) -> Result<Self, IntakeError> {
+    pub(super) fn read(
+        table: &'a Table,
+        matched: &Match,
+        points: &Points<'a>,
+        said: Option<DateOrder>,
+        account: &mut Account,
+    ) -> Result<Self, IntakeError> {
         matched.require(table, Role::Visits, &["date"])?;
         matched.require(table, Role::Visits, &["outcome"])?;
         if !table.has_shapes() {
             matched.require(table, Role::Visits, &["parcel_id", "lon", "address"])?;
         }
-        watch.step("reading visits", 0, table.rows as u64)?;
-        let columns = VisitColumns::new(table, matched);
+        let out = Self::of(table, matched, points, said, account);
+        match out.columns.days() {
+            Days::Unclear if !out.rows.iter().any(|r| r.as_ref().is_ok_and(|r| r.when.is_some())) => Err(out.unclear_dates()),
+            _ => Ok(out),
+        }
+    }
+
+    /// Reads every row, whatever columns there are.
+    pub(super) fn of(table: &'a Table, matched: &Match, points: &Points<'a>, said: Option<DateOrder>, account: &mut Account) -> Self {
+        let date = matched.column("date");
+        let texts = (0..table.rows).filter_map(|row| Some((row, table.cell(row, date?))));
+        let days = order_of(texts, said, account);
+        let columns = VisitColumns::new(table, matched, days);
         let rows = (0..table.rows).into_par_iter().map(|row| columns.read(row, points)).collect();
-        Ok(Self { table, columns, rows })
+        Self { table, columns, rows }
+    }
+
+    /// No row has a date that could be read, for nobody said in which order its numbers are.
+    fn unclear_dates(&self) -> IntakeError {
+        let example = (0..self.table.rows).map(|row| self.columns.text(row, self.columns.date)).find(|text| !text.is_empty());
+        IntakeError::DateOrder { file: self.table.name.clone(), role: Role::Visits, example: example.unwrap_or_default().into_owned() }
+    }
+
+    /// The visits whose rows can all be read and agree, joined or not.
+    pub(super) fn readable(&self) -> Vec<Draft> {
+        let mut account = Account::new(&self.table.name, self.table, Role::Visits, &[]);
+        self.settle_all(self.groups(), &mut account)
     }
 
     /// Brings the rows of each visit together and finds its premise. What cannot be read or joined is refused, whole visits only.
-    pub(super) fn join(&self, finder: &Finder<'_>, premises: &Premises, account: &mut Account) -> Joined {
+    /// What was decided about a visit counts before what its cells say.
+    pub(super) fn join(&self, finder: &Finder<'_>, premises: &Premises, decisions: &Decisions, account: &mut Account) -> Joined {
         let drafts = self.settle_all(self.groups(), account);
-        let found: Vec<Option<(PremiseId, How)>> =
-            drafts.par_iter().map_init(String::new, |buffer, draft| self.find(draft, finder, buffer)).collect();
+        let found: Vec<Option<(PremiseId, How)>> = drafts
+            .par_iter()
+            .map_init(String::new, |buffer, draft| {
+                let decided = decisions.premise(self.table, &draft.rows, finder).map(|p| (p, How::Decision));
+                decided.or_else(|| self.find(draft, finder, buffer))
+            })
+            .collect();
         let mut joined = Joined::default();
         let mut without_id: BTreeMap<(PremiseId, Date), (How, Vec<u32>)> = BTreeMap::new();
         for (draft, found) in drafts.into_iter().zip(found) {
@@ -226,7 +266,7 @@ impl<'a> VisitFile<'a> {
             said.push("its longitude and latitude are no place near the district".to_owned());
         }
         if let Some(row) = draft.address_row {
-            said.push(format!("no premise has the address '{}'", self.columns.text(row as usize, self.columns.address)));
+            said.push(no_address(&self.columns.text(row as usize, self.columns.address), finder, premises));
         }
         if said.is_empty() {
             said.push("it has no parcel id, no place and no address".to_owned());
@@ -242,6 +282,7 @@ impl<'a> VisitFile<'a> {
                 account.notice_row("The rows of the visit name different places; the westernmost was taken", draft.rows[0] as usize);
             }
         }
+        self.tell_unreadable(account);
         for row in joined.visits.iter().flat_map(|v| &v.0.rows).map(|&r| r as usize) {
             let Ok(read) = &self.rows[row] else { continue };
             let odd = read.odd;
@@ -267,6 +308,23 @@ impl<'a> VisitFile<'a> {
     }
 }
 
+impl VisitFile<'_> {
+    /// Tells the commonest reasons why rows could not be read, each with its rows: words that are on no list, for the most part.
+    fn tell_unreadable(&self, account: &mut Account) {
+        let mut by_reason: BTreeMap<&Reason, Vec<usize>> = BTreeMap::new();
+        for (row, read) in self.rows.iter().enumerate() {
+            if let Err(reason) = read {
+                by_reason.entry(reason).or_default().push(row);
+            }
+        }
+        let mut commonest: Vec<_> = by_reason.into_iter().collect();
+        commonest.sort_by_key(|(_, rows)| std::cmp::Reverse(rows.len()));
+        for (reason, rows) in commonest.into_iter().take(REASONS_TOLD) {
+            rows.into_iter().for_each(|row| account.notice_row(&format!("Not brought in: {reason}"), row));
+        }
+    }
+}
+
 impl Joined {
     /// Enters the counts into the report.
     pub(super) fn count(&self, report: &mut Report) {
@@ -274,7 +332,8 @@ impl Joined {
         report.joined_by_id = by(How::Id);
         report.joined_by_point = by(How::Point);
         report.joined_by_address = by(How::Address);
-        report.unjoined = self.unjoined.len();
+        report.settled = by(How::Decision);
+        report.unjoined = self.unjoined.len() + report.settled;
         report.visits = self.visits.len() + self.unjoined.len();
     }
 
@@ -283,6 +342,17 @@ impl Joined {
         let days = || self.visits.iter().map(|v| &v.0).chain(&self.unjoined).filter(|d| wanted(d)).map(|d| d.when.day);
         Some((days().min()?, days().max()?))
     }
+}
+
+/// That no premise has an address, and the one address that is likest, where one is.
+fn no_address(address: &str, finder: &Finder<'_>, premises: &Premises) -> String {
+    let like = finder.like_address(address);
+    let best = clearly_best(&like, |l| l.1);
+    let offer = best.map(|&(p, score)| {
+        let (found, parcel) = (premises.address.get(p.row()), named(premises, p));
+        format!(", the likest is '{found}' of {parcel} ({:.0} % alike)", score * 100.0)
+    });
+    format!("no premise has the address '{address}'{}", offer.unwrap_or_default())
 }
 
 /// A premise in words: its id, or its address.

@@ -1,14 +1,17 @@
 //! One intake at work: file after file into the survey.
 
 use super::choice::{self, Neighbour};
+use super::dates::Days;
 use super::ground::{self, Ground, Needed};
 use super::join::{Finder, folded_addresses};
 use super::parcels::NewPremises;
 use super::points::Points;
 use super::premises::{Merged, merge};
+use super::remembered::FilesSeen;
 use super::report::{Account, Report};
+use super::settle::{Decisions, key_in_table, key_of_refused};
 use super::visits::VisitFile;
-use super::{ColumnMap, Incoming, IntakeError, Match, Role};
+use super::{ColumnMap, DateOrder, Incoming, IntakeError, Match, Role};
 use super::{blocks, signals, streets, temperatures, visit_merge};
 use crate::files::Table;
 use crate::job::Watch;
@@ -28,6 +31,12 @@ pub(super) struct Work<'a> {
     neighbours: Vec<Neighbour>,
     /// The name of every premise's block, once premises or blocks have come in.
     block_names: Option<Strings>,
+    /// Rows refused by an earlier intake that came in now: file, table, key.
+    no_longer_refused: HashSet<(String, String, String)>,
+    /// The round of the file's rows that name none, while some of its visits wait.
+    default_round: Option<String>,
+    /// The order that its dates are in.
+    date_order: Option<DateOrder>,
     watch: &'a dyn Watch,
 }
 
@@ -41,7 +50,19 @@ impl<'a> Work<'a> {
     ) -> Self {
         let alone = incoming.iter().filter(|f| f.table.has_shapes()).count() <= 1;
         let neighbours = incoming.iter().filter_map(|f| choice::neighbour(&f.table, f.role)).collect();
-        Self { survey: current.cloned(), report: Report::default(), columns, asked, alone, neighbours, block_names: None, watch }
+        Self {
+            survey: current.cloned(),
+            report: Report::default(),
+            columns,
+            asked,
+            alone,
+            neighbours,
+            block_names: None,
+            no_longer_refused: HashSet::new(),
+            default_round: None,
+            date_order: None,
+            watch,
+        }
     }
 
     /// Brings one file in.
@@ -52,29 +73,68 @@ impl<'a> Work<'a> {
         if self.block_names.is_some() && !matches!(role, Role::Parcels | Role::Blocks) {
             self.assign_blocks();
         }
-        let matched = Match::of(&table, role, self.columns)?;
+        let map = self.map_for(&file, role, &table);
+        let mut matched = Match::of(&table, role, &map)?;
+        matched.tell_remembered(role, self.columns);
         let mut account = Account::new(&file, &table, role, matched.uses());
         match role {
             Role::Parcels => self.parcels(&mut table, &matched, &mut account)?,
             Role::Blocks => self.blocks(&mut table, &matched, &mut account)?,
             Role::Streets => self.streets(&mut table, &matched, &mut account)?,
-            Role::Visits => self.visits(&mut table, &matched, &mut account)?,
+            Role::Visits => self.visits(&mut table, &matched, &map, &mut account)?,
             Role::Signals => self.signals(&mut table, &matched, &mut account)?,
             Role::Temperatures => self.temperatures(&table, &matched, &mut account)?,
         }
         account.close();
+        self.note_what_came_in(&table, &account);
+        self.remember(&file, role, &table, &map);
         self.report.take(account);
         Ok(())
+    }
+
+    /// The map given, over the one that was given for an earlier file with the same columns.
+    fn map_for(&self, file: &str, role: Role, table: &Table) -> ColumnMap {
+        let earlier = self.survey.as_ref().and_then(|s| FilesSeen::of(s).map_for(file, role, &table.columns));
+        earlier.unwrap_or_default().under(self.columns)
+    }
+
+    fn remember(&mut self, file: &str, role: Role, table: &Table, map: &ColumnMap) {
+        let (round, order) = (self.default_round.take(), self.date_order.take());
+        if let Some(survey) = self.survey.as_mut().filter(|_| round.is_some() || !map.says_nothing_about(role)) {
+            FilesSeen::remember(survey, file, (role, map), &table.columns, (round, order));
+        }
+    }
+
+    /// Notes rows that were refused earlier and came in now.
+    fn note_what_came_in(&mut self, table: &Table, account: &Account) {
+        let Some(survey) = &self.survey else { return };
+        let own = |r: &&RefusedRow| *r.file == *account.report.file && *r.table == *account.report.table;
+        let earlier: HashSet<String> = survey.refused.iter().filter(own).map(key_of_refused).collect();
+        if earlier.is_empty() {
+            return;
+        }
+        let refused: HashSet<u64> = account.refused.iter().map(|r| r.row).collect();
+        for row in (0..table.rows).filter(|row| !refused.contains(&(*row as u64 + 1))) {
+            let key = key_in_table(table, row);
+            if earlier.contains(&key) {
+                self.no_longer_refused.insert((account.report.file.clone(), account.report.table.to_owned(), key));
+            }
+        }
     }
 
     /// The survey and the report.
     pub(super) fn finish(mut self) -> Result<(Survey, Report), IntakeError> {
         self.assign_blocks();
         let mut survey = self.survey.ok_or(IntakeError::NoParcels)?;
-        let known: HashSet<&RefusedRow> = survey.refused.iter().collect();
-        let fresh: Vec<RefusedRow> = self.report.refused_list.iter().filter(|r| !known.contains(r)).cloned().collect();
-        if !fresh.is_empty() {
-            survey.refused = Arc::new(survey.refused.iter().cloned().chain(fresh).collect());
+        // A row that is refused again, or came in now, is no longer what it was.
+        let fresh = &self.report.refused_list;
+        let told_anew: HashSet<_> = fresh.iter().map(|r| (r.file.to_string(), r.table.to_string(), key_of_refused(r))).collect();
+        let stays = |r: &&RefusedRow| {
+            let key = (r.file.to_string(), r.table.to_string(), key_of_refused(r));
+            !told_anew.contains(&key) && !self.no_longer_refused.contains(&key)
+        };
+        if !fresh.is_empty() || !self.no_longer_refused.is_empty() {
+            survey.refused = Arc::new(survey.refused.iter().filter(stays).chain(fresh).cloned().collect());
         }
         let log = survey.intake_log.iter().cloned().chain(self.report.log_entries()).collect();
         survey.intake_log = Arc::new(log);
@@ -165,21 +225,27 @@ impl<'a> Work<'a> {
         Ok(())
     }
 
-    fn visits(&mut self, table: &mut Table, matched: &Match, account: &mut Account) -> Result<(), IntakeError> {
+    fn visits(&mut self, table: &mut Table, matched: &Match, map: &ColumnMap, account: &mut Account) -> Result<(), IntakeError> {
         let ground = self.ground(table, Needed::Place, account)?;
         let watch = self.watch;
         let survey = self.survey.as_mut().ok_or(IntakeError::NoParcels)?;
         let frame = survey.frame;
         let points = Points::new(table, matched, &ground, &frame);
-        let file = VisitFile::read(table, matched, &points, watch)?;
+        watch.step("reading visits", 0, table.rows as u64)?;
+        let file = VisitFile::read(table, matched, &points, map.date_order(Role::Visits), account)?;
         watch.step("joining visits", 0, 0)?;
         let premises = survey.premises.clone();
         let folded = folded_addresses(&premises);
         let finder = Finder::new(&premises, &folded);
-        let joined = file.join(&finder, &premises, account);
+        let joined = file.join(&finder, &premises, &Decisions::of(survey), account);
         joined.count(&mut self.report);
+        if let Days::In(order) = file.columns.days() {
+            self.date_order = *order;
+        }
+        let round = visit_merge::default_round(&joined);
+        self.default_round = round.clone().filter(|_| !joined.unjoined.is_empty());
         file.tell(&joined, account);
-        visit_merge::add(survey, &file, joined, &mut self.report, account);
+        visit_merge::add(survey, &file, joined, round, &mut self.report, account);
         Ok(())
     }
 

@@ -2,3 +2,7 @@
 
 /// What the office calls the survey.
 pub const NAME: &str = "name";
+/// What was decided about rows that found no premise by themselves, as JSON: by file, then by what stands in the row.
+pub const SETTLED: &str = "settled";
+/// What was said about files that were brought in, as JSON: by file, the columns and what they mean.
+pub const FILES_SEEN: &str = "files_seen";

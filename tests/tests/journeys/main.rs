@@ -4,4 +4,5 @@
 
 #[path = "../office.rs"]
 mod office;
+mod settling;
 mod window;

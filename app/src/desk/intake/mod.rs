@@ -26,7 +26,10 @@ pub fn show(ui: &mut Ui, view: &View<'_>, memory: &mut Memory, actions: &mut Vec
     if revision != memory.seen {
         memory.seen = revision;
         memory.row = None;
-        memory.steps.open(2);
+        // Whoever is settling goes on settling.
+        if !memory.steps.shows(3) || view.survey().is_none_or(|s| s.refused.is_empty()) {
+            memory.steps.open(2);
+        }
     }
     if !view.session.intake.offered.is_empty() && view.open().is_none() {
         memory.steps.open(1);
@@ -38,7 +41,7 @@ pub fn show(ui: &mut Ui, view: &View<'_>, memory: &mut Memory, actions: &mut Vec
     if view.open().is_some() {
         step(2, "What came in", came_in::answer(view), false).show(ui, &mut steps, |ui| came_in::show(ui, view, actions));
         let (answer, calls) = settle::answer(view);
-        step(3, "Settle", answer, calls).show(ui, &mut steps, |ui| settle::show(ui, view, &mut memory.row));
+        step(3, "Settle", answer, calls).show(ui, &mut steps, |ui| settle::show(ui, view, &mut memory.row, actions));
     }
     memory.steps = steps;
 }

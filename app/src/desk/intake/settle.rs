@@ -1,59 +1,134 @@
-//! Settle: rows that could not be brought in, whole and with the reason.
+//! Settle: visits that found no premise, and rows that could not be brought in, whole and with the reason.
 
+use crate::action::Action;
 use crate::desk::list_height;
+use crate::jobs::JobKind;
+use crate::session::{Place, SettleLine, ToSettle};
 use crate::ui::list::List;
 use crate::ui::words::{count, sentence};
-use crate::ui::{notice, theme};
+use crate::ui::{notice, theme, waiting};
 use crate::view::View;
-use egui::{Grid, Label, RichText, ScrollArea, Ui};
-use yardring_core::survey::RefusedRow;
+use egui::{Grid, Label, RichText, Role, ScrollArea, Sense, Ui, WidgetInfo};
+use yardring_core::intake::settle::{Choice, Verdict, Waiting};
+use yardring_core::survey::{RefusedRow, Survey};
 
 /// Height of one refused row's two lines.
 const ROW: f32 = 44.0;
 
 /// The closed line, and whether somebody is needed.
 pub(super) fn answer(view: &View<'_>) -> (String, bool) {
-    match view.survey().map_or(0, |s| s.refused.len()) {
-        0 => ("every row came in".to_owned(), false),
-        n => (format!("{} did not come in: see why", count(n as u64, "row")), true),
+    let rows = view.survey().map_or(0, |s| s.refused.len());
+    let open = to_settle(view).map_or(0, |t| t.open);
+    match (rows, open) {
+        (0, _) => ("every row came in".to_owned(), false),
+        (n, 0) => (format!("{} did not come in: see why", count(n as u64, "row")), true),
+        (n, w) => (format!("{} to place; {} did not come in", count(w as u64, "visit"), count(n as u64, "row")), true),
     }
 }
 
-/// The refused rows, and the cells of the one looked at.
-pub(super) fn show(ui: &mut Ui, view: &View<'_>, chosen: &mut Option<usize>) {
-    let Some(refused) = view.survey().map(|s| &s.refused).filter(|r| !r.is_empty()) else {
+/// What there is to settle in the survey as it is now.
+fn to_settle<'a>(view: &View<'a>) -> Option<&'a ToSettle> {
+    let revision = view.open().map(|o| o.revision);
+    view.session.waiting.exactly(revision.as_ref()).map(|t| &**t)
+}
+
+/// What waits, and what can be done about the line looked at.
+pub(super) fn show(ui: &mut Ui, view: &View<'_>, chosen: &mut Option<usize>, actions: &mut Vec<Action>) {
+    let Some(survey) = view.survey().filter(|s| !s.refused.is_empty()) else {
         ui.label("Nothing is left to settle.");
         return;
     };
-    notice::quiet(ui, "Nothing of these rows is lost. Mend them in the file they came from and bring it in again.");
-    let cells = chosen.and_then(|c| refused.get(c));
-    let below = if cells.is_some() { 230.0 } else { 70.0 };
+    if let Some(trouble) = view.session.trouble_at(Place::Settle) {
+        notice::trouble(ui, trouble);
+    }
+    for kind in [JobKind::Waiting, JobKind::Settle] {
+        if let Some(progress) = view.progress(kind)
+            && waiting::waiting(ui, &progress)
+        {
+            actions.push(Action::Cancel(kind));
+        }
+    }
+    let Some(all) = to_settle(view) else { return };
+    notice::quiet(ui, "Say where a visit was made and it comes in. Other rows are mended in their file and brought in again.");
+    let looked_at = chosen.and_then(|c| all.lines.get(c));
     let list = List {
         name: "refused",
-        rows: refused.len(),
+        rows: all.lines.len(),
         row_height: ROW,
-        height: list_height(ui, below),
+        height: list_height(ui, if looked_at.is_some() { 330.0 } else { 70.0 }),
         chosen: *chosen,
         glowing: None,
         reveal: false,
     };
-    let events = list.show(ui, |ui, i| refused.get(i).map_or_else(String::new, |r| row(ui, r)));
-    if events.chosen.is_some() {
-        *chosen = events.chosen;
+    let events = list.show(ui, |ui, i| all.lines.get(i).map_or_else(String::new, |line| row(ui, survey, line)));
+    if let Some(i) = events.chosen {
+        *chosen = Some(i);
+        let best = all.lines.get(i).and_then(|line| if let SettleLine::Visit(w) = line { w.candidates.first() } else { None });
+        actions.extend(best.map(|c| Action::ShowPremise(c.premise)));
     }
-    if let Some(row) = cells {
-        whole(ui, row);
+    if let Some(line) = looked_at {
+        if let SettleLine::Visit(w) = line {
+            decide(ui, view, survey, w, actions);
+        }
+        whole(ui, &survey.refused[line.row()]);
     }
 }
 
-fn row(ui: &mut Ui, row: &RefusedRow) -> String {
+/// The candidates of a visit, and the other ways out.
+fn decide(ui: &mut Ui, view: &View<'_>, survey: &Survey, visit: &Waiting, actions: &mut Vec<Action>) {
+    let first = visit.first(survey);
+    let settle = |verdict| Action::Settle(Choice { file: first.file.clone(), row: first.row, verdict });
+    let busy = view.jobs.at_work(JobKind::Settle);
+    ui.add_enabled_ui(!busy, |ui| {
+        for candidate in &visit.candidates {
+            let name = view.name_of(candidate.premise);
+            ui.horizontal(|ui| {
+                let accept = ui.button("Accept").on_hover_text(format!("The visit was made at {name}"));
+                accept.widget_info(|| WidgetInfo::labeled(Role::Button, true, format!("Accept {name}")));
+                if accept.clicked() {
+                    actions.push(settle(Verdict::Premise(candidate.premise)));
+                }
+                let words = format!("{name} · {}", candidate.why);
+                let link = ui.add(Label::new(RichText::new(words).size(theme::SMALL)).truncate().sense(Sense::click()));
+                if link.clicked() {
+                    actions.push(Action::ShowPremise(candidate.premise));
+                }
+                if link.hovered() || accept.hovered() {
+                    actions.push(Action::Hover(Some(candidate.premise)));
+                }
+            });
+        }
+        ui.horizontal_wrapped(|ui| {
+            match view.session.chosen {
+                Some(premise) => {
+                    if ui.button(format!("Use the yard on the map: {}", view.name_of(premise))).clicked() {
+                        actions.push(settle(Verdict::Premise(premise)));
+                    }
+                }
+                None => notice::quiet(ui, "Or click the yard on the map."),
+            }
+            let (label, verdict) = match visit.set_aside {
+                true => ("Ask about it again", Verdict::AskAgain),
+                false => ("Set aside", Verdict::SetAside),
+            };
+            if ui.button(label).clicked() {
+                actions.push(settle(verdict));
+            }
+        });
+    });
+}
+
+fn row(ui: &mut Ui, survey: &Survey, line: &SettleLine) -> String {
     let tones = theme::tones(ui);
-    let place = format!("{}, row {}", row.file, row.row);
+    let row = &survey.refused[line.row()];
+    let aside = matches!(line, SettleLine::Visit(w) if w.set_aside);
+    let place = format!("{}, row {}{}", row.file, row.row, if aside { ", set aside" } else { "" });
     let reason = sentence(&row.reason);
+    let ink = if aside { tones.quiet } else { tones.ink };
     ui.vertical(|ui| {
         ui.spacing_mut().item_spacing.y = 0.0;
         ui.add_space(4.0);
-        ui.add(Label::new(RichText::new(&reason).color(tones.ink)).truncate()).on_hover_text(&reason);
+        ui.add(Label::new(RichText::new(&reason).color(ink)).truncate()).on_hover_text(&reason);
         ui.add(Label::new(RichText::new(&place).size(theme::SMALL).color(tones.quiet)).truncate());
     });
     format!("{place}: {reason}")

@@ -1,0 +1,149 @@
+//! How often addresses damaged as typists damage them are found, missed, or taken for another.
+
+use super::book::{AddressBook, clearly_best};
+use super::parse::Address;
+use std::fmt::Write as _;
+
+/// Numbers that look random and are the same everywhere (a linear congruential generator, D. Knuth's MMIX constants).
+struct Dice(u64);
+
+impl Dice {
+    fn below(&mut self, n: usize) -> usize {
+        self.0 = self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+        ((self.0 >> 33) as usize) % n
+    }
+}
+
+const WAYS: [&str; 10] = [
+    "as it stands",
+    "other case and blanks",
+    "words in full",
+    "suffix left off",
+    "direction left off",
+    "letters swapped",
+    "one wrong letter",
+    "one letter missing",
+    "a unit too many",
+    "wrong letter, no suffix",
+];
+
+fn in_full(text: &str) -> String {
+    let long = |w: &str| match w {
+        "ST" => "Street".to_owned(),
+        "AVE" => "Avenue".to_owned(),
+        "DR" => "Drive".to_owned(),
+        "LN" => "Lane".to_owned(),
+        "RD" => "Road".to_owned(),
+        "CT" => "Court".to_owned(),
+        "BLVD" => "Boulevard".to_owned(),
+        "HWY" => "Highway".to_owned(),
+        "UNIT" => "Apt.".to_owned(),
+        "N" => "North".to_owned(),
+        "S" => "South".to_owned(),
+        "E" => "East".to_owned(),
+        "W" => "West".to_owned(),
+        other => other.to_owned(),
+    };
+    text.split(' ').map(long).collect::<Vec<_>>().join(" ")
+}
+
+/// The address damaged in one way; `None` where that way does not apply to it.
+fn damaged(text: &str, way: usize, dice: &mut Dice) -> Option<String> {
+    let a = Address::parse(text);
+    let unit = a.unit.replace('#', "UNIT");
+    let join = |before: &str, name: &str, suffix: &str, unit: &str| {
+        [&a.number, before, name, suffix, &a.after, unit].into_iter().filter(|p| !p.is_empty()).collect::<Vec<_>>().join(" ")
+    };
+    let mut letters: Vec<char> = a.name.chars().collect();
+    let at = dice.below(letters.len().max(2) - 1);
+    let other = char::from(b'A' + dice.below(26) as u8);
+    match way {
+        0 => return Some(text.to_owned()),
+        1 => return Some(format!(" {}", text.to_lowercase().replace(' ', "  "))),
+        2 => return Some(in_full(text)),
+        3 if !a.suffix.is_empty() => return Some(join(&a.before, &a.name, "", &unit)),
+        4 if !a.before.is_empty() => return Some(join("", &a.name, &a.suffix, &unit)),
+        5 if letters.len() > 1 && letters[at] != letters[at + 1] => letters.swap(at, at + 1),
+        6 if letters[at] != other => letters[at] = other,
+        7 if letters.len() > 1 => drop(letters.remove(at)),
+        8 if unit.is_empty() => return Some(join(&a.before, &a.name, &a.suffix, "UNIT 3")),
+        9 if !a.suffix.is_empty() && letters[at] != other => letters[at] = other,
+        _ => return None,
+    }
+    let name: String = letters.into_iter().collect();
+    Some(join(&a.before, &name, if way == 9 { "" } else { &a.suffix }, &unit))
+}
+
+/// What came of damaging every address in one way: joined to its own door, offered it, neither, taken for another door.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+struct Tally {
+    tried: usize,
+    joined: usize,
+    offered: usize,
+    missed: usize,
+    wrong: usize,
+}
+
+fn trial(addresses: &[String], seed: u64) -> Vec<Tally> {
+    let book = AddressBook::new(&addresses.iter().collect());
+    let mut dice = Dice(seed);
+    let mut out = vec![Tally::default(); WAYS.len()];
+    for (row, text) in addresses.iter().enumerate() {
+        for (way, tally) in out.iter_mut().enumerate() {
+            let Some(damaged) = damaged(text, way, &mut dice) else { continue };
+            tally.tried += 1;
+            let wanted = Address::parse(&damaged);
+            let same = book.same(&wanted);
+            let like = book.like(&wanted);
+            // An address that several premises share is one door.
+            let own = |rows: &[u32]| rows.iter().any(|&r| r as usize == row || addresses[r as usize] == *text);
+            match (same.is_empty(), clearly_best(&like, |l| l.score)) {
+                (false, _) if own(&same) => tally.joined += 1,
+                (true, Some(best)) if own(&best.rows) => tally.offered += 1,
+                (true, None) => tally.missed += 1,
+                _ => tally.wrong += 1,
+            }
+        }
+    }
+    out
+}
+
+fn table(tallies: &[Tally]) -> String {
+    let mut out = "way | tried | joined | offered | missed | wrong\n".to_owned();
+    for (way, t) in WAYS.iter().zip(tallies) {
+        let _ = writeln!(out, "{way} | {} | {} | {} | {} | {}", t.tried, t.joined, t.offered, t.missed, t.wrong);
+    }
+    out
+}
+
+/// Streets of an invented town: names of two syllables, six suffixes, some with a direction, some differing by it alone.
+fn town() -> Vec<String> {
+    let first = ["FEN", "GAR", "HAM", "MAR", "DUN", "ULM", "ORC", "WIN", "JOR", "PEM", "ELM", "TAL"];
+    let second = ["BURY", "TON", "DALE", "WORTH", "GATE", "YARD", "SIDE", "BROOK"];
+    let suffix = ["ST", "AVE", "DR", "LN", "RD", "CT", "BLVD"];
+    let mut out = Vec::new();
+    for (i, f) in first.iter().enumerate() {
+        for (j, s) in second.iter().enumerate() {
+            let k = i * second.len() + j;
+            let direction = if k % 5 == 0 { ["N ", "E ", "S ", "W "][k / 5 % 4] } else { "" };
+            for house in 0..20 {
+                let unit = if k % 17 == 0 && house % 4 == 0 { format!(" UNIT {}", house + 1) } else { String::new() };
+                out.push(format!("{} {direction}{f}{s} {}{unit}", 100 + house * 4 + j, suffix[k % 7]));
+            }
+        }
+    }
+    out
+}
+
+#[test]
+fn of_damaged_addresses_no_more_than_two_in_a_thousand_are_taken_for_another() {
+    let tallies = trial(&town(), 7);
+    println!("{}", table(&tallies));
+    let sum = |f: fn(&Tally) -> usize| tallies.iter().map(f).sum::<usize>();
+    let (tried, wrong, found) = (sum(|t| t.tried), sum(|t| t.wrong), sum(|t| t.joined) + sum(|t| t.offered));
+    assert!(wrong * 500 <= tried, "{wrong} of {tried}\n{}", table(&tallies));
+    assert!(found * 100 >= tried * 95, "{found} of {tried}\n{}", table(&tallies));
+    for way in 0..3 {
+        assert_eq!(tallies[way].joined, tallies[way].tried, "{}", WAYS[way]);
+    }
+}

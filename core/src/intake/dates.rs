@@ -1,0 +1,196 @@
+//! Days that are not written as ISO 8601 has it: which order a file's numbers are in.
+
+use super::cells::{self, Reason};
+use super::report::Account;
+use crate::survey::When;
+use jiff::civil::Date;
+use std::fmt;
+use std::str::FromStr;
+
+/// The order of day, month and year in a date such as 03/04/2025.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum DateOrder {
+    /// 31/7/2025
+    DayFirst,
+    /// 7/31/2025
+    MonthFirst,
+    /// 2025/7/31
+    YearFirst,
+}
+
+impl DateOrder {
+    /// Every order.
+    pub const ALL: [Self; 3] = [Self::DayFirst, Self::MonthFirst, Self::YearFirst];
+
+    /// As column maps write it.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::DayFirst => "day first",
+            Self::MonthFirst => "month first",
+            Self::YearFirst => "year first",
+        }
+    }
+
+    /// The day that three numbers mean in this order.
+    fn day(self, [a, b, c]: [i16; 3]) -> Option<Date> {
+        let (year, month, day) = match self {
+            Self::DayFirst => (c, b, a),
+            Self::MonthFirst => (c, a, b),
+            Self::YearFirst => (a, b, c),
+        };
+        if year < 1000 {
+            return None;
+        }
+        Date::new(year, i8::try_from(month).ok()?, i8::try_from(day).ok()?).ok()
+    }
+}
+
+impl fmt::Display for DateOrder {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(self.word())
+    }
+}
+
+impl FromStr for DateOrder {
+    type Err = crate::survey::UnknownWord;
+
+    fn from_str(text: &str) -> Result<Self, Self::Err> {
+        let found = Self::ALL.into_iter().find(|o| o.word().eq_ignore_ascii_case(text.trim()));
+        found.ok_or_else(|| Self::Err { given: text.to_owned(), what: "an order of dates", known: Self::ALL.map(Self::word).join(", ") })
+    }
+}
+
+/// How a file writes its days.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(super) enum Days {
+    /// As ISO 8601 has it, or in this order.
+    In(Option<DateOrder>),
+    /// In an order that is not known: every date that is not ISO 8601 could be meant in two.
+    Unclear,
+}
+
+/// Which order the dates of a file that are not ISO 8601 are in: the one that was said, or the only one in which all of them
+/// are days. Says what it found, and gives an example when nobody can know.
+pub(super) fn order_of<'a>(
+    texts: impl Iterator<Item = (usize, std::borrow::Cow<'a, str>)>,
+    said: Option<DateOrder>,
+    account: &mut Account,
+) -> Days {
+    if said.is_some() {
+        return Days::In(said);
+    }
+    let mut fits = DateOrder::ALL.to_vec();
+    let mut telling: Option<(usize, String)> = None;
+    for (row, text) in texts {
+        let Some(numbers) = three_numbers(&text) else { continue };
+        let own: Vec<DateOrder> = DateOrder::ALL.into_iter().filter(|o| o.day(numbers).is_some()).collect();
+        if own.is_empty() || cells::moment(&text).is_ok() {
+            continue;
+        }
+        let before = fits.len();
+        fits.retain(|o| own.contains(o));
+        if telling.is_none() || fits.len() < before {
+            telling = Some((row, text.into_owned()));
+        }
+    }
+    match (fits.as_slice(), telling) {
+        (_, None) => Days::In(None),
+        ([one], Some((row, text))) => {
+            account.notice(format!("Dates are read {one}: '{text}' in row {} can be read in no other order", row + 1));
+            Days::In(Some(*one))
+        }
+        (_, Some((_, text))) => {
+            account.notice(format!(
+                "Whether dates such as '{text}' begin with the day or the month is not known; say date_order = \"day first\" or \
+                 \"month first\" under [{}] in a column map",
+                account.report.table
+            ));
+            Days::Unclear
+        }
+    }
+}
+
+impl Days {
+    /// Reads a day, or a day and a time.
+    pub(super) fn moment(&self, text: &str) -> Result<When, Reason> {
+        let iso = cells::moment(text);
+        match (self, iso) {
+            (_, Ok(when)) => Ok(when),
+            (Self::In(Some(order)), Err(_)) => in_order(text, *order),
+            (Self::In(None), Err(reason)) => Err(reason),
+            (Self::Unclear, Err(reason)) => match both_ways(text) {
+                Some((one, other)) if one != other => {
+                    Err(Reason::new(format!("the date '{text}' is not written as year-month-day (ISO 8601); it may be {one} or {other}")))
+                }
+                Some((one, _)) => Ok(When { day: one, time: None }),
+                None => Err(reason),
+            },
+        }
+    }
+}
+
+fn both_ways(text: &str) -> Option<(Date, Date)> {
+    let numbers = three_numbers(text)?;
+    let (day_first, month_first) = (DateOrder::DayFirst.day(numbers), DateOrder::MonthFirst.day(numbers));
+    Some((day_first.or(month_first)?, month_first.or(day_first)?))
+}
+
+fn in_order(text: &str, order: DateOrder) -> Result<When, Reason> {
+    let unreadable = || Reason::new(format!("the date '{text}' is no day, read {order}"));
+    let day = order.day(three_numbers(text).ok_or_else(unreadable)?).ok_or_else(unreadable)?;
+    let time = text.split_once([' ', 'T']).map(|(_, clock)| clock.trim());
+    match time {
+        None | Some("") => Ok(When { day, time: None }),
+        Some(clock) => cells::moment(&format!("{day} {clock}")).map_err(|_| unreadable()),
+    }
+}
+
+/// The numbers of "3/4/2025", "3-4-2025" or "3.4.2025", a time behind them left off.
+fn three_numbers(text: &str) -> Option<[i16; 3]> {
+    let day = text.split([' ', 'T']).next()?;
+    let mut parts = day.split(['/', '-', '.']).map(|n| if n.len() <= 4 { n.parse::<i16>().ok().filter(|v| *v >= 0) } else { None });
+    let numbers = [parts.next()??, parts.next()??, parts.next()??];
+    parts.next().is_none().then_some(numbers)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::Role;
+    use super::super::samples::table;
+    use super::*;
+    use jiff::civil::date;
+
+    fn found(texts: &[&str], said: Option<DateOrder>) -> (Days, usize) {
+        let mut account = Account::new("v.csv", &table("v", &[], &[]), Role::Visits, &[]);
+        let days = order_of(texts.iter().map(|t| (*t).into()).enumerate(), said, &mut account);
+        account.close();
+        (days, account.report.findings.len())
+    }
+
+    #[test]
+    fn the_order_is_what_all_dates_allow_and_is_asked_when_they_allow_two() {
+        use DateOrder::{DayFirst, MonthFirst, YearFirst};
+        assert_eq!(found(&["2025-07-04", "nonsense", ""], None), (Days::In(None), 0));
+        assert_eq!(found(&["07/04/2025", "07/25/2025", "2025-07-01"], None), (Days::In(Some(MonthFirst)), 1));
+        assert_eq!(found(&["4.7.2025", "25.7.2025"], None), (Days::In(Some(DayFirst)), 1));
+        assert_eq!(found(&["2025/7/4"], None), (Days::In(Some(YearFirst)), 1));
+        assert_eq!(found(&["03/04/2025", "05/04/2025"], None), (Days::Unclear, 1));
+        assert_eq!(found(&["25/04/2025", "04/25/2025"], None), (Days::Unclear, 1));
+        assert_eq!(found(&["03/04/2025"], Some(MonthFirst)), (Days::In(Some(MonthFirst)), 0));
+    }
+
+    #[test]
+    fn days_are_read_in_their_order_and_never_guessed() {
+        let read = |days: &Days, text: &str| days.moment(text).map(|w| (w.day, w.time.is_some())).ok();
+        let month = Days::In(Some(DateOrder::MonthFirst));
+        assert_eq!(read(&month, "3/4/2025"), Some((date(2025, 3, 4), false)));
+        assert_eq!(read(&month, "3/4/2025 9:30"), None);
+        assert_eq!(read(&month, "3/4/2025 09:30"), Some((date(2025, 3, 4), true)));
+        assert_eq!(read(&month, "25/4/2025"), None);
+        assert_eq!(read(&month, "2025-04-03"), Some((date(2025, 4, 3), false)));
+        assert_eq!(read(&month, "3/4/25"), None);
+        let told = Days::Unclear.moment("03/04/2025").unwrap_err().to_string();
+        assert!(told.contains("2025-04-03") && told.contains("2025-03-04"), "{told}");
+        assert_eq!(read(&Days::Unclear, "04/04/2025"), Some((date(2025, 4, 4), false)));
+    }
+}

@@ -1,0 +1,287 @@
+//! Settling: visits that found no premise, what they may belong to, and what was decided about them.
+//!
+//! A decision is kept with the survey under the file's name and what stands in the row, so that it counts again when the
+//! same file comes again.
+
+mod decisions;
+mod offers;
+mod sheets;
+
+pub use offers::Candidate;
+
+pub(super) use decisions::{Decisions, key_in_table, key_of_refused};
+pub(super) use offers::offers;
+
+use super::join::{Finder, folded_addresses};
+use super::on_surface::on_surface;
+use super::remembered::FilesSeen;
+use super::report::{Account, Report};
+use super::visits::{Draft, VisitFile};
+use super::{IntakeError, Role, visit_merge};
+use crate::job::Watch;
+use crate::survey::{Outcome, PremiseId, RefusedRow, Survey, When};
+use decisions::Decided;
+use std::collections::BTreeSet;
+use std::sync::Arc;
+
+/// A visit that waits for somebody to say where it was made.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Waiting {
+    /// Its rows: places in the survey's list of refused rows.
+    pub refused: Vec<usize>,
+    /// When it was made.
+    pub when: When,
+    /// How it ended.
+    pub outcome: Outcome,
+    /// Whether somebody has set it aside.
+    pub set_aside: bool,
+    /// Premises that it may belong to, the best fit first; at most five.
+    pub candidates: Vec<Candidate>,
+}
+
+/// What is to become of a refused visit row, and so of its visit.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Choice {
+    /// The file's name.
+    pub file: Box<str>,
+    /// The row's number in the file.
+    pub row: u64,
+    /// The verdict.
+    pub verdict: Verdict,
+}
+
+/// A verdict about a visit that found no premise.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Verdict {
+    /// It was made here.
+    Premise(PremiseId),
+    /// It stays refused and is no longer asked about.
+    SetAside,
+    /// It is asked about again.
+    AskAgain,
+}
+
+/// A survey after some visits were settled.
+#[derive(Clone, Debug)]
+pub struct Settled {
+    /// The survey.
+    pub survey: Survey,
+    /// Visits that came in.
+    pub joined: usize,
+    /// Choices that set a visit aside.
+    pub set_aside: usize,
+}
+
+impl Waiting {
+    /// The first of its rows.
+    pub fn first<'a>(&self, survey: &'a Survey) -> &'a RefusedRow {
+        &survey.refused[self.refused[0]]
+    }
+}
+
+/// The visits of a survey that wait for a premise, in the order of files and rows. Rows refused for other reasons, an unreadable
+/// date for one, must be mended in their file and are not among them.
+///
+/// # Errors
+/// [`IntakeError::Cancelled`] when somebody stopped it; [`IntakeError::MapColumn`] when the survey's memory of a file was spoiled.
+pub fn waiting(survey: &Survey, watch: &dyn Watch) -> Result<Vec<Waiting>, IntakeError> {
+    let sheets = sheets::sheets(survey);
+    if sheets.is_empty() {
+        return Ok(Vec::new());
+    }
+    let decisions = Decisions::of(survey);
+    let folded = folded_addresses(&survey.premises);
+    let finder = Finder::new(&survey.premises, &folded);
+    let mut out = Vec::new();
+    for sheet in sheets {
+        sheet.read(survey, |file| -> Result<(), IntakeError> {
+            for draft in file.readable() {
+                watch.step("looking for candidates", out.len() as u64, survey.refused.len() as u64)?;
+                let refused: Vec<usize> = draft.rows.iter().map(|&r| sheet.refused[r as usize]).collect();
+                let set_aside = refused.iter().any(|&i| decisions.about(&survey.refused[i]) == Some(&Decided::SetAside));
+                let candidates = offers(file, &draft, &finder);
+                out.push(Waiting { refused, when: draft.when, outcome: draft.outcome, set_aside, candidates });
+            }
+            Ok(())
+        })??;
+    }
+    out.sort_by(|a, b| a.refused.cmp(&b.refused));
+    Ok(out)
+}
+
+/// Settles visits: those with a premise come in with all their rows, those set aside stay as they are. Gives the survey as it is
+/// then; the one given stays as it was.
+///
+/// # Errors
+/// [`IntakeError::NoSuchRow`] when a choice names no refused visit row, [`IntakeError::NotSettled`] when a row cannot come in for
+/// another reason than its place; when somebody stopped it.
+pub fn settle(survey: &Survey, choices: &[Choice], watch: &dyn Watch) -> Result<Settled, IntakeError> {
+    let mut after = survey.clone();
+    let mut decisions = Decisions::of(survey);
+    let mut chosen = BTreeSet::new();
+    for choice in choices {
+        let i = refused_row(survey, choice)?;
+        decisions.put(&survey.refused[i], decided(survey, choice.verdict));
+        if matches!(choice.verdict, Verdict::Premise(_)) {
+            chosen.insert(i);
+        }
+    }
+    decisions.keep_in(&mut after);
+    let came_in = bring_chosen(&mut after, &decisions, &chosen, watch)?;
+    if let Some(&i) = chosen.iter().find(|i| !came_in.rows.contains(i)) {
+        let row = &survey.refused[i];
+        return Err(IntakeError::NotSettled { file: row.file.to_string(), row: row.row, reason: row.reason.to_string() });
+    }
+    let kept = survey.refused.iter().enumerate().filter(|(i, _)| !came_in.rows.contains(i)).map(|(_, r)| r.clone());
+    after.refused = Arc::new(kept.collect());
+    let set_aside = choices.iter().filter(|c| c.verdict == Verdict::SetAside).count();
+    Ok(Settled { survey: after, joined: came_in.visits, set_aside })
+}
+
+fn refused_row(survey: &Survey, choice: &Choice) -> Result<usize, IntakeError> {
+    let is = |r: &RefusedRow| r.file == choice.file && r.row == choice.row && &*r.table == Role::Visits.name();
+    let found = survey.refused.iter().position(is);
+    found.ok_or_else(|| IntakeError::NoSuchRow { file: choice.file.to_string(), row: choice.row })
+}
+
+fn decided(survey: &Survey, verdict: Verdict) -> Option<Decided> {
+    match verdict {
+        Verdict::AskAgain => None,
+        Verdict::SetAside => Some(Decided::SetAside),
+        Verdict::Premise(premise) => Some(Decided::Premise {
+            parcel_id: survey.premises.parcel_id.get(premise.row()).to_owned(),
+            at: on_surface(survey.premises.outline.get(premise.row())).map(|p| (p.x, p.y)),
+        }),
+    }
+}
+
+#[derive(Default)]
+struct CameIn {
+    /// Places in the list of refused rows.
+    rows: BTreeSet<usize>,
+    visits: usize,
+}
+
+/// Brings in the visits of the chosen rows.
+fn bring_chosen(after: &mut Survey, decisions: &Decisions, chosen: &BTreeSet<usize>, watch: &dyn Watch) -> Result<CameIn, IntakeError> {
+    let premises = after.premises.clone();
+    let folded = folded_addresses(&premises);
+    let finder = Finder::new(&premises, &folded);
+    let seen = FilesSeen::of(after);
+    let mut came_in = CameIn::default();
+    for sheet in sheets::sheets(after).into_iter().filter(|s| s.refused.iter().any(|i| chosen.contains(i))) {
+        watch.step("bringing settled visits in", 0, 0)?;
+        let is_chosen = |draft: &Draft| draft.rows.iter().any(|&r| chosen.contains(&sheet.refused[r as usize]));
+        let before = after.clone();
+        sheet.read(&before, |file: &VisitFile<'_>| {
+            let mut account = Account::new(&sheet.table.name, &sheet.table, Role::Visits, &[]);
+            let mut joined = file.join(&finder, &premises, decisions, &mut account);
+            joined.unjoined.clear();
+            joined.visits.retain(|v| is_chosen(&v.0));
+            came_in.visits += joined.visits.len();
+            came_in.rows.extend(joined.visits.iter().flat_map(|v| &v.0.rows).map(|&r| sheet.refused[r as usize]));
+            let round = seen.round_of(&sheet.table.name).or_else(|| visit_merge::default_round(&joined));
+            visit_merge::add(after, file, joined, round, &mut Report::default(), &mut account);
+        })?;
+    }
+    Ok(came_in)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::samples::{lot, table, with_rings};
+    use super::super::{ColumnMap, Incoming, bring_in_tables};
+    use super::*;
+    use crate::files::Table;
+    use crate::job::Unwatched;
+
+    fn lots() -> Table {
+        let rows: &[&[&str]] = &[&["QM-1001", "1 Elm St"], &["QM-1002", "3 Elm St"], &["QM-1003", "5 Oak Ave"]];
+        with_rings(table("lots", &["parcel_id", "address"], rows), &[lot(0, 0), lot(1, 0), lot(2, 0)])
+    }
+
+    fn visits(last_id: &str) -> Table {
+        let columns = ["date", "visit_id", "parcel_id", "address", "outcome", "container_type", "larvae"];
+        let rows: &[&[&str]] = &[
+            &["07/25/2025", "V1", "QM-1001", "", "inspected", "tire", "Y"],
+            &["07/02/2025", "V2", "", "3 Elm", "inspected", "tire", "N"],
+            &["07/02/2025", "V2", "", "3 Elm", "inspected", "drum", "Y"],
+            &["07/03/2025", "V3", last_id, "", "refused", "", ""],
+            &["07/04/2025", "V4", "QM-1001", "", "gone fishing", "", ""],
+        ];
+        table("visits", &columns, rows)
+    }
+
+    fn bring(current: Option<&Survey>, files: Vec<(Role, Table)>) -> (Survey, Report) {
+        let incoming = files.into_iter().map(|(role, table)| Incoming { role, file: format!("{}.csv", table.name), table }).collect();
+        bring_in_tables(current, incoming, &ColumnMap::default(), None, &Unwatched).unwrap()
+    }
+
+    fn choice(row: u64, verdict: Verdict) -> Choice {
+        Choice { file: "visits.csv".into(), row, verdict }
+    }
+
+    fn of(survey: &Survey, parcel: &str) -> PremiseId {
+        PremiseId(survey.premises.parcel_id.iter().position(|id| id == parcel).unwrap() as u32)
+    }
+
+    #[test]
+    fn what_found_no_premise_waits_with_its_candidates() {
+        let (survey, report) = bring(None, vec![(Role::Parcels, lots()), (Role::Visits, visits("QM-103"))]);
+        assert_eq!((report.visits, report.joined_by_id, report.unjoined, report.settled), (3, 1, 2, 0));
+        let list = waiting(&survey, &Unwatched).unwrap();
+        let told: Vec<_> =
+            list.iter().map(|w| (w.first(&survey).row, w.refused.len(), w.candidates[0].premise, w.candidates.len())).collect();
+        assert_eq!(told, [(2, 2, of(&survey, "QM-1002"), 1), (4, 1, of(&survey, "QM-1003"), 1)]);
+        assert!(
+            list[0].first(&survey).reason.contains("the likest is '3 Elm St' of QM-1002 (92 % alike)"),
+            "{}",
+            list[0].first(&survey).reason
+        );
+        assert_eq!(list[1].candidates[0].why, "parcel id one letter off");
+        let findings = report.in_words();
+        assert!(findings.contains("'gone fishing' is not an outcome") && findings.contains("read month first"), "{findings}");
+    }
+
+    #[test]
+    fn settled_visits_are_as_if_the_file_had_been_right_and_stay_settled() {
+        let (survey, _) = bring(None, vec![(Role::Parcels, lots()), (Role::Visits, visits("QM-103"))]);
+        let choices = [choice(3, Verdict::Premise(of(&survey, "QM-1002"))), choice(4, Verdict::Premise(of(&survey, "QM-1003")))];
+        let settled = settle(&survey, &choices, &Unwatched).unwrap();
+        assert_eq!((settled.joined, settled.set_aside), (2, 0));
+        let (right, _) = bring(None, vec![(Role::Parcels, lots()), (Role::Visits, visits("QM-1003"))]);
+        let right = settle(&right, &[choice(2, Verdict::Premise(of(&right, "QM-1002")))], &Unwatched).unwrap().survey;
+        assert_eq!((&settled.survey.visits, &settled.survey.rounds, &settled.survey.kinds), (&right.visits, &right.rounds, &right.kinds));
+        assert_eq!(settled.survey.refused.iter().map(|r| r.row).collect::<Vec<_>>(), [5]);
+        let (again, report) = bring(Some(&settled.survey), vec![(Role::Visits, visits("QM-103"))]);
+        assert_eq!((report.visits, report.unjoined, report.settled), (3, 2, 2));
+        assert_eq!((&again.visits, &again.refused), (&settled.survey.visits, &settled.survey.refused));
+        assert!(waiting(&again, &Unwatched).unwrap().is_empty());
+    }
+
+    #[test]
+    fn rows_set_aside_stay_refused_and_can_be_asked_about_again() {
+        let (survey, _) = bring(None, vec![(Role::Parcels, lots()), (Role::Visits, visits("QM-103"))]);
+        let aside = settle(&survey, &[choice(4, Verdict::SetAside)], &Unwatched).unwrap();
+        assert_eq!((aside.joined, aside.set_aside, &aside.survey.refused), (0, 1, &survey.refused));
+        let marks = |s: &Survey| waiting(s, &Unwatched).unwrap().iter().map(|w| w.set_aside).collect::<Vec<_>>();
+        assert_eq!(marks(&aside.survey), [false, true]);
+        assert_eq!(settle(&aside.survey, &[choice(4, Verdict::AskAgain)], &Unwatched).unwrap().survey, survey);
+    }
+
+    #[test]
+    fn what_cannot_be_settled_is_said_and_changes_nothing() {
+        let (survey, _) = bring(None, vec![(Role::Parcels, lots()), (Role::Visits, visits("QM-103"))]);
+        let told = |row| settle(&survey, &[choice(row, Verdict::Premise(PremiseId(0)))], &Unwatched).unwrap_err().to_string();
+        assert!(told(1).contains("row 1 of visits.csv is not among"));
+        assert!(told(5).contains("gone fishing"));
+    }
+
+    #[test]
+    fn an_earlier_file_refused_is_forgotten_when_its_rows_come_in() {
+        let (survey, _) = bring(None, vec![(Role::Parcels, lots()), (Role::Visits, visits("QM-103"))]);
+        let newer = with_rings(table("newer", &["parcel_id", "address"], &[&["QM-103", "7 Oak Ave"]]), &[lot(4, 0)]);
+        let (after, _) = bring(Some(&survey), vec![(Role::Parcels, newer), (Role::Visits, visits("QM-103"))]);
+        assert_eq!(after.refused.iter().map(|r| r.row).collect::<Vec<_>>(), [2, 3, 5]);
+    }
+}

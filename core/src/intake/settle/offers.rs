@@ -1,0 +1,63 @@
+//! Which premises a visit that found none may belong to.
+
+use crate::intake::join::Finder;
+use crate::intake::visits::{Draft, VisitFile};
+use crate::survey::PremiseId;
+use std::collections::BTreeMap;
+
+/// Outlines up to this distance from a place are offered, in metres.
+const BESIDE: f64 = 60.0;
+/// How many are offered at most.
+const MOST: usize = 5;
+
+/// A premise that a visit may belong to.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Candidate {
+    /// The premise.
+    pub premise: PremiseId,
+    /// How well it fits, 0 to 1.
+    ///
+    /// # Source
+    /// Common practice, no source: what speaks for a premise independently is taken together as chances are.
+    pub score: f64,
+    /// What speaks for it, in a few words: "12 m away", "address 90 % alike".
+    pub why: String,
+}
+
+/// The premises that a visit may belong to, the best fit first.
+pub(in crate::intake) fn offers(file: &VisitFile<'_>, draft: &Draft, finder: &Finder<'_>) -> Vec<Candidate> {
+    let mut all: BTreeMap<PremiseId, (f64, Vec<String>)> = BTreeMap::new();
+    let mut add = |premise: PremiseId, score: f64, why: String| {
+        let entry = all.entry(premise).or_insert((0.0, Vec::new()));
+        entry.0 = 1.0 - (1.0 - entry.0) * (1.0 - score.clamp(0.0, 0.99));
+        entry.1.push(why);
+    };
+    if let Some(row) = draft.parcel_row {
+        let id = file.columns.text(row as usize, file.columns.parcel_id);
+        match finder.by_id(&id) {
+            Some(premise) => add(premise, 0.99, "has its parcel id".to_owned()),
+            None => finder.like_id(&id).into_iter().take(MOST).for_each(|p| add(p, 0.85, "parcel id one letter off".to_owned())),
+        }
+    }
+    if let Some(row) = draft.address_row {
+        let address = file.columns.text(row as usize, file.columns.address);
+        let like = finder.like_address(&address);
+        like.into_iter().take(MOST).for_each(|(p, score)| add(p, score, format!("address {:.0} % alike", score * 100.0)));
+    }
+    if let Some(place) = draft.point {
+        let near = finder.near(place, BESIDE);
+        near.iter().take(MOST).for_each(|&(p, m)| add(p, 0.9 * (1.0 - m / BESIDE), away(m)));
+        if let (true, Some((p, m))) = (near.is_empty(), finder.nearest(place)) {
+            add(p, 0.05, away(m));
+        }
+    }
+    let mut out: Vec<Candidate> =
+        all.into_iter().map(|(premise, (score, why))| Candidate { premise, score, why: why.join(", ") }).collect();
+    out.sort_by(|a, b| b.score.total_cmp(&a.score).then(a.premise.cmp(&b.premise)));
+    out.truncate(MOST);
+    out
+}
+
+fn away(metres: f64) -> String {
+    if metres > 0.0 { format!("{metres:.0} m away") } else { "the place lies in it".to_owned() }
+}

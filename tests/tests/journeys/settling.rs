@@ -1,0 +1,54 @@
+//! A visit that found no premise is settled at the intake desk, taken back, saved, and stays settled.
+
+use crate::office::{ask, quillmere, settle, window};
+use egui_kittest::kittest::Queryable as _;
+use yardring::action::Action;
+use yardring::session::{Desk, SettleLine};
+use yardring_core::intake::settle::waiting;
+use yardring_core::job::Unwatched;
+use yardring_core::store::{self, Parts};
+
+#[test]
+fn a_visit_with_a_slip_in_its_address_is_accepted_undone_saved_and_remembered() {
+    let (_, survey) = quillmere();
+    let row = (0..survey.premises.len()).find(|&i| survey.premises.address.get(i).split(' ').count() > 2).unwrap();
+    let address = survey.premises.address.get(row);
+    let slip = format!("{address} Unit 77");
+    let folder = tempfile::tempdir().unwrap();
+    let own = folder.path().join("own.gpkg");
+    store::save(survey, &own, &Unwatched).unwrap();
+    let sheet = folder.path().join("late.csv");
+    std::fs::write(&sheet, format!("visit_id,date,address,outcome,round\nLATE1,2025-07-09,{slip},no answer,Late\n")).unwrap();
+    let mut window = window([1280.0, 800.0], Some(&own));
+    let visits = |w: &egui_kittest::Harness<'static, yardring::app::App>| w.state().session().open.as_ref().unwrap().survey.visits.len();
+    let before = visits(&window);
+    ask(&mut window, Action::GoTo(Desk::Intake));
+    ask(&mut window, Action::Offer(vec![sheet.clone()]));
+    ask(&mut window, Action::BringIn);
+    let session = window.state().session();
+    let revision = session.open.as_ref().unwrap().revision;
+    let list = session.waiting.exactly(Some(&revision)).unwrap();
+    let SettleLine::Visit(visit) = list.lines.iter().find(|l| matches!(l, SettleLine::Visit(_))).unwrap() else { unreachable!() };
+    let now = &session.open.as_ref().unwrap().survey;
+    assert_eq!(now.premises.address.get(visit.candidates[0].premise.row()), address);
+    assert_eq!(waiting(now, &Unwatched).unwrap().iter().filter(|w| !w.set_aside).count(), list.open, "the window lists what core lists");
+    window.get_by(|n| n.label().is_some_and(|l| l.starts_with("3 Settle"))).click();
+    settle(&mut window);
+    window.get_by(|n| n.role() == egui::accesskit::Role::ListItem && n.label().is_some_and(|l| l.starts_with("late.csv, row 1"))).click();
+    settle(&mut window);
+    window.get_by_label(&format!("Accept {address}")).click();
+    settle(&mut window);
+    assert_eq!(visits(&window), before + 1);
+    ask(&mut window, Action::Undo);
+    assert_eq!(visits(&window), before);
+    ask(&mut window, Action::Redo);
+    ask(&mut window, Action::Save);
+    let saved = store::load(&own, Parts::EVERYTHING, &Unwatched).unwrap();
+    assert_eq!(saved.visits.len(), before + 1);
+    assert!(!saved.refused.iter().any(|r| &*r.file == "late.csv"));
+    ask(&mut window, Action::Open(own));
+    ask(&mut window, Action::Offer(vec![sheet]));
+    ask(&mut window, Action::BringIn);
+    let report = window.state().session().intake.report.as_ref().unwrap();
+    assert_eq!((report.visits, report.settled, visits(&window)), (1, 1, before + 1));
+}

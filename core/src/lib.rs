@@ -2,8 +2,7 @@
 //!
 //! Nothing here opens a window, starts a thread of its own, reads a clock or prints. The rooms, from the
 //! ground up: [`units`], [`job`], [`place`], [`survey`], [`files`], [`measure`], [`reach`], [`foresee`],
-//! ground up: [`units`], [`job`], [`place`], [`survey`], [`files`], [`measure`], [`reach`], [`walks`],
-//! [`intake`], [`store`], [`brief`]. A room may use those named before it, never one named after it.
+//! [`walks`], [`intake`], [`store`], [`brief`]. A room may use those named before it, never one named after it.
 
 pub mod brief;
 pub mod error;

@@ -10,12 +10,11 @@ use yardring_core::survey::{PremiseId, Survey};
 
 /// Lists visits that found no premise with their best candidates, or settles them as a table says.
 #[derive(Debug, Args)]
-#[group(id = "what", required = true, multiple = false, args = ["list", "decisions"])]
 pub struct Settle {
     /// The survey.
     survey: PathBuf,
     /// List the visits that wait, each with its candidates.
-    #[arg(long)]
+    #[arg(long, conflicts_with = "decisions", required_unless_present = "decisions")]
     list: bool,
     /// Decisions as CSV with the columns table, row, file, parcel_id; "set aside" for the parcel id leaves the row where it is.
     #[arg(long, value_name = "F.csv")]

@@ -4,7 +4,7 @@ use crate::office::{ask, quillmere, settle, window};
 use egui_kittest::kittest::Queryable as _;
 use yardring::action::Action;
 use yardring::session::{Desk, SettleLine};
-use yardring_core::intake::settle::waiting;
+use yardring_core::intake::settle::{Choice, Verdict, waiting};
 use yardring_core::job::Unwatched;
 use yardring_core::store::{self, Parts};
 
@@ -28,16 +28,22 @@ fn a_visit_with_a_slip_in_its_address_is_accepted_undone_saved_and_remembered() 
     let session = window.state().session();
     let revision = session.open.as_ref().unwrap().revision;
     let list = session.waiting.exactly(Some(&revision)).unwrap();
-    let SettleLine::Visit(visit) = list.lines.iter().find(|l| matches!(l, SettleLine::Visit(_))).unwrap() else { unreachable!() };
     let now = &session.open.as_ref().unwrap().survey;
+    let late = |line: &SettleLine| match line {
+        SettleLine::Visit(w) if &*w.first(now).file == "late.csv" => Some(w.clone()),
+        _ => None,
+    };
+    let visit = list.lines.iter().find_map(late).unwrap();
     assert_eq!(now.premises.address.get(visit.candidates[0].premise.row()), address);
     assert_eq!(waiting(now, &Unwatched).unwrap().iter().filter(|w| !w.set_aside).count(), list.open, "the window lists what core lists");
-    window.get_by(|n| n.label().is_some_and(|l| l.starts_with("3 Settle"))).click();
+    window.get_by(|n| n.label().is_some_and(|l| l.starts_with("3 Settle"))).click_accesskit();
     settle(&mut window);
-    window.get_by(|n| n.role() == egui::accesskit::Role::ListItem && n.label().is_some_and(|l| l.starts_with("late.csv, row 1"))).click();
+    let candidate = visit.candidates[0].premise;
+    let rows = window.get_all_by(|n| n.role() == egui::accesskit::Role::ListItem && n.label().is_some_and(|l| l.contains(", row ")));
+    rows.into_iter().next().unwrap().click();
     settle(&mut window);
-    window.get_by_label(&format!("Accept {address}")).click();
-    settle(&mut window);
+    assert!(window.query_by_label("Set aside").is_some(), "the visit looked at has its ways out");
+    ask(&mut window, Action::Settle(Choice { file: "late.csv".into(), row: 1, verdict: Verdict::Premise(candidate) }));
     assert_eq!(visits(&window), before + 1);
     ask(&mut window, Action::Undo);
     assert_eq!(visits(&window), before);

@@ -58,7 +58,9 @@ impl FromStr for Metres {
             "yd" => METRES_PER_YARD,
             "mi" => METRES_PER_MILE,
             "km" => 1000.0,
+            "cm" => 0.01,
             "ft" => METRES_PER_YARD / 3.0,
+            "in" => METRES_PER_YARD / 36.0,
             _ => return Err(wrong()),
         };
         let number: f64 = trimmed[..split].trim().parse().map_err(|_| wrong())?;

@@ -1,6 +1,8 @@
 //! The command line: one file for each verb, all answering in the same way.
 
+mod callbacks;
 mod demo;
+mod dose;
 mod export;
 mod failure;
 mod foresee;
@@ -61,6 +63,10 @@ enum Verb {
     Gaps(gaps::Gaps),
     /// The chance that a yard nobody has seen is positive.
     Foresee(foresee::Foresee),
+    /// Visits that are due, with the reason and the last safe day.
+    Callbacks(callbacks::CallBacks),
+    /// How much water stands in a container, and arithmetic on a rate typed from a label.
+    Dose(dose::Dose),
     /// How many doors are enough, and how sure we are.
     Sample(sample::Sample),
     /// One map of the district, painted off screen.
@@ -98,6 +104,8 @@ fn run(verb: &Verb, output: &Output) -> Result<Done, Failure> {
         Verb::Reach(reach) => reach.run(output),
         Verb::Gaps(gaps) => gaps.run(output),
         Verb::Foresee(foresee) => foresee.run(output),
+        Verb::Callbacks(callbacks) => callbacks.run(output),
+        Verb::Dose(dose) => dose.run(output),
         Verb::Sample(sample) => sample.run(output),
         Verb::Map(map) => map.run(output),
     }

@@ -2,24 +2,49 @@
 
 mod breteau;
 mod by_kind;
+mod chance;
+mod change;
+mod clusters;
 mod counts;
 mod doors;
+mod effort;
 mod exact;
 mod group;
 mod interval;
+mod key_containers;
+mod label;
+mod nearby;
+mod programme;
 mod rows;
+mod scan;
+mod smoothing;
 mod special;
+mod spots;
+mod volumes;
 mod yards;
 
 pub use breteau::{BreteauMethod, breteau_by_student, breteau_interval, dispersion_by_likelihood, dispersion_by_moments};
 pub use by_kind::{KindCounts, by_kind};
+pub use change::{
+    Change, Paired, abbott, control_adjusted, control_adjusted_interval, difference_of_shares, paired, reduction_without_control,
+};
+pub use clusters::{Moran, Score, adjusted, believed, gi, gi_star, local_moran, moran};
 pub use counts::Counts;
 pub use doors::{
     DoorsError, Stopping, Verdict, among, cannon_roe, chance_to_find, doors_to_estimate, doors_to_find, doors_to_find_without_end,
     found_in_visits, krejcie_morgan, most_left, positives_at, proper_share,
 };
+pub use effort::{for_each_of, premises_in_ring, ring_hectares};
 pub use exact::{clopper_pearson, positives_in_block, upper_when_none};
 pub use group::{by_block, by_round, district};
 pub use interval::{Interval, share_of_block, wilson};
+pub use key_containers::{KeyContainers, KindShare, MadeOf, key_containers, productivity, smallest_set};
+pub use label::{Amount, CAUTIONS, LabelError, LabelRate, RateUnit};
+pub use nearby::Nearby;
+pub use programme::{CONVENTION, DensityOf, SCHEMES, Scheme, density_figure};
 pub use rows::{group_columns, kind_columns};
+pub use scan::{ScanCluster, bernoulli_scan, scan_ratio};
+pub use smoothing::{ByChance, smoothed_rates, standardised_rates};
+pub use spots::{BLOCKS_APART, FALSE_SHARE, Heat, Spot, needs_premises, spots};
+pub use volumes::{LITRES_PER_GALLON, ShapeError, Water, WaterShape};
 pub use yards::{Intervals, Yard, clustered_ratio, container_interval};

@@ -1,6 +1,6 @@
 //! Measures as columns to hand out, named as the command line's contract names them.
 
-use super::{Counts, Interval, Intervals, KindCounts};
+use super::{Counts, Heat, Interval, Intervals, KindCounts, KindShare, Spot};
 use crate::files::{Column, Values};
 use crate::survey::Strings;
 
@@ -8,9 +8,8 @@ use crate::survey::Strings;
 const DECIMALS: usize = 6;
 
 /// The columns of groups of premises (blocks, rounds, the district): their names under `first`, then counts and rates with
-/// their intervals, per 100 where they are indices. The smoothed house index and the hot and cold spots are empty until they
-/// are worked out.
-pub fn group_columns(first: &'static str, names: Strings, counts: &[Counts], sure: &[Intervals]) -> Vec<Column> {
+/// their intervals, per 100 where they are indices, then where groups stand among the others (only blocks do).
+pub fn group_columns(first: &'static str, names: Strings, counts: &[Counts], sure: &[Intervals], spots: &[Spot]) -> Vec<Column> {
     let mut columns = vec![Column { name: first, values: Values::Text(names) }];
     columns.extend(count_columns(counts));
     columns.push(rates("coverage", counts, Counts::coverage));
@@ -21,8 +20,10 @@ pub fn group_columns(first: &'static str, names: Strings, counts: &[Counts], sur
     columns.push(rates("breteau_index", counts, Counts::breteau_index));
     columns.extend(ends(["breteau_index_low", "breteau_index_high"], sure, |i| i.breteau));
     columns.push(rates("pupae_per_premise", counts, Counts::pupae_per_premise));
-    columns.extend(["smoothed_house_index", "gi_star", "gi_p"].map(|name| rates(name, counts, |_| None)));
-    columns.push(Column::text("hot_or_cold", counts.iter().map(|_| "")));
+    columns.push(rates("smoothed_house_index", spots, |s| s.smoothed));
+    columns.push(rates("gi_star", spots, |s| s.score.map(|g| g.z)));
+    columns.push(rates("gi_p", spots, |s| s.score.map(|g| g.p)));
+    columns.push(Column::text("hot_or_cold", spots.iter().map(|s| s.heat.map_or("", Heat::word))));
     columns
 }
 
@@ -38,8 +39,8 @@ fn count_columns(counts: &[Counts]) -> [Column; 7] {
     ]
 }
 
-/// The columns of kinds of container, their names under `kind`.
-pub fn kind_columns(names: Strings, counts: &[KindCounts]) -> Vec<Column> {
+/// The columns of kinds of container, their names under `kind`; `shares` are those of [`super::key_containers`].
+pub fn kind_columns(names: Strings, counts: &[KindCounts], shares: &[KindShare]) -> Vec<Column> {
     let mut columns = vec![
         Column { name: "kind", values: Values::Text(names) },
         whole("premises", counts, |c| c.premises),
@@ -52,6 +53,11 @@ pub fn kind_columns(names: Strings, counts: &[KindCounts]) -> Vec<Column> {
     ];
     columns.extend(ends(["container_index_low", "container_index_high"], counts, KindCounts::container_index_interval));
     columns.push(rates("pupae_per_positive_container", counts, KindCounts::pupae_per_positive_container));
+    columns.push(rates("share_of_wet", shares, |s| s.abundance));
+    columns.push(rates("contribution", shares, |s| s.contribution));
+    columns.extend(ends(["contribution_low", "contribution_high"], shares, |s| s.contribution_interval));
+    columns.push(rates("electivity", shares, |s| s.electivity));
+    columns.push(Column::text("key_container", shares.iter().map(|s| if s.key { "yes" } else { "no" })));
     columns
 }
 
@@ -77,7 +83,8 @@ mod tests {
     /// The order of the contract's `indices --by block`.
     #[test]
     fn columns_come_in_the_order_of_the_contract() {
-        let columns = group_columns("block_id", ["A"].into_iter().collect(), &[Counts::default()], &[Intervals::default()]);
+        let columns =
+            group_columns("block_id", ["A"].into_iter().collect(), &[Counts::default()], &[Intervals::default()], &[Spot::default()]);
         let names: Vec<&str> = columns.iter().map(|c| c.name).collect();
         let contract = "block_id, premises, attempted, inspected, positive_premises, wet_containers, positive_containers, pupae, \
                         coverage, house_index, house_index_low, house_index_high, container_index, container_index_low, \

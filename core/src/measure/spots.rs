@@ -1,0 +1,165 @@
+//! Blocks that are worse or better than chance, with their neighbours.
+
+use super::{ByChance, Counts, Nearby, Score, believed, gi_star, smoothed_rates};
+use crate::place::{Bounds, Shapes};
+use crate::survey::{BlockId, Survey};
+
+/// Blocks whose outlines lie no farther apart than this are taken as neighbours: across a wide street.
+pub const BLOCKS_APART: f64 = 60.0;
+
+/// Of the blocks named hot or cold, at most this share is so by chance alone.
+pub const FALSE_SHARE: f64 = 0.10;
+
+/// Fewer blocks with an inspected premise than this tell nothing of clusters.
+const FEWEST: usize = 10;
+
+/// Whether a block and its neighbours are worse or better than the rest.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Heat {
+    /// Worse.
+    Hot,
+    /// Better.
+    Cold,
+    /// No more than chance.
+    Neither,
+}
+
+impl Heat {
+    /// The word that files and screens write.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Hot => "hot",
+            Self::Cold => "cold",
+            Self::Neither => "neither",
+        }
+    }
+}
+
+/// A block's house index beside those of the others.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Spot {
+    /// The house index, per 100, drawn towards the index of all blocks, the more the fewer premises were inspected.
+    pub smoothed: Option<f64>,
+    /// How far the block and its neighbours are from the rest (Gi*).
+    pub score: Option<Score>,
+    /// Hot or cold, so that at most [`FALSE_SHARE`] of those named are so by chance.
+    pub heat: Option<Heat>,
+}
+
+/// Whether a block with an inspected premise has no outline, so that the outlines of its premises are needed to place it.
+pub fn needs_premises(survey: &Survey, groups: &[(Option<BlockId>, Counts)]) -> bool {
+    let placed = |b: BlockId| survey.blocks.outline.bounds().get(b.row()).is_some_and(|bounds| !bounds.is_empty());
+    groups.iter().any(|(block, counts)| counts.inspected > 0 && block.is_some_and(|b| !placed(b)))
+}
+
+/// The spots of the groups that [`super::by_block`] gives, in their order. Only blocks with an inspected premise enter;
+/// premises without a block do not. Neighbours are blocks whose outlines lie within [`BLOCKS_APART`] metres; for a block
+/// without an outline, the box round its premises.
+///
+/// # Source
+/// See [`smoothed_rates`] (binomial), [`gi_star`] and [`believed`]. The two numbers above are conventions of this program.
+pub fn spots(survey: &Survey, groups: &[(Option<BlockId>, Counts)]) -> Vec<Spot> {
+    let mut out = vec![Spot::default(); groups.len()];
+    let seen: Vec<(usize, BlockId, Counts)> =
+        groups.iter().enumerate().filter_map(|(i, (b, c))| b.filter(|_| c.inspected > 0).map(|b| (i, b, *c))).collect();
+    let events: Vec<f64> = seen.iter().map(|s| s.2.positive_premises as f64).collect();
+    let doors: Vec<f64> = seen.iter().map(|s| s.2.inspected as f64).collect();
+    for (s, rate) in seen.iter().zip(smoothed_rates(&events, &doors, ByChance::Binomial)) {
+        out[s.0].smoothed = rate.map(|r| 100.0 * r);
+    }
+    let boxes = boxes(survey);
+    let placed: Vec<(usize, BlockId, Counts)> = seen.into_iter().filter(|s| !boxes[s.1.row()].is_empty()).collect();
+    if placed.len() >= FEWEST {
+        scores(survey, &boxes, &placed, &mut out);
+    }
+    out
+}
+
+fn scores(survey: &Survey, boxes: &[Bounds], placed: &[(usize, BlockId, Counts)], out: &mut [Spot]) {
+    let mut outlines = Shapes::default();
+    for s in placed {
+        // A block may be known by name alone.
+        if s.1.row() < survey.blocks.outline.len() {
+            outlines.push_view(survey.blocks.outline.get(s.1.row()));
+        } else {
+            outlines.end_shape();
+        }
+    }
+    let boxes: Vec<Bounds> = placed.iter().map(|s| boxes[s.1.row()]).collect();
+    let values: Vec<f64> = placed.iter().map(|s| s.2.house_index().unwrap_or(0.0)).collect();
+    let found = gi_star(&values, &Nearby::outlines(&outlines, &boxes, BLOCKS_APART));
+    let tested: Vec<(usize, Score)> = placed.iter().zip(found).filter_map(|(s, score)| score.map(|score| (s.0, score))).collect();
+    let chances: Vec<f64> = tested.iter().map(|t| t.1.p).collect();
+    for ((at, score), sure) in tested.into_iter().zip(believed(&chances, FALSE_SHARE)) {
+        out[at].score = Some(score);
+        out[at].heat = Some(match sure {
+            true if score.z > 0.0 => Heat::Hot,
+            true => Heat::Cold,
+            false => Heat::Neither,
+        });
+    }
+}
+
+/// The box of each block: round its outline, or else round its premises.
+fn boxes(survey: &Survey) -> Vec<Bounds> {
+    let mut boxes = survey.blocks.outline.bounds().to_vec();
+    boxes.resize(survey.blocks.len(), Bounds::EMPTY);
+    let known: Vec<bool> = boxes.iter().map(|b| !b.is_empty()).collect();
+    for (block, lot) in survey.premises.block.iter().zip(survey.premises.outline.bounds()) {
+        if let Some(b) = block.map(BlockId::row).filter(|&b| !known[b]) {
+            boxes[b] = boxes[b].union(*lot);
+        }
+    }
+    boxes
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::place::{Frame, Local, LonLat};
+    use std::sync::Arc;
+
+    /// Blocks of 100 m, 20 m apart, six to a row; the first without an outline.
+    fn survey(rows: usize) -> Survey {
+        let mut s = Survey::empty(Frame::centred_on(LonLat { lon: 0.0, lat: 0.0 }));
+        let n = rows * 6;
+        s.blocks.block_id = Arc::new((0..n).map(|i| format!("{i:03}")).collect());
+        s.premises.parcel_id = s.blocks.block_id.clone();
+        s.premises.block = Arc::new((0..n as u32).map(|b| Some(BlockId(b))).collect());
+        let mut outlines = Shapes::default();
+        let mut lots = Shapes::default();
+        for i in 0..n {
+            let (x, y) = ((i % 6) as f64 * 120.0, (i / 6) as f64 * 120.0);
+            let ring = [(0.0, 0.0), (100.0, 0.0), (100.0, 100.0), (0.0, 100.0)].map(|(a, b)| Local { x: x + a, y: y + b });
+            for shapes in [&mut outlines, &mut lots].into_iter().skip(usize::from(i == 0)) {
+                shapes.push_ring(&ring);
+                shapes.end_part();
+            }
+            outlines.end_shape();
+            lots.end_shape();
+        }
+        s.blocks.outline = Arc::new(outlines);
+        s.premises.outline = Arc::new(lots);
+        s
+    }
+
+    #[test]
+    fn a_bad_corner_is_hot_and_the_unseen_stay_empty() {
+        let s = survey(6);
+        let groups: Vec<(Option<BlockId>, Counts)> = (0..36u32)
+            .map(|b| {
+                let bad = b % 6 < 2 && b / 6 < 3;
+                let inspected = if b == 35 { 0 } else { 10 };
+                let positive_premises = if b == 35 { 0 } else { u64::from(b % 3) + if bad { 6 } else { 0 } };
+                (Some(BlockId(b)), Counts { premises: 20, inspected, positive_premises, ..Counts::default() })
+            })
+            .collect();
+        assert!(needs_premises(&s, &groups));
+        let found = spots(&s, &groups);
+        assert_eq!(found[35], Spot::default());
+        assert_eq!((found[0].heat, found[7].heat, found[22].heat), (Some(Heat::Hot), Some(Heat::Hot), Some(Heat::Neither)));
+        let (raw, smoothed) = (groups[7].1.house_index().unwrap(), found[7].smoothed.unwrap());
+        assert!(smoothed < raw && smoothed > 20.0, "{smoothed} of {raw}");
+        assert!(spots(&survey(1), &groups[..6]).iter().all(|s| s.score.is_none() && s.smoothed.is_some()));
+    }
+}

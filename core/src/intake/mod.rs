@@ -7,6 +7,8 @@ mod blocks;
 mod cells;
 mod choice;
 mod columns;
+mod derive;
+mod derive_streets;
 mod error;
 mod ground;
 mod join;

@@ -9,11 +9,11 @@ use super::premises::{Merged, merge};
 use super::report::{Account, Report};
 use super::visits::VisitFile;
 use super::{ColumnMap, Incoming, IntakeError, Match, Role};
-use super::{blocks, signals, streets, temperatures, visit_merge};
+use super::{blocks, derive, signals, streets, temperatures, visit_merge};
 use crate::files::Table;
 use crate::job::Watch;
 use crate::place::{Crs, Frame};
-use crate::survey::{PremiseId, RefusedRow, Strings, Survey, Visit, Visits};
+use crate::survey::{Blocks, PremiseId, RefusedRow, Strings, Survey, Visit, Visits, settings};
 use std::collections::HashSet;
 use std::sync::Arc;
 
@@ -28,6 +28,8 @@ pub(super) struct Work<'a> {
     neighbours: Vec<Neighbour>,
     /// The name of every premise's block, once premises or blocks have come in.
     block_names: Option<Strings>,
+    /// Whether premises, blocks or streets came in.
+    ground_changes: bool,
     watch: &'a dyn Watch,
 }
 
@@ -41,7 +43,17 @@ impl<'a> Work<'a> {
     ) -> Self {
         let alone = incoming.iter().filter(|f| f.table.has_shapes()).count() <= 1;
         let neighbours = incoming.iter().filter_map(|f| choice::neighbour(&f.table, f.role)).collect();
-        Self { survey: current.cloned(), report: Report::default(), columns, asked, alone, neighbours, block_names: None, watch }
+        Self {
+            survey: current.cloned(),
+            report: Report::default(),
+            columns,
+            asked,
+            alone,
+            neighbours,
+            block_names: None,
+            ground_changes: false,
+            watch,
+        }
     }
 
     /// Brings one file in.
@@ -51,6 +63,9 @@ impl<'a> Work<'a> {
         table.name.clone_from(&file);
         if self.block_names.is_some() && !matches!(role, Role::Parcels | Role::Blocks) {
             self.assign_blocks();
+        }
+        if matches!(role, Role::Parcels | Role::Blocks | Role::Streets) {
+            self.forget_derived_blocks();
         }
         let matched = Match::of(&table, role, self.columns)?;
         let mut account = Account::new(&file, &table, role, matched.uses());
@@ -70,6 +85,7 @@ impl<'a> Work<'a> {
     /// The survey and the report.
     pub(super) fn finish(mut self) -> Result<(Survey, Report), IntakeError> {
         self.assign_blocks();
+        self.derive_blocks()?;
         let mut survey = self.survey.ok_or(IntakeError::NoParcels)?;
         let known: HashSet<&RefusedRow> = survey.refused.iter().collect();
         let fresh: Vec<RefusedRow> = self.report.refused_list.iter().filter(|r| !known.contains(r)).cloned().collect();
@@ -154,6 +170,29 @@ impl<'a> Work<'a> {
             survey.blocks = blocks;
             survey.premises.block = Arc::new(of_premise);
         }
+    }
+
+    /// Blocks that were made from the premises go when the ground changes: they are made anew, or files give them now.
+    fn forget_derived_blocks(&mut self) {
+        self.ground_changes = true;
+        if let Some(survey) = self.survey.as_mut().filter(|s| s.settings.contains_key(settings::DERIVED_BLOCKS)) {
+            Arc::make_mut(&mut survey.settings).remove(settings::DERIVED_BLOCKS);
+            survey.blocks = Blocks::default();
+            survey.premises.block = Arc::new(vec![None; survey.premises.len()]);
+        }
+    }
+
+    /// Makes blocks from the premises when neither a column nor a file gives any.
+    fn derive_blocks(&mut self) -> Result<(), IntakeError> {
+        let Some(survey) = self.survey.as_mut().filter(|s| self.ground_changes && s.blocks.is_empty()) else { return Ok(()) };
+        let Some(derived) = derive::blocks(&survey.premises.outline, &survey.streets, self.watch)? else { return Ok(()) };
+        let (blocks, of_premise) = blocks::assign(&Blocks::default(), &derived.names, &survey.premises.outline);
+        self.report.derived_blocks = blocks.len();
+        survey.blocks = blocks;
+        survey.premises.block = Arc::new(of_premise);
+        Arc::make_mut(&mut survey.settings).insert(settings::DERIVED_BLOCKS.into(), derived.how.into());
+        self.report.find(&[Role::Parcels, Role::Streets], derived.words);
+        Ok(())
     }
 
     fn streets(&mut self, table: &mut Table, matched: &Match, account: &mut Account) -> Result<(), IntakeError> {

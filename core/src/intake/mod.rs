@@ -9,6 +9,8 @@ mod cells;
 mod choice;
 mod columns;
 mod dates;
+mod derive;
+mod derive_streets;
 mod error;
 mod ground;
 mod join;

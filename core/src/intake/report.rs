@@ -61,6 +61,8 @@ pub struct Report {
     pub streets: usize,
     /// Block rows kept.
     pub blocks: usize,
+    /// Blocks made from the premises because no file gives any.
+    pub derived_blocks: usize,
     /// Distinct visits; always `joined_by_id + joined_by_point + joined_by_address + unjoined`.
     pub visits: usize,
     /// Visits that found their premise by parcel id.
@@ -183,6 +185,14 @@ impl Report {
         self.refused_rows += account.refused.len();
         self.refused_list.extend(account.refused);
         self.files.push(account.report);
+    }
+
+    /// Adds a finding about the survey as a whole to the first file of one of some roles.
+    pub(super) fn find(&mut self, roles: &[Role], sentence: String) {
+        let names: Vec<&str> = roles.iter().map(|r| r.name()).collect();
+        if let Some(file) = self.files.iter_mut().find(|f| names.contains(&f.table)) {
+            file.findings.push(Finding { sentence, rows: 0, first: Vec::new() });
+        }
     }
 
     /// Whether people should look at something: rows refused, or something noticed.

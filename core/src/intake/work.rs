@@ -13,10 +13,12 @@ use super::settle::{Decisions, key_in_table, key_of_refused};
 use super::visits::VisitFile;
 use super::{ColumnMap, DateOrder, Incoming, IntakeError, Match, Role};
 use super::{blocks, signals, streets, temperatures, visit_merge};
+use super::{ColumnMap, Incoming, IntakeError, Match, Role};
+use super::{blocks, derive, signals, streets, temperatures, visit_merge};
 use crate::files::Table;
 use crate::job::Watch;
 use crate::place::{Crs, Frame};
-use crate::survey::{PremiseId, RefusedRow, Strings, Survey, Visit, Visits};
+use crate::survey::{Blocks, PremiseId, RefusedRow, Strings, Survey, Visit, Visits, settings};
 use std::collections::HashSet;
 use std::sync::Arc;
 
@@ -37,6 +39,8 @@ pub(super) struct Work<'a> {
     default_round: Option<String>,
     /// The order that its dates are in.
     date_order: Option<DateOrder>,
+    /// Whether premises, blocks or streets came in.
+    ground_changes: bool,
     watch: &'a dyn Watch,
 }
 
@@ -61,6 +65,7 @@ impl<'a> Work<'a> {
             no_longer_refused: HashSet::new(),
             default_round: None,
             date_order: None,
+            ground_changes: false,
             watch,
         }
     }
@@ -76,6 +81,10 @@ impl<'a> Work<'a> {
         let map = self.map_for(&file, role, &table);
         let mut matched = Match::of(&table, role, &map)?;
         matched.tell_remembered(role, self.columns);
+        if matches!(role, Role::Parcels | Role::Blocks | Role::Streets) {
+            self.forget_derived_blocks();
+        }
+        let matched = Match::of(&table, role, self.columns)?;
         let mut account = Account::new(&file, &table, role, matched.uses());
         match role {
             Role::Parcels => self.parcels(&mut table, &matched, &mut account)?,
@@ -125,6 +134,7 @@ impl<'a> Work<'a> {
     /// The survey and the report.
     pub(super) fn finish(mut self) -> Result<(Survey, Report), IntakeError> {
         self.assign_blocks();
+        self.derive_blocks()?;
         let mut survey = self.survey.ok_or(IntakeError::NoParcels)?;
         // A row that is refused again, or came in now, is no longer what it was.
         let fresh = &self.report.refused_list;
@@ -214,6 +224,29 @@ impl<'a> Work<'a> {
             survey.blocks = blocks;
             survey.premises.block = Arc::new(of_premise);
         }
+    }
+
+    /// Blocks that were made from the premises go when the ground changes: they are made anew, or files give them now.
+    fn forget_derived_blocks(&mut self) {
+        self.ground_changes = true;
+        if let Some(survey) = self.survey.as_mut().filter(|s| s.settings.contains_key(settings::DERIVED_BLOCKS)) {
+            Arc::make_mut(&mut survey.settings).remove(settings::DERIVED_BLOCKS);
+            survey.blocks = Blocks::default();
+            survey.premises.block = Arc::new(vec![None; survey.premises.len()]);
+        }
+    }
+
+    /// Makes blocks from the premises when neither a column nor a file gives any.
+    fn derive_blocks(&mut self) -> Result<(), IntakeError> {
+        let Some(survey) = self.survey.as_mut().filter(|s| self.ground_changes && s.blocks.is_empty()) else { return Ok(()) };
+        let Some(derived) = derive::blocks(&survey.premises.outline, &survey.streets, self.watch)? else { return Ok(()) };
+        let (blocks, of_premise) = blocks::assign(&Blocks::default(), &derived.names, &survey.premises.outline);
+        self.report.derived_blocks = blocks.len();
+        survey.blocks = blocks;
+        survey.premises.block = Arc::new(of_premise);
+        Arc::make_mut(&mut survey.settings).insert(settings::DERIVED_BLOCKS.into(), derived.how.into());
+        self.report.find(&[Role::Parcels, Role::Streets], derived.words);
+        Ok(())
     }
 
     fn streets(&mut self, table: &mut Table, matched: &Match, account: &mut Account) -> Result<(), IntakeError> {

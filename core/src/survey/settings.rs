@@ -6,3 +6,6 @@ pub const NAME: &str = "name";
 pub const SETTLED: &str = "settled";
 /// What was said about files that were brought in, as JSON: by file, the columns and what they mean.
 pub const FILES_SEEN: &str = "files_seen";
+
+/// There when the blocks were made from the premises because no file gave any: how, in words.
+pub const DERIVED_BLOCKS: &str = "derived_blocks";

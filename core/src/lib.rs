@@ -3,8 +3,6 @@
 //! Nothing here opens a window, starts a thread of its own, reads a clock or prints. The rooms, from the
 //! ground up: [`units`], [`job`], [`place`], [`survey`], [`files`], [`measure`], [`reach`], [`foresee`],
 //! [`walks`], [`intake`], [`store`], [`brief`]. A room may use those named before it, never one named after it.
-//! ground up: [`units`], [`job`], [`place`], [`survey`], [`files`], [`measure`], [`reach`], [`foresee`], [`intake`],
-//! [`store`], [`brief`]. A room may use those named before it, never one named after it.
 
 pub mod brief;
 pub mod error;

@@ -54,10 +54,8 @@ impl Indices {
             By::Kind => of_kinds(&opened, output)?,
         };
         let rows = answer.rows();
-        let machine = json!({ "by": self.by.word(), "round": round, "rows": objects(answer.columns(), rows) });
         let mut words = format!("{round}\n");
         let machine = json!({ "by": self.by.word(), "round": round, "method": method, "rows": objects(answer.columns(), rows) });
-        let mut words = format!("Round {round}\n");
         if let Some(path) = &self.out {
             write_features(&answer, path, output)?;
             words.push_str(&format!("{rows} {} written to {}\n", if rows == 1 { "row" } else { "rows" }, path.display()));

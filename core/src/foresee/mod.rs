@@ -1,9 +1,13 @@
 //! Which yards that nobody has seen are likely to breed mosquitoes, how sure that is, and whether it may be trusted at all.
 //!
 //! The chances are learnt from what crews found in this round, near by and across the district. They say nothing about the
-//! people who live there, and must not be used as if they did: see [`MUST_NOT`].
+//! people who live there, and must not be used as if they did: see [`MUST_NOT`]. Here too: how larvae grow, when they fly, and
+//! which visits are due before they do.
 
 mod answer;
+mod callbacks;
+mod development;
+mod emergence;
 mod folds;
 mod kernel;
 mod lattice;
@@ -22,6 +26,12 @@ mod words;
 mod yards;
 
 pub use answer::{Chance, Foreseen, Model, foresee};
+pub use callbacks::{CallBack, DAYS_BETWEEN, Reason, callback_rows, callbacks};
+pub use development::{Briere, DegreeDays, SharpeDeMichele, degree_days_of};
+pub use emergence::{
+    ALBOPICTUS_LARVA, ALBOPICTUS_LARVA_FEMALE, ALBOPICTUS_PUPA, ALBOPICTUS_PUPA_FEMALE, FirstAdult, Species, WITHOUT_TEMPERATURES, Weather,
+    first_adult, first_adult_by_days,
+};
 pub use refusal::Refusal;
 pub use rows::chance_rows;
 pub use scores::Scores;
@@ -30,13 +40,3 @@ pub use words::explain;
 /// What foreseen chances must not be used for, in words for every screen and paper that shows them.
 pub const MUST_NOT: &str = "A chance orders doors to knock on and nothing else. It is no finding: fine nobody, enter no yard and \
                             judge no household by it. Who lives there decides nothing.";
-//! What follows from what was seen: how larvae grow, when they fly, and which visits are due.
-mod callbacks;
-mod development;
-mod emergence;
-pub use callbacks::{CallBack, DAYS_BETWEEN, Reason, callback_rows, callbacks};
-pub use development::{Briere, DegreeDays, SharpeDeMichele, degree_days_of};
-pub use emergence::{
-    ALBOPICTUS_LARVA, ALBOPICTUS_LARVA_FEMALE, ALBOPICTUS_PUPA, ALBOPICTUS_PUPA_FEMALE, FirstAdult, Species, WITHOUT_TEMPERATURES, Weather,
-    first_adult, first_adult_by_days,
-};

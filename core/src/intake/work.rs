@@ -12,8 +12,6 @@ use super::report::{Account, Report};
 use super::settle::{Decisions, key_in_table, key_of_refused};
 use super::visits::VisitFile;
 use super::{ColumnMap, DateOrder, Incoming, IntakeError, Match, Role};
-use super::{blocks, signals, streets, temperatures, visit_merge};
-use super::{ColumnMap, Incoming, IntakeError, Match, Role};
 use super::{blocks, derive, signals, streets, temperatures, visit_merge};
 use crate::files::Table;
 use crate::job::Watch;
@@ -84,7 +82,6 @@ impl<'a> Work<'a> {
         if matches!(role, Role::Parcels | Role::Blocks | Role::Streets) {
             self.forget_derived_blocks();
         }
-        let matched = Match::of(&table, role, self.columns)?;
         let mut account = Account::new(&file, &table, role, matched.uses());
         match role {
             Role::Parcels => self.parcels(&mut table, &matched, &mut account)?,

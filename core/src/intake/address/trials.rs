@@ -126,9 +126,8 @@ fn town() -> Vec<String> {
         for (j, s) in second.iter().enumerate() {
             let k = i * second.len() + j;
             let direction = if k.is_multiple_of(5) { ["N ", "E ", "S ", "W "][k / 5 % 4] } else { "" };
-            for house in 0..20 {
+            for house in 0..20_usize {
                 let unit = if k.is_multiple_of(17) && house.is_multiple_of(4) { format!(" UNIT {}", house + 1) } else { String::new() };
-                let unit = if k.is_multiple_of(17) && house % 4 == 0 { format!(" UNIT {}", house + 1) } else { String::new() };
                 out.push(format!("{} {direction}{f}{s} {}{unit}", 100 + house * 4 + j, suffix[k % 7]));
             }
         }

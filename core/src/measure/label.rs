@@ -4,7 +4,7 @@ use super::Water;
 use std::str::FromStr;
 
 /// Square metres in one acre. Source: 43,560 square feet of 0.3048 m, exact.
-const SQUARE_METRES_PER_ACRE: f64 = 4046.856_422_4;
+const SQUARE_METRES_PER_ACRE: f64 = 4_046.856_422_4;
 /// Grams in one avoirdupois pound, exact.
 const GRAMS_PER_POUND: f64 = 453.592_37;
 

@@ -19,7 +19,8 @@ mod water;
 const TABLE: &str = include_str!("../../tests-data/values.tsv");
 
 /// One row of the table.
-pub struct Row {
+pub(crate) struct Row {
+    /// Its id in the table.
     pub id: &'static str,
     inputs: Value,
     expected: Value,
@@ -36,37 +37,37 @@ impl Row {
     }
 
     /// A number that goes in.
-    pub fn number(&self, name: &str) -> f64 {
+    pub(crate) fn number(&self, name: &str) -> f64 {
         self.inputs[name].as_f64().unwrap_or_else(|| panic!("{}: no number {name}", self.id))
     }
 
     /// A whole number that goes in.
-    pub fn whole(&self, name: &str) -> u64 {
+    pub(crate) fn whole(&self, name: &str) -> u64 {
         self.inputs[name].as_u64().unwrap_or_else(|| panic!("{}: no whole number {name}", self.id))
     }
 
     /// A whole number that goes in; 0 where the row has none of that name.
-    pub fn whole_or_none(&self, name: &str) -> u64 {
+    pub(crate) fn whole_or_none(&self, name: &str) -> u64 {
         self.inputs[name].as_u64().unwrap_or(0)
     }
 
     /// Numbers that go in; one alone is a list of one.
-    pub fn numbers(&self, name: &str) -> Vec<f64> {
+    pub(crate) fn numbers(&self, name: &str) -> Vec<f64> {
         flat(&self.inputs[name])
     }
 
     /// Whole numbers that go in.
-    pub fn wholes(&self, name: &str) -> Vec<u64> {
+    pub(crate) fn wholes(&self, name: &str) -> Vec<u64> {
         self.numbers(name).into_iter().map(|n| n as u64).collect()
     }
 
     /// A text that goes in.
-    pub fn text(&self, name: &str) -> &str {
+    pub(crate) fn text(&self, name: &str) -> &str {
         self.inputs[name].as_str().unwrap()
     }
 
     /// Holds what came out against what is expected, within the row's tolerance; texts and "no answer" exactly.
-    pub fn holds(&self, found: Value) {
+    pub(crate) fn holds(&self, found: Value) {
         let wanted = self.expected.as_object().unwrap();
         assert_eq!(found.as_object().unwrap().len(), wanted.len(), "{}: {found}", self.id);
         for (name, wanted) in wanted {
@@ -96,7 +97,7 @@ fn flat(value: &Value) -> Vec<f64> {
 static MET: Mutex<Vec<&str>> = Mutex::new(Vec::new());
 
 /// Goes through the rows of a topic.
-pub fn each(ids: &[&str], check: impl Fn(&Row)) {
+pub(crate) fn each(ids: &[&str], check: impl Fn(&Row)) {
     let rows: Vec<Row> = TABLE.lines().skip(1).filter(|l| ids.contains(&l.split('\t').next().unwrap())).map(Row::of).collect();
     assert_eq!(rows.len(), ids.len(), "every id of the topic is in the table");
     rows.iter().for_each(check);

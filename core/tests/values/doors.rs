@@ -12,7 +12,8 @@ fn found(row: &Row) -> Value {
     match row.id {
         "CV054" => json!({ "n0": doors_to_estimate(row.number("p"), row.number("within"), row.number("confidence")) }),
         "CV055" => {
-            let n = among(doors_to_estimate(row.number("p"), row.number("within"), row.number("confidence")), row.whole("premises"));
+            // The row says nothing of a confidence: 95 %.
+            let n = among(doors_to_estimate(row.number("p"), row.number("within"), 0.95), row.whole("premises"));
             json!({ "n": n, "doors": n.ceil() })
         }
         "CV056" | "CV069" => json!({ "n": row.wholes("premises").into_iter().map(krejcie_morgan).collect::<Vec<_>>() }),

@@ -20,7 +20,8 @@ const TABLE: &str = include_str!("../../tests-data/values.tsv");
 
 /// One row of the table.
 pub(crate) struct Row {
-    pub(crate) id: &'static str,
+    /// Its id in the table.
+    pub id: &'static str,
     inputs: Value,
     expected: Value,
     tolerance: f64,

@@ -78,6 +78,6 @@ fn blocks_made_from_lots_are_nearly_those_that_the_city_draws() {
     println!("{}\n{}", without.in_words(), with.in_words());
     let ids: Vec<&str> = beside.blocks.block_id.iter().collect();
     println!("{:?}", &ids[..20]);
-    assert!(alone >= 0.92 && streets >= 0.93, "{alone} {streets}");
+    assert!(alone >= 0.93 && streets >= 0.94, "{alone} {streets}");
     assert!(ids.windows(2).all(|w| w[0] < w[1]));
 }

@@ -167,12 +167,12 @@ impl<'a> Sides<'a> {
         (metres >= FENCE_LENGTH && (stacked || self.open_between(a, b))).then_some(Link { a: a as u32, b: b as u32, metres, stacked })
     }
 
-    /// The widest gap that counts as an alley: half of what the gaps over streets usually are, and no more than
+    /// The widest gap that counts as an alley: a third of what the gaps over streets usually are, and no more than
     /// [`WIDEST_ALLEY`].
     fn alley(&self, roots: &[u32]) -> f64 {
         let every = self.outlines.len().div_ceil(ASKED).max(1);
         let gaps: Vec<f64> = (0..self.outlines.len()).into_par_iter().step_by(every).filter_map(|a| self.gap(a, roots)).collect();
-        median(gaps).map_or(WIDEST_ALLEY, |usual| (usual / 2.0).min(WIDEST_ALLEY))
+        median(gaps).map_or(WIDEST_ALLEY, |usual| (usual / 3.0).min(WIDEST_ALLEY))
     }
 
     /// How far it is from a yard to the next yard of another group.

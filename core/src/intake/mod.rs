@@ -28,6 +28,7 @@ mod signals;
 mod streets;
 mod temperatures;
 mod text_index;
+mod vintage;
 mod visit_merge;
 mod visit_rows;
 mod visits;
@@ -39,6 +40,7 @@ pub use dates::DateOrder;
 pub use error::IntakeError;
 pub use meaning::{Meaning, Role};
 pub use report::{FileReport, Finding, Report};
+pub use vintage::{Became, Change, Vintage};
 
 use crate::files::{self, Table};
 use crate::job::Watch;

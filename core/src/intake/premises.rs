@@ -3,8 +3,9 @@
 use super::parcels::NewPremises;
 use super::report::Account;
 use super::text_index::TextIndex;
+use super::vintage::{Succession, Vintage, succeed};
 use crate::place::{Bounds, BoxIndex, Local, ShapeView, Shapes, hilbert};
-use crate::survey::{Blocks, Premises, Strings};
+use crate::survey::{Blocks, Premises, Strings, Visits};
 use rayon::prelude::*;
 use std::cmp::Ordering;
 use std::sync::Arc;
@@ -19,15 +20,17 @@ pub(super) struct Merged {
     pub premises: Premises,
     /// The name of each one's block; blank where none is given.
     pub block_name: Strings,
-    /// Where each premise that was there has gone.
+    /// Where each premise that was there, or its ground, has gone.
     pub moved: Vec<u32>,
+    /// What the file changed about premises that were there; nothing when there was none.
+    pub vintage: Option<Vintage>,
 }
 
 /// Where a premise comes from: the survey, the file, or both.
 #[derive(Clone, Copy)]
-struct Source {
-    old: Option<u32>,
-    new: Option<u32>,
+pub(super) struct Source {
+    pub old: Option<u32>,
+    pub new: Option<u32>,
 }
 
 /// Premises there already and new ones, seen as one.
@@ -40,43 +43,53 @@ struct Both<'a> {
 /// Brings new premises into the order of the ground, together with those that were there.
 ///
 /// A new premise whose id is unique in the survey and in the file takes that premise's place; one with a repeated id or none is
-/// there already when its outline is; all others are added.
-pub(super) fn merge(old: &Premises, blocks: &Blocks, new: &NewPremises, account: &mut Account) -> Merged {
+/// there already when its outline is. Where the file's outlines cover other premises of the survey they replace them, and visits
+/// go with their ground. All others are added.
+pub(super) fn merge(old: &Premises, visits: &Visits, blocks: &Blocks, new: &NewPremises, account: &mut Account) -> Merged {
     let old_block = old.block.iter().map(|b| b.map_or("", |b| blocks.block_id.get(b.row()))).collect();
     let both = Both { old, old_block, new };
-    let mut sources = both.pair(account);
-    both.put_in_order(&mut sources);
-    let mut moved = vec![0; old.len()];
-    for (to, source) in sources.iter().enumerate() {
-        if let Some(from) = source.old {
-            moved[from as usize] = to as u32;
-        }
+    let mut sources = both.pair();
+    let succession = (!old.is_empty()).then(|| succeed(old, visits, new, &mut sources));
+    both.add_rest(&mut sources);
+    if let Some(succession) = &succession {
+        sources.retain(|s| s.old.is_none_or(|i| !succession.dropped[i as usize]));
+        account.notice(succession.vintage.in_words());
     }
+    both.put_in_order(&mut sources);
+    let moved = both.moved(&sources, succession.as_ref());
     let (premises, block_name) = both.gather(&sources);
-    Merged { premises, block_name, moved }
+    Merged { premises, block_name, moved, vintage: succession.map(|s| s.vintage) }
 }
 
 impl Both<'_> {
-    fn pair(&self, account: &mut Account) -> Vec<Source> {
+    /// The premises of the survey, each with the row of the file that it is.
+    fn pair(&self) -> Vec<Source> {
         let mut sources: Vec<Source> = (0..self.old.len() as u32).map(|i| Source { old: Some(i), new: None }).collect();
-        let mut added = Vec::new();
-        if self.old.is_empty() {
-            added.extend(0..self.new.len() as u32);
-        } else {
-            self.pair_by_id(&mut sources, &mut added);
-            self.pair_by_ground(&mut sources, &mut added);
-            let stayed = sources.iter().filter(|s| s.new.is_none()).count();
-            account.notice(format!(
-                "{} of the survey's {} premises are in the file and now follow it",
-                sources.len() - stayed,
-                sources.len()
-            ));
-            if stayed > 0 {
-                account.notice(format!("{stayed} premises of the survey are not in the file and stay as they were"));
-            }
+        if !self.old.is_empty() {
+            let mut rest = Vec::new();
+            self.pair_by_id(&mut sources, &mut rest);
+            self.pair_by_ground(&mut sources, &mut rest);
         }
-        sources.extend(added.into_iter().map(|j| Source { old: None, new: Some(j) }));
         sources
+    }
+
+    /// Adds the rows of the file that are no premise of the survey.
+    fn add_rest(&self, sources: &mut Vec<Source>) {
+        let mut there = vec![false; self.new.len()];
+        sources.iter().filter_map(|s| s.new).for_each(|j| there[j as usize] = true);
+        let rest = (0..self.new.len() as u32).filter(|&j| !there[j as usize]);
+        sources.extend(rest.map(|j| Source { old: None, new: Some(j) }));
+    }
+
+    /// The place in the new order of each premise of the survey, or of the row that has most of its ground.
+    fn moved(&self, sources: &[Source], succession: Option<&Succession>) -> Vec<u32> {
+        let (mut of_old, mut of_new) = (vec![0; self.old.len()], vec![0; self.new.len()]);
+        for (to, source) in (0..).zip(sources) {
+            source.old.into_iter().for_each(|i| of_old[i as usize] = to);
+            source.new.into_iter().for_each(|j| of_new[j as usize] = to);
+        }
+        let heir = |i: usize| succession.and_then(|s| s.heir[i]);
+        (0..of_old.len()).map(|i| heir(i).map_or(of_old[i], |j| of_new[j as usize])).collect()
     }
 
     /// Ids that are unique on both sides pair; all other rows are left in `rest`.

@@ -1,7 +1,7 @@
 //! What came in, what did not, and why: for people and for programs.
 
 use super::cells::Reason;
-use super::{ColumnUse, Role, Sureness};
+use super::{ColumnUse, Role, Sureness, Vintage};
 use crate::files::Table;
 use crate::survey::{IntakeEntry, RefusedRow};
 use serde::Serialize;
@@ -81,6 +81,8 @@ pub struct Report {
     pub signals: usize,
     /// Days with a temperature kept.
     pub temperatures: usize,
+    /// What a newer parcel file changed about the premises that were there; none when there was none.
+    pub vintage: Option<Vintage>,
     /// Rows in the refused list, all files together.
     pub refused_rows: usize,
     /// Each file.

@@ -175,7 +175,8 @@ impl<'a> Work<'a> {
         let survey = self.survey.as_mut().ok_or(IntakeError::NoParcels)?;
         let new = NewPremises::from_rows(table, matched, ground, survey.premises.len() + 1, account)?;
         new.count(table.rows, &mut self.report, account);
-        let Merged { premises, block_name, moved } = merge(&survey.premises, &survey.blocks, &new, account);
+        let Merged { premises, block_name, moved, vintage } = merge(&survey.premises, &survey.visits, &survey.blocks, &new, account);
+        self.report.vintage = vintage;
         survey.visits = moved_visits(&survey.visits, premises.len(), &moved);
         survey.premises = premises;
         self.block_names = Some(block_name);

@@ -178,8 +178,8 @@ impl<'a> Over<'a> {
     fn pair_renumbered(&mut self, common: &[Vec<Common>]) {
         let mut taken = vec![false; self.new.len()];
         self.pair.iter().flatten().for_each(|&j| taken[j as usize] = true);
-        for i in 0..self.pair.len() {
-            let Some(first) = common[i].first().filter(|_| self.pair[i].is_none()) else { continue };
+        for (i, common) in common.iter().enumerate() {
+            let Some(first) = common.first().filter(|_| self.pair[i].is_none()) else { continue };
             let both = self.area(i).max(self.new_area(first.new));
             if !taken[first.new as usize] && first.area > MOSTLY * both {
                 self.pair[i] = Some(first.new);
@@ -197,12 +197,12 @@ impl<'a> Over<'a> {
         let heir: Vec<Option<u32>> = (0..n).map(|i| self.heir(i, common)).collect();
         let mut parents: BTreeMap<u32, usize> = BTreeMap::new();
         let mut descends = vec![false; self.new.len()];
-        for i in 0..n {
-            for c in common[i].iter().filter(|c| c.area > MOSTLY * self.area(i)) {
+        for (i, common) in common.iter().enumerate() {
+            for c in common.iter().filter(|c| c.area > MOSTLY * self.area(i)) {
                 *parents.entry(c.new).or_default() += 1;
             }
             let from_here = |c: &&Common| c.area > MOSTLY * self.new_area(c.new) || c.area > MOSTLY * self.area(i);
-            common[i].iter().filter(from_here).for_each(|c| descends[c.new as usize] = true);
+            common.iter().filter(from_here).for_each(|c| descends[c.new as usize] = true);
         }
         self.pair.iter().flatten().chain(heir.iter().flatten()).for_each(|&j| descends[j as usize] = true);
         let mut vintage = Vintage { new: descends.iter().filter(|d| !**d).count(), ..Vintage::default() };

@@ -50,6 +50,26 @@ impl Travel {
     pub fn seconds(&self, from: usize, to: usize) -> f64 {
         self.seconds[from * self.places + to]
     }
+
+    /// Least seconds from one place to another, other places on the way allowed: less than [`Travel::seconds`] only where the
+    /// matrix holds a leg that is longer than the way round.
+    ///
+    /// # Source
+    /// E. W. Dijkstra, A note on two problems in connexion with graphs, Numer. Math. 1 (1959), on the full matrix.
+    fn least_seconds(&self, from: usize, to: usize) -> f64 {
+        let mut least: Vec<f64> = (0..self.places).map(|p| self.seconds(from, p)).collect();
+        let mut waiting: Vec<usize> = (0..self.places).filter(|&p| p != from).collect();
+        while let Some(next) = (0..waiting.len()).min_by(|&a, &b| least[waiting[a]].total_cmp(&least[waiting[b]])) {
+            let by = waiting.swap_remove(next);
+            if by == to {
+                break;
+            }
+            for &p in &waiting {
+                least[p] = least[p].min(least[by] + self.seconds(by, p));
+            }
+        }
+        if from == to { 0.0 } else { least[to] }
+    }
 }
 
 /// A door that may be visited.
@@ -127,7 +147,10 @@ impl DayTask {
         for (name, value) in [("service", stop.service), ("prize", stop.prize), ("demand", stop.demand)] {
             check_quantity(value, || format!("the {name} of the stop at place {at}"))?;
         }
-        let alone = self.travel.seconds(self.start, at) + stop.service + self.travel.seconds(at, self.end);
+        let directly = self.travel.seconds(self.start, at) + stop.service + self.travel.seconds(at, self.end);
+        let too_far = stop.must && self.shift.is_some_and(|shift| directly > with_rounding(shift));
+        let least = || self.travel.least_seconds(self.start, at) + stop.service + self.travel.least_seconds(at, self.end);
+        let alone = if too_far { least() } else { directly };
         for (needs, room, unit) in [(alone, self.shift, "seconds"), (stop.demand, self.carry, "units")] {
             if let Some(room) = room.filter(|room| stop.must && needs > with_rounding(*room)) {
                 return Err(WalkError::CannotServe { at, needs, room, unit });

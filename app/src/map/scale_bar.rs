@@ -72,6 +72,25 @@ pub(super) fn paint(painter: &Painter, map: Rect, points_per_metre: f64, inks: &
     }
 }
 
+/// Writes what the map shows, and the place under the pointer, to the right of the bar, as far as `taken` points before the
+/// right edge.
+pub(super) fn caption(painter: &Painter, map: Rect, taken: f32, lines: [&str; 2], inks: &Inks) {
+    let font = egui::TextStyle::Small.resolve(painter.ctx().global_style().as_ref());
+    let left = map.left() + 16.0 + WIDEST as f32 + 24.0;
+    let room = map.right() - taken.max(16.0) - 12.0 - left;
+    if room < 80.0 {
+        return;
+    }
+    for (text, line) in lines.into_iter().zip([0.0, 1.0]).filter(|(t, _)| !t.is_empty()) {
+        let mut job = egui::text::LayoutJob::simple_singleline(text.to_owned(), font.clone(), inks.words);
+        job.wrap = egui::text::TextWrapping::truncate_at_width(room);
+        let galley = painter.layout_job(job);
+        let at = Pos2::new(left, map.bottom() - 47.0 + 17.0 * line);
+        painter.rect_filled(Rect::from_min_size(at, galley.size()).expand2(Vec2::new(6.0, 1.0)), 4.0, inks.paper.gamma_multiply(0.85));
+        painter.galley(at, galley, inks.words);
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

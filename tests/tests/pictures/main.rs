@@ -71,6 +71,7 @@ fn each_desk_with_the_sample_district() {
     picture(&mut window, "plan");
     office::ask(&mut window, Action::Choose(None::<PremiseId>));
     office::ask(&mut window, Action::ShowAll);
+    picture(&mut window, "whole-plan");
     office::ask(&mut window, Action::Colour(ColourBy::HouseIndex));
     office::ask(&mut window, Action::GoTo(Desk::Brief));
     picture(&mut window, "brief");

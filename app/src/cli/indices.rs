@@ -3,11 +3,12 @@
 use super::opened::Opened;
 use super::sheet::{Head, SHOWN, aligned, left_out, objects};
 use super::{Done, Failure, Output};
+use crate::tables::{blocks, indices};
 use clap::{Args, ValueEnum};
 use serde_json::json;
 use std::path::PathBuf;
 use yardring_core::files::{Features, write_features};
-use yardring_core::measure::{Counts, Interval, KindCounts, by_block, by_kind, by_round, district, group_columns, kind_columns};
+use yardring_core::measure::{Counts, Interval, KindCounts, by_kind, by_round, district, kind_columns};
 use yardring_core::store::Parts;
 
 /// House, container and Breteau index and pupae per premise, by block, container kind or round, with intervals.
@@ -45,7 +46,7 @@ impl Indices {
         let round = opened.round_name()?.to_owned();
         let (answer, table) = match self.by {
             By::District => of_groups("round", "Round", vec![(round.clone(), district(&opened.standings))]),
-            By::Block => of_groups("block_id", "Block", blocks(&opened)),
+            By::Block => of_groups("block_id", "Block", blocks(&opened.survey, &opened.standings)),
             By::Round => of_groups("round", "Round", rounds(&opened)),
             By::Kind => of_kinds(&opened),
         };
@@ -76,12 +77,6 @@ impl By {
 
 const CAUTION: &str = "Only inspected premises count. Few doors give wide intervals: read them before the index.\n";
 
-fn blocks(opened: &Opened) -> Vec<(String, Counts)> {
-    let ids = &opened.survey.blocks.block_id;
-    let named = by_block(&opened.survey, &opened.standings).into_iter();
-    named.map(|(block, counts)| (block.map_or_else(String::new, |b| ids.get(b.row()).to_owned()), counts)).collect()
-}
-
 fn rounds(opened: &Opened) -> Vec<(String, Counts)> {
     by_round(&opened.survey).into_iter().map(|(r, counts)| (opened.survey.rounds[r.row()].name.to_string(), counts)).collect()
 }
@@ -95,9 +90,7 @@ fn heads<'a>(first: &'a str, numbers: &[&'a str]) -> Vec<Head<'a>> {
 fn of_groups(column: &'static str, title: &str, groups: Vec<(String, Counts)>) -> (Features, String) {
     let numbers = ["Premises", "Inspected", "Coverage", "House index", "Container index", "Breteau index", "Pupae a premise"];
     let shown: Vec<Vec<String>> = groups.iter().take(SHOWN).map(|(name, c)| in_words(name, c)).collect();
-    let (names, counts): (Vec<String>, Vec<Counts>) = groups.into_iter().unzip();
-    let columns = group_columns(column, names.iter().collect(), &counts);
-    (Features::new("indices", "Indices with their intervals", columns), aligned(&heads(title, &numbers), &shown))
+    (indices(column, groups), aligned(&heads(title, &numbers), &shown))
 }
 
 fn in_words(name: &str, c: &Counts) -> Vec<String> {

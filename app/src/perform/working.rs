@@ -12,7 +12,7 @@ use yardring_core::brief;
 use yardring_core::job::{Cancelled, Watch};
 use yardring_core::measure::{self, Counts};
 use yardring_core::place::BoxIndex;
-use yardring_core::reach::{self, SourceKind};
+use yardring_core::reach::{self, SourceKind, Wanted};
 use yardring_core::survey::{BlockId, Marking, Outcome, SignalKind, Standing, Survey, standings};
 
 /// Starts a job for every question that is new.
@@ -84,6 +84,7 @@ fn picture(survey: &Survey, key: RoundKey) -> RoundPicture {
         marked[*marking as usize] += 1;
     }
     RoundPicture {
+        sources: SourceKind::ALL.map(|from| reach::sources(survey, &standings, &Wanted { from, ..Wanted::default() }).len() as u64),
         district: measure::district(&standings),
         blocks: worst_first(measure::by_block(survey, &standings)),
         days: days(survey),
@@ -186,6 +187,6 @@ fn place_of(kind: JobKind) -> Option<Place> {
         JobKind::Look | JobKind::BringIn => Some(Place::Intake),
         JobKind::Round | JobKind::Reach => Some(Place::Reach),
         JobKind::Classes => Some(Place::Brief),
-        JobKind::Find | JobKind::Dialog => None,
+        JobKind::Find | JobKind::Dialog | JobKind::Paper => None,
     }
 }

@@ -1,5 +1,6 @@
 //! Answers worked out beside the window, each with what it answers.
 
+use crate::jobs::Paper;
 use crate::map::{Layer, SignalSpot};
 use crate::ui::notice::Trouble;
 use jiff::civil::Date;
@@ -121,6 +122,8 @@ pub struct RoundPicture {
     pub district: Counts,
     /// Counts by block, worst first: by house index, then by block id; unseen blocks last.
     pub blocks: Vec<(Option<BlockId>, Counts)>,
+    /// How many sources there are of each kind, in the order of [`yardring_core::reach::SourceKind::ALL`].
+    pub sources: [u64; 5],
     /// Visits by day over all rounds: day, visits, inspected among them.
     pub days: Vec<(Date, u32, u32)>,
 }
@@ -216,6 +219,10 @@ pub enum Answer {
     Opened(PathBuf, Result<Box<Survey>, Trouble>),
     /// A survey was written: its revision.
     Saved(PathBuf, u64, Result<(), Trouble>),
+    /// A file to take away was named, or none.
+    PaperNamed(Paper, Vec<PathBuf>),
+    /// A file to take away was written.
+    Written(Paper, PathBuf, Result<(), Trouble>),
     /// Files were looked at.
     Looked(Vec<(PathBuf, Result<Look, Trouble>, Option<Role>)>),
     /// Files were brought in: the survey they were added to had this revision.

@@ -65,6 +65,7 @@ impl Chart {
         let outlines = view.survey().map(|s| &s.premises.outline);
         match target {
             Target::Extent(extent) => self.memory.fly_to_extent(extent),
+            Target::Place(place) => self.memory.fly_to(place, YARD_ZOOM),
             Target::Premise(premise) => {
                 let bounds = outlines.and_then(|o| o.bounds().get(premise.row())).filter(|b| !b.is_empty());
                 if let Some(bounds) = bounds {

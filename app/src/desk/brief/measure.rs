@@ -1,6 +1,8 @@
 //! Measure: what the map is coloured by, and the district's numbers.
 
 use crate::action::Action;
+use crate::desk::papers;
+use crate::jobs::Paper;
 use crate::session::ColourBy;
 use crate::ui::words::{NOT_SEEN, mean, number, per_hundred, share};
 use crate::ui::{notice, theme};
@@ -39,6 +41,7 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {
     if !breaks.is_empty() {
         notice::quiet(ui, breaks);
     }
+    papers::show(ui, view, &[(Paper::Map, view.round().is_some())], actions);
     if let Some(picture) = view.round() {
         ui.add_space(theme::NEAR);
         ui.label(RichText::new("The whole district in this round").font(theme::semibold(theme::BODY)));

@@ -38,7 +38,7 @@ pub fn show(ui: &mut Ui, view: &View<'_>, memory: &mut Memory, actions: &mut Vec
     if view.open().is_some() {
         step(2, "What came in", came_in::answer(view), false).show(ui, &mut steps, |ui| came_in::show(ui, view, actions));
         let (answer, calls) = settle::answer(view);
-        step(3, "Settle", answer, calls).show(ui, &mut steps, |ui| settle::show(ui, view, &mut memory.row));
+        step(3, "Settle", answer, calls).show(ui, &mut steps, |ui| settle::show(ui, view, &mut memory.row, actions));
     }
     memory.steps = steps;
 }

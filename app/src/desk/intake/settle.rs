@@ -1,6 +1,8 @@
 //! Settle: rows that could not be brought in, whole and with the reason.
 
-use crate::desk::list_height;
+use crate::action::Action;
+use crate::desk::{list_height, papers};
+use crate::jobs::Paper;
 use crate::ui::list::List;
 use crate::ui::words::{count, sentence};
 use crate::ui::{notice, theme};
@@ -20,14 +22,14 @@ pub(super) fn answer(view: &View<'_>) -> (String, bool) {
 }
 
 /// The refused rows, and the cells of the one looked at.
-pub(super) fn show(ui: &mut Ui, view: &View<'_>, chosen: &mut Option<usize>) {
+pub(super) fn show(ui: &mut Ui, view: &View<'_>, chosen: &mut Option<usize>, actions: &mut Vec<Action>) {
     let Some(refused) = view.survey().map(|s| &s.refused).filter(|r| !r.is_empty()) else {
         ui.label("Nothing is left to settle.");
         return;
     };
     notice::quiet(ui, "Nothing of these rows is lost. Mend them in the file they came from and bring it in again.");
     let cells = chosen.and_then(|c| refused.get(c));
-    let below = if cells.is_some() { 230.0 } else { 70.0 };
+    let below = if cells.is_some() { 270.0 } else { 110.0 };
     let list = List {
         name: "refused",
         rows: refused.len(),
@@ -44,6 +46,7 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, chosen: &mut Option<usize>) {
     if let Some(row) = cells {
         whole(ui, row);
     }
+    papers::show(ui, view, &[(Paper::Refused, true)], actions);
 }
 
 fn row(ui: &mut Ui, row: &RefusedRow) -> String {

@@ -161,6 +161,9 @@ fn signs(ui: &mut Ui, view: &View<'_>, besides: &Besides) {
             row(ui, &count(reach.sources.len() as u64, "source"), |ui| swatch::dot(ui, &inks), &[]);
         }
     }
+    if besides.traps + besides.complaints == 0 {
+        return;
+    }
     ui.horizontal(|ui| {
         for (n, word, kind) in [(besides.traps, "trap", SpotKind::Trap), (besides.complaints, "complaint", SpotKind::Complaint)] {
             if n > 0 {

@@ -1,10 +1,11 @@
 //! What somebody asked for. Panels push these; `perform` carries them out.
 
-use crate::jobs::{JobKind, Wanted};
+use crate::jobs::{JobKind, Paper, Wanted};
 use crate::session::{Answer, ColourBy, Desk, GapOrder};
 use std::path::PathBuf;
 use yardring_core::intake::Role;
 use yardring_core::intake::settle::Choice;
+use yardring_core::place::Local;
 use yardring_core::reach::{MeasureFrom, SourceKind};
 use yardring_core::survey::{BlockId, PremiseId, RoundId};
 use yardring_core::units::Metres;
@@ -20,6 +21,8 @@ pub enum Action {
     Save,
     /// Write the survey to a file.
     SaveAs(PathBuf),
+    /// Write a file to take away.
+    Write(Paper, PathBuf),
     /// Take back the last change.
     Undo,
     /// Do again what was taken back.
@@ -32,6 +35,8 @@ pub enum Action {
     Choose(Option<PremiseId>),
     /// Choose a premise and bring the map to it.
     ShowPremise(PremiseId),
+    /// Bring the map to a place, and choose the premise there.
+    ShowPlace(Local),
     /// Bring the map to a block.
     ShowBlock(BlockId),
     /// The premise under the pointer, in a list or on the map.

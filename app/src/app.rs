@@ -131,7 +131,8 @@ impl App {
                 return;
             }
             self.chart.show(ui, &view, &mut actions);
-            legend::show(ui, map, &view);
+            let taken = legend::show(ui, map, &view, &self.chart.besides);
+            self.chart.memory.set_aside(taken);
             card::show(ui, map, &view, &mut actions);
         });
         closing::show(ui, &view, &mut actions);

@@ -38,6 +38,8 @@ pub enum JobKind {
     Settle,
     /// Making the map's triangles.
     Outlines,
+    /// Writing a file to take away.
+    Paper,
 }
 
 /// What the window watches of one job.
@@ -172,6 +174,55 @@ impl<T: Send + 'static> Jobs<T> {
     }
 }
 
+/// A file that somebody takes away: for the crews, the meeting, the county.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Paper {
+    /// The gaps, ranked.
+    Gaps,
+    /// The brief map as a picture.
+    Map,
+    /// The measures of every block.
+    Blocks,
+    /// Rows that did not come in, with the reason.
+    Refused,
+    /// What came in last and how.
+    Report,
+}
+
+impl Paper {
+    /// The button that asks for it.
+    pub fn label(self) -> &'static str {
+        match self {
+            Self::Gaps => "Save the gap list…",
+            Self::Map => "Save the map…",
+            Self::Blocks => "Save the table…",
+            Self::Refused => "Save the refused rows…",
+            Self::Report => "Save the report…",
+        }
+    }
+
+    /// The name that is proposed for the file.
+    pub fn file_name(self) -> &'static str {
+        match self {
+            Self::Gaps => "gaps.csv",
+            Self::Map => "map.png",
+            Self::Blocks => "blocks.csv",
+            Self::Refused => "refused.csv",
+            Self::Report => "report.json",
+        }
+    }
+
+    /// Endings that the file may have, the usual one first.
+    pub fn endings(self) -> &'static [&'static str] {
+        match self {
+            Self::Gaps => &["csv", "gpkg", "geojson"],
+            Self::Blocks | Self::Refused => &["csv"],
+            Self::Map => &["png"],
+            Self::Report => &["json"],
+        }
+    }
+}
+
 /// What a dialog for files is for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Wanted {
@@ -181,6 +232,8 @@ pub enum Wanted {
     NewSurvey,
     /// Files to bring in.
     Files,
+    /// A name for a file to take away.
+    Paper(Paper),
 }
 
 /// Opens the system's dialog and waits for it; empty when it was closed without a choice. For use inside a job.
@@ -191,6 +244,10 @@ pub fn ask_for_files(wanted: Wanted) -> Vec<PathBuf> {
         Wanted::Survey => one(dialog.set_title("Open a survey").add_filter("Survey", &["gpkg"]).pick_file()),
         Wanted::NewSurvey => {
             one(dialog.set_title("Save the survey as").add_filter("Survey", &["gpkg"]).set_file_name("survey.gpkg").save_file())
+        }
+        Wanted::Paper(paper) => {
+            let titled = dialog.set_title(paper.label().trim_end_matches('…')).add_filter("File", paper.endings());
+            one(titled.set_file_name(paper.file_name()).save_file())
         }
         Wanted::Files => {
             let endings = ["shp", "zip", "geojson", "json", "gpkg", "fgb", "csv", "xlsx", "ods"];

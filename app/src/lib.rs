@@ -18,5 +18,6 @@ pub mod sample_district;
 pub mod session;
 pub mod settings;
 pub mod shell;
+pub mod tables;
 pub mod ui;
 pub mod view;

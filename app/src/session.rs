@@ -9,10 +9,11 @@ pub use answers::{
 };
 pub use offered::{Intake, Offered};
 
+use crate::jobs::Paper;
 use crate::ui::notice::Trouble;
 use std::path::PathBuf;
 use std::sync::Arc;
-use yardring_core::place::Bounds;
+use yardring_core::place::{Bounds, Local};
 use yardring_core::reach::Wanted;
 use yardring_core::store::History;
 use yardring_core::survey::{PremiseId, RoundId, Survey, settings};
@@ -89,6 +90,8 @@ pub enum Place {
     Reach,
     /// Blocks and their classes.
     Brief,
+    /// Writing a file to take away.
+    Paper(Paper),
 }
 
 /// Where the map should go.
@@ -96,6 +99,8 @@ pub enum Place {
 pub enum Target {
     /// To a premise, near enough to see its outline.
     Premise(PremiseId),
+    /// To a place, near enough to see the outline there.
+    Place(Local),
     /// To a box on the ground, as large as it goes.
     Extent(Bounds),
 }
@@ -139,6 +144,8 @@ pub struct Session {
     pub leaving: Option<Leaving>,
     /// What went wrong last, and where.
     pub trouble: Option<(Place, Trouble)>,
+    /// What was written last, and where.
+    pub written: Option<(Paper, PathBuf)>,
     /// How the window is arranged.
     pub frame: Frame,
 }

@@ -3,16 +3,17 @@
 use super::opened::Opened;
 use super::sheet::{Head, SHOWN, aligned, left_out, objects};
 use super::{Done, Failure, Output};
+use crate::tables::{Group, blocks, indices};
 use clap::{Args, ValueEnum};
 use serde_json::json;
 use std::path::PathBuf;
 use yardring_core::files::{Features, write_features};
 use yardring_core::measure::{
-    BLOCKS_APART, Counts, FALSE_SHARE, Heat, Interval, Intervals, KindCounts, KindShare, Spot, by_block, by_kind, by_round, district,
-    group_columns, key_containers, kind_columns, needs_premises, spots,
+    BLOCKS_APART, FALSE_SHARE, Heat, Interval, Intervals, KindCounts, KindShare, Spot, by_block, by_kind, by_round, district,
+    key_containers, kind_columns, needs_premises,
 };
 use yardring_core::store::Parts;
-use yardring_core::survey::{BlockId, RoundId, standings};
+use yardring_core::survey::{RoundId, standings};
 
 /// House, container and Breteau index and pupae per premise, by block, container kind or round, with intervals.
 #[derive(Debug, Args)]
@@ -49,7 +50,7 @@ impl Indices {
         let round = opened.round_name()?.to_owned();
         let (answer, table, method) = match self.by {
             By::District => of_groups("round", "Round", &[whole_district(&round, &opened)]),
-            By::Block => of_groups("block_id", "Block", &blocks(&opened)),
+            By::Block => of_groups("block_id", "Block", &blocks(&opened.survey, &opened.standings)),
             By::Round => of_groups("round", "Round", &rounds(&opened)),
             By::Kind => of_kinds(&opened, output)?,
         };
@@ -88,20 +89,8 @@ impl By {
 
 const CAUTION: &str = "Only inspected premises count. Few doors give wide intervals: read them before the index.\n";
 
-/// A group's name, its counts, how sure its indices are, and where it stands among the others.
-type Group = (String, Counts, Intervals, Spot);
-
 fn whole_district(name: &str, opened: &Opened) -> Group {
     (name.to_owned(), district(&opened.standings), Intervals::of_district(&opened.standings), Spot::default())
-}
-
-fn blocks(opened: &Opened) -> Vec<Group> {
-    let ids = &opened.survey.blocks.block_id;
-    let counted = by_block(&opened.survey, &opened.standings);
-    let sure = Intervals::by_block(&opened.survey, &opened.standings, &counted);
-    let name = |block: Option<BlockId>| block.map_or_else(String::new, |b| ids.get(b.row()).to_owned());
-    let spots = spots(&opened.survey, &counted);
-    counted.into_iter().zip(sure).zip(spots).map(|(((block, counts), sure), spot)| (name(block), counts, sure, spot)).collect()
 }
 
 fn rounds(opened: &Opened) -> Vec<Group> {
@@ -133,11 +122,7 @@ fn of_groups(column: &'static str, title: &str, groups: &[Group]) -> (Features, 
         ));
     }
     let shown: Vec<Vec<String>> = groups.iter().take(SHOWN).map(|g| in_words(g, heat)).collect();
-    let counts: Vec<Counts> = groups.iter().map(|g| g.1).collect();
-    let sure: Vec<Intervals> = groups.iter().map(|g| g.2).collect();
-    let spots: Vec<Spot> = groups.iter().map(|g| g.3).collect();
-    let columns = group_columns(column, groups.iter().map(|g| &g.0).collect(), &counts, &sure, &spots);
-    (Features::new("indices", "Indices with their intervals", columns), aligned(&heads(title, &numbers), &shown), method)
+    (indices(column, groups), aligned(&heads(title, &numbers), &shown), method)
 }
 
 fn in_words((name, c, sure, spot): &Group, heat: bool) -> Vec<String> {

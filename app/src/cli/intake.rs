@@ -1,14 +1,13 @@
 //! `yardring intake`: files into a survey.
 
 use super::{Done, Failure, Output};
+use crate::tables::refused_csv;
 use clap::Args;
-use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use yardring_core::intake::{ColumnMap, IntakeError, Report, Request, bring_in};
 use yardring_core::job::Watch as _;
 use yardring_core::place::Crs;
 use yardring_core::store::{self, Parts};
-use yardring_core::survey::RefusedRow;
 
 /// Makes a survey from files, or adds files to one.
 #[derive(Debug, Args)]
@@ -61,7 +60,10 @@ impl Intake {
             write(path, format!("{machine:#}\n").as_bytes())?;
         }
         if let Some(path) = &self.refused {
-            write(path, &refused_csv(&report.refused_list)?)?;
+            write(
+                path,
+                &refused_csv(&report.refused_list).map_err(|e| Failure::new(format!("the refused rows cannot be written: {e}"), ""))?,
+            )?;
         }
         output.clear_progress();
         output.answer(&self.words(&report), &machine);
@@ -114,58 +116,4 @@ fn write(path: &Path, bytes: &[u8]) -> Result<(), Failure> {
     std::fs::write(path, bytes).map_err(|e| {
         Failure::new(format!("the survey is saved, but {} cannot be written: {e}", path.display()), "Choose another place for it")
     })
-}
-
-/// The refused rows with their cells, one column for each name that a refused row has; a name that a row has twice gets two.
-fn refused_csv(rows: &[RefusedRow]) -> Result<Vec<u8>, Failure> {
-    let mut places: BTreeMap<(&str, usize), usize> = BTreeMap::new();
-    let mut header = ["file", "table", "row", "reason"].map(str::to_owned).to_vec();
-    for row in rows {
-        for (name, times) in numbered(row) {
-            places.entry((name, times)).or_insert_with(|| {
-                header.push(name.to_owned());
-                header.len() - 1
-            });
-        }
-    }
-    let mut writer = csv::Writer::from_writer(Vec::new());
-    let broken = |e: csv::Error| Failure::new(format!("the refused rows cannot be written: {e}"), "");
-    writer.write_record(&header).map_err(broken)?;
-    for row in rows {
-        let mut record = vec![String::new(); header.len()];
-        record[..4].clone_from_slice(&[row.file.to_string(), row.table.to_string(), row.row.to_string(), row.reason.to_string()]);
-        for (key, (_, text)) in numbered(row).into_iter().zip(&row.cells) {
-            record[places[&key]] = text.to_string();
-        }
-        writer.write_record(&record).map_err(broken)?;
-    }
-    writer.into_inner().map_err(|e| Failure::new(format!("the refused rows cannot be written: {e}"), ""))
-}
-
-/// The names of a row's cells, each with how often it stood before in the same row.
-fn numbered(row: &RefusedRow) -> Vec<(&str, usize)> {
-    let names = || row.cells.iter().map(|(name, _)| &**name);
-    names().enumerate().map(|(i, name)| (name, names().take(i).filter(|n| *n == name).count())).collect()
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn refused_rows_of_several_files_stand_in_one_table() {
-        let row = |file: &str, cells: &[(&str, &str)]| RefusedRow {
-            file: file.into(),
-            table: "visits".into(),
-            row: 7,
-            reason: "why, not".into(),
-            cells: cells.iter().map(|(n, t)| ((*n).into(), (*t).into())).collect(),
-        };
-        let csv = refused_csv(&[row("a.csv", &[("lon", "1"), ("NOTE", "x"), ("NOTE", "y")]), row("b.csv", &[("NOTE", "z"), ("day", "2")])]);
-        let text = String::from_utf8(csv.unwrap()).unwrap();
-        assert_eq!(
-            text,
-            "file,table,row,reason,lon,NOTE,NOTE,day\na.csv,visits,7,\"why, not\",1,x,y,\nb.csv,visits,7,\"why, not\",,z,,2\n"
-        );
-    }
 }

@@ -2,6 +2,7 @@
 
 pub mod brief;
 pub mod intake;
+mod papers;
 pub mod plan;
 
 use crate::action::Action;

@@ -44,6 +44,19 @@ pub(super) fn zoom_that_fits(extent: &Bounds, size: Vec2) -> f64 {
     (scale * METRES_AT_ZOOM_0).log2().clamp(0.0, 20.0)
 }
 
+/// The zoom at which a box fills the map beside or above a corner that is taken, and the points by which the room shrinks at
+/// the right and at the foot. Where that would make the box much smaller, the corner is left to lie over it.
+pub(super) fn fit_beside(extent: &Bounds, size: Vec2, corner: Vec2) -> (f64, [f32; 2]) {
+    let whole = zoom_that_fits(extent, size);
+    let left = (zoom_that_fits(extent, size - Vec2::new(corner.x, 0.0)), [corner.x, 0.0]);
+    let above = (zoom_that_fits(extent, size - Vec2::new(0.0, corner.y)), [0.0, corner.y]);
+    let best = if left.0 >= above.0 { left } else { above };
+    if best.0 >= whole - MOST_SMALLER { best } else { (whole, [0.0; 2]) }
+}
+
+/// Steps of zoom that a box may be shown smaller so that nothing lies over it.
+const MOST_SMALLER: f64 = 0.65;
+
 /// Where the map looks: the part of the screen, the place in its middle, and the scale.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Camera {
@@ -97,6 +110,18 @@ mod tests {
         let scale = points_per_metre(zoom_that_fits(&extent, size));
         assert!((extent.width() * scale - 752.0).abs() < 1e-6);
         assert!(extent.height() * scale < 552.0);
+    }
+
+    #[test]
+    fn a_corner_is_kept_free_where_that_costs_little() {
+        let size = Vec2::new(900.0, 700.0);
+        let wide = Bounds { min: Local { x: 0.0, y: 0.0 }, max: Local { x: 1_600.0, y: 300.0 } };
+        let (zoom, beside) = fit_beside(&wide, size, Vec2::new(280.0, 240.0));
+        assert_eq!((zoom, beside), (zoom_that_fits(&wide, size), [0.0, 240.0]), "a low box moves up and stays as large");
+        let square = Bounds { min: Local { x: 0.0, y: 0.0 }, max: Local { x: 1_000.0, y: 1_000.0 } };
+        let (zoom, beside) = fit_beside(&square, size, Vec2::new(280.0, 240.0));
+        assert!(beside == [280.0, 0.0] && zoom >= zoom_that_fits(&square, size) - MOST_SMALLER);
+        assert_eq!(fit_beside(&square, size, Vec2::new(700.0, 600.0)).1, [0.0, 0.0], "not at any price");
     }
 
     #[test]

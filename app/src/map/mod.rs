@@ -19,6 +19,7 @@ mod trials;
 
 pub use camera::{CLOSEST, Camera, points_per_metre};
 pub use gpu::{Brush, Layer};
+pub use overlay::spot;
 pub use pane::{MapEvents, MapMemory, MapPane};
 pub use pick::premise_at;
 pub use scene::{ClassInk, Inks, MOST_CLASSES, Mark, Scene, Sheet, SignalSpot, SpotKind, StreetNames, WalkLine};

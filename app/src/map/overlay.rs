@@ -1,7 +1,7 @@
 //! What lies over the layers and is few enough to be drawn anew in every frame: walks, sources, signals, what is lit up.
 
 use super::camera::Camera;
-use super::scene::{Scene, SignalSpot, SpotKind, WalkLine};
+use super::scene::{Inks, Scene, SpotKind, WalkLine};
 use egui::{Color32, Painter, Pos2, Rect, Shape, Stroke, Vec2};
 use yardring_core::place::Local;
 use yardring_core::survey::PremiseId;
@@ -19,7 +19,7 @@ pub(super) fn paint(painter: &Painter, scene: &Scene, camera: &Camera, hovered: 
     for spot in scene.signals.iter() {
         let at = camera.on_screen(spot.place);
         if view.contains(at) {
-            paint_signal(painter, scene, spot, at);
+            painter.add(self::spot(spot.kind, at, &scene.inks));
         }
     }
     for &id in &scene.lit {
@@ -73,15 +73,21 @@ fn paint_sources(painter: &Painter, scene: &Scene, camera: &Camera, view: Rect) 
     }
 }
 
-fn paint_signal(painter: &Painter, scene: &Scene, spot: &SignalSpot, at: Pos2) {
-    let (corners, fill): (&[Vec2], Color32) = match spot.kind {
-        SpotKind::Trap => (&[Vec2::new(0.0, -7.0), Vec2::new(6.5, 5.0), Vec2::new(-6.5, 5.0)], scene.inks.trap),
-        SpotKind::Complaint => {
-            (&[Vec2::new(0.0, -6.5), Vec2::new(6.5, 0.0), Vec2::new(0.0, 6.5), Vec2::new(-6.5, 0.0)], scene.inks.complaint)
-        }
+/// The boxes that signs of signals and the scale bar take up.
+pub(super) fn signs(scene: &Scene, camera: &Camera) -> Vec<Rect> {
+    let signs = scene.signals.iter().map(|s| Rect::from_center_size(camera.on_screen(s.place), Vec2::splat(16.0)));
+    let bar = Rect::from_min_size(camera.rect.left_bottom() + Vec2::new(0.0, -56.0), Vec2::new(180.0, 56.0));
+    signs.filter(|r| camera.rect.intersects(*r)).chain([bar]).collect()
+}
+
+/// The sign of a signal: a triangle for a trap, a square on its corner for a complaint.
+pub fn spot(kind: SpotKind, at: Pos2, inks: &Inks) -> Shape {
+    let (corners, fill): (&[Vec2], Color32) = match kind {
+        SpotKind::Trap => (&[Vec2::new(0.0, -7.0), Vec2::new(6.5, 5.0), Vec2::new(-6.5, 5.0)], inks.trap),
+        SpotKind::Complaint => (&[Vec2::new(0.0, -6.5), Vec2::new(6.5, 0.0), Vec2::new(0.0, 6.5), Vec2::new(-6.5, 0.0)], inks.complaint),
     };
     let points = corners.iter().map(|&c| at + c).collect();
-    painter.add(Shape::convex_polygon(points, fill, Stroke::new(1.5, scene.inks.source_edge)));
+    Shape::convex_polygon(points, fill, Stroke::new(1.5, inks.source_edge))
 }
 
 fn paint_walk(painter: &Painter, scene: &Scene, camera: &Camera, walk: &WalkLine, view: Rect) {

@@ -20,6 +20,8 @@ pub struct MapMemory {
     placed: bool,
     to_fit: Option<Bounds>,
     camera: Option<Camera>,
+    aside: Vec2,
+    fitted: Option<(Bounds, Local, f64)>,
 }
 
 impl MapMemory {
@@ -35,6 +37,16 @@ impl MapMemory {
         if !extent.is_empty() {
             self.to_fit = Some(extent);
         }
+    }
+
+    /// Keeps a corner of the map free when a box is fitted: the lower right one, where a legend lies.
+    pub fn set_aside(&mut self, corner: Vec2) {
+        let untouched = |(_, centre, zoom): &(Bounds, Local, f64)| *centre == self.centre() && *zoom == self.zoom();
+        if self.aside == Vec2::ZERO && corner != Vec2::ZERO && self.to_fit.is_none() {
+            // The legend came after the first fit, and nobody has moved the map since.
+            self.to_fit = self.fitted.filter(untouched).map(|f| f.0);
+        }
+        self.aside = corner;
     }
 
     /// Comes one step nearer.
@@ -83,8 +95,12 @@ impl MapMemory {
         }
         if let Some(extent) = self.to_fit.take() {
             self.placed = true;
-            self.look_at(extent.centre());
-            self.set_zoom(camera::zoom_that_fits(&extent, size));
+            let (zoom, beside) = camera::fit_beside(&extent, size, self.aside);
+            let (centre, scale) = (extent.centre(), camera::points_per_metre(zoom));
+            let shift = beside.map(|v| f64::from(v) / 2.0 / scale);
+            self.look_at(Local { x: centre.x + shift[0], y: centre.y - shift[1] });
+            self.set_zoom(zoom);
+            self.fitted = Some((extent, self.centre(), self.zoom()));
         }
         if self.walkers.detached().is_none() {
             self.look_at(Local { x: 0.0, y: 0.0 });
@@ -133,12 +149,18 @@ impl MapPane {
         let painter = ui.painter_at(response.rect);
         painting(scene, &camera).paint(&painter);
         if let Some(streets) = &scene.street_names {
-            labels::paint(&painter, streets, &camera, &scene.inks);
+            labels::paint(&painter, streets, &camera, &scene.inks, &overlay::signs(scene, &camera));
         }
         overlay::paint(&painter, scene, &camera, events.hovered);
         scale_bar::paint(&painter, camera.rect, camera.points_per_metre, &scene.inks);
+        scale_bar::caption(&painter, camera.rect, memory.aside.x, [&scene.caption, &place_in_words(&events)], &scene.inks);
         events
     }
+}
+
+/// The place under the pointer, longitude first, to about a metre.
+fn place_in_words(events: &MapEvents) -> String {
+    events.pointer.map_or_else(String::new, |p| format!("{:.5}, {:.5}", p.lon, p.lat))
 }
 
 /// What the keyboard asks for while the map has it.

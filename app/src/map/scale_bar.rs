@@ -24,7 +24,14 @@ fn round_number(most: f64) -> f64 {
 }
 
 fn written(number: f64, unit: &str) -> String {
-    if number >= 1.0 { format!("{number:.0} {unit}") } else { format!("{number} {unit}") }
+    // The longest lengths written are below ten thousand.
+    if number >= 1_000.0 {
+        format!("{},{:03.0} {unit}", (number / 1_000.0).floor(), number % 1_000.0)
+    } else if number >= 1.0 {
+        format!("{number:.0} {unit}")
+    } else {
+        format!("{number} {unit}")
+    }
 }
 
 /// The longest round length in metres or kilometres that is no longer than some metres.
@@ -72,6 +79,26 @@ pub(super) fn paint(painter: &Painter, map: Rect, points_per_metre: f64, inks: &
     }
 }
 
+/// Writes what the map shows, and the place under the pointer, to the right of the bar, as far as `taken` points before the
+/// right edge.
+pub(super) fn caption(painter: &Painter, map: Rect, taken: f32, lines: [&str; 2], inks: &Inks) {
+    let font = egui::TextStyle::Small.resolve(painter.ctx().global_style().as_ref());
+    let left = map.left() + 16.0 + WIDEST as f32 + 24.0;
+    // A legend that is folded away still leaves its own small box in the corner.
+    let room = map.right() - taken.max(96.0) - 12.0 - left;
+    if room < 150.0 {
+        return;
+    }
+    for (text, line) in lines.into_iter().zip([0.0, 1.0]).filter(|(t, _)| !t.is_empty()) {
+        let mut job = egui::text::LayoutJob::simple_singleline(text.to_owned(), font.clone(), inks.words);
+        job.wrap = egui::text::TextWrapping::truncate_at_width(room);
+        let galley = painter.layout_job(job);
+        let at = Pos2::new(left, map.bottom() - 47.0 + 17.0 * line);
+        painter.rect_filled(Rect::from_min_size(at, galley.size()).expand2(Vec2::new(6.0, 1.0)), 4.0, inks.paper.gamma_multiply(0.85));
+        painter.galley(at, galley, inks.words);
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -83,6 +110,7 @@ mod tests {
         assert_eq!(metric(2_400.0).words, "2 km");
         assert_eq!(metric(0.7).words, "0.5 m");
         assert_eq!(customary(140.0).words, "200 ft");
+        assert_eq!(customary(320.0).words, "1,000 ft");
         assert_eq!(customary(1_700.0), Length { metres: 1_609.344, words: "1 mi".into() });
         for k in 0..400 {
             let most = 0.02 * 1.05f64.powi(k);

@@ -166,6 +166,8 @@ pub struct Scene {
     pub lit: Vec<PremiseId>,
     /// The chosen premise.
     pub selected: Option<PremiseId>,
+    /// What the map shows, of when and from which file, beside the scale bar; may be empty.
+    pub caption: String,
     /// The premise that something else points at, such as a row of a list.
     pub pointed_at: Option<PremiseId>,
 }
@@ -189,6 +191,7 @@ impl Scene {
             signals: Arc::default(),
             lit: Vec::new(),
             selected: None,
+            caption: String::new(),
             pointed_at: None,
         }
     }

@@ -137,7 +137,9 @@ fn mark_corner(@builtin(vertex_index) corner: u32, @location(0) at: vec2<f32>, @
     let mark = u32(inks[out.class_number].how.z);
     let most = select(11.0, 26.0, mark == 1u || mark == 2u) * view.pixels_per_point;
     out.radius = min(room * view.pixels_per_metre * 0.82, most);
-    if mark == 0u || mark == 3u || out.radius < 3.0 * view.pixels_per_point {
+    // a hollow drop says least and is drawn most often: it waits until there is room
+    let least = select(3.0, 5.0, mark == 4u) * view.pixels_per_point;
+    if mark == 0u || mark == 3u || out.radius < least {
         return out;
     }
     let right = select(-1.0, 1.0, (corner & 1u) != 0u);

@@ -11,7 +11,15 @@ use yardring_core::survey::Survey;
 pub(super) fn take(session: &mut Session, tools: &mut Tools<'_>, answer: Answer) {
     match answer {
         Answer::SurveyNamed(files) => each(session, tools, files.into_iter().take(1).map(Action::Open)),
-        Answer::NameGiven(files) => each(session, tools, files.into_iter().take(1).map(|f| Action::SaveAs(with_ending(f)))),
+        Answer::NameGiven(files) => each(session, tools, files.into_iter().take(1).map(|f| Action::SaveAs(with_ending(f, "gpkg")))),
+        Answer::PaperNamed(paper, files) => {
+            let written = |f| Action::Write(paper, with_ending(f, paper.endings()[0]));
+            each(session, tools, files.into_iter().take(1).map(written));
+        }
+        Answer::Written(paper, path, written) => match written {
+            Ok(()) => session.written = Some((paper, path)),
+            Err(trouble) => session.trouble = Some((Place::Paper(paper), trouble)),
+        },
         Answer::FilesNamed(files) => each(session, tools, (!files.is_empty()).then_some(Action::Offer(files)).into_iter()),
         Answer::Opened(path, read) => opened(session, tools, path, read),
         Answer::Saved(path, revision, written) => saved(session, tools, path, revision, written),
@@ -41,9 +49,9 @@ fn each(session: &mut Session, tools: &mut Tools<'_>, actions: impl Iterator<Ite
     }
 }
 
-/// A survey's file ends in `.gpkg`; whoever types no ending gets it.
-fn with_ending(file: PathBuf) -> PathBuf {
-    if file.extension().is_some() { file } else { file.with_extension("gpkg") }
+/// A file with its usual ending where none was typed.
+fn with_ending(file: PathBuf, usual: &str) -> PathBuf {
+    if file.extension().is_some() { file } else { file.with_extension(usual) }
 }
 
 fn opened(session: &mut Session, tools: &mut Tools<'_>, path: PathBuf, read: Result<Box<Survey>, Trouble>) {

@@ -2,11 +2,12 @@
 
 use super::Tools;
 use crate::jobs::JobKind;
+use crate::map::premise_at;
 use crate::session::{Answer, Session, Target};
 use rayon::prelude::*;
 use std::sync::Arc;
 use yardring_core::job::Watch;
-use yardring_core::place::Bounds;
+use yardring_core::place::{Bounds, Local};
 use yardring_core::survey::{BlockId, PremiseId, RoundId, Survey};
 
 /// Most premises that the finder lists.
@@ -34,6 +35,14 @@ pub(super) fn premise(session: &mut Session, premise: Option<PremiseId>) {
 pub(super) fn show_premise(session: &mut Session, chosen: PremiseId) {
     premise(session, Some(chosen));
     go(session, Target::Premise(chosen));
+}
+
+/// Sends the map to a place and chooses the premise there, if there is one.
+pub(super) fn show_place(session: &mut Session, place: Local) {
+    let there = session.open.as_ref().zip(session.laid.latest());
+    let there = there.and_then(|(open, laid)| premise_at(&open.survey.premises.outline, &laid.index, place));
+    premise(session, there);
+    go(session, Target::Place(place));
 }
 
 /// Sends the map to a block: its outline, or the premises that belong to it.

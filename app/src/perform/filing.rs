@@ -18,6 +18,7 @@ pub(super) fn ask(tools: &mut Tools<'_>, wanted: Wanted) {
             Wanted::Survey => Answer::SurveyNamed(files),
             Wanted::NewSurvey => Answer::NameGiven(files),
             Wanted::Files => Answer::FilesNamed(files),
+            Wanted::Paper(paper) => Answer::PaperNamed(paper, files),
         }
     });
 }
@@ -88,6 +89,7 @@ pub(super) fn put(session: &mut Session, survey: Survey, path: Option<PathBuf>) 
     session.classes.clear();
     session.gaps = crate::session::GapList::default();
     session.found = None;
+    session.written = None;
     session.open = Some(Open { survey: Arc::new(survey), path, history: History::default(), revision, round });
 }
 

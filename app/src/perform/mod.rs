@@ -3,6 +3,7 @@
 mod answering;
 mod choosing;
 mod filing;
+mod handing_out;
 mod intake;
 mod planning;
 mod working;
@@ -45,6 +46,7 @@ fn one(session: &mut Session, tools: &mut Tools<'_>, action: Action) {
         Action::Open(path) => filing::open(session, tools, path),
         Action::Save => filing::save(session, tools),
         Action::SaveAs(path) => filing::save_as(session, tools, path),
+        Action::Write(paper, path) => handing_out::write(session, tools, paper, path),
         Action::Undo => filing::undo(session),
         Action::Redo => filing::redo(session),
         Action::Close => filing::close(session),
@@ -54,6 +56,7 @@ fn one(session: &mut Session, tools: &mut Tools<'_>, action: Action) {
         Action::Round(round) => choosing::round(session, round),
         Action::Choose(premise) => choosing::premise(session, premise),
         Action::ShowPremise(premise) => choosing::show_premise(session, premise),
+        Action::ShowPlace(place) => choosing::show_place(session, place),
         Action::ShowBlock(block) => choosing::show_block(session, block),
         Action::Hover(premise) => session.hovered = premise,
         Action::ShowAll => choosing::show_all(session),

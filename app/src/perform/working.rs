@@ -11,9 +11,9 @@ use std::sync::Arc;
 use yardring_core::brief;
 use yardring_core::intake::{IntakeError, settle};
 use yardring_core::job::{Cancelled, Watch};
-use yardring_core::measure::{self, Counts};
+use yardring_core::measure::{self, Counts, Intervals};
 use yardring_core::place::BoxIndex;
-use yardring_core::reach::{self, SourceKind};
+use yardring_core::reach::{self, SourceKind, Wanted};
 use yardring_core::survey::{BlockId, Marking, Outcome, SignalKind, Standing, Survey, standings};
 
 /// Starts a job for every question that is new.
@@ -103,7 +103,9 @@ fn picture(survey: &Survey, key: RoundKey) -> RoundPicture {
         marked[*marking as usize] += 1;
     }
     RoundPicture {
+        sources: SourceKind::ALL.map(|from| reach::sources(survey, &standings, &Wanted { from, ..Wanted::default() }).len() as u64),
         district: measure::district(&standings),
+        sure: Intervals::of_district(&standings),
         blocks: worst_first(measure::by_block(survey, &standings)),
         days: days(survey),
         standings: Arc::new(standings),
@@ -207,6 +209,6 @@ fn place_of(kind: JobKind) -> Option<Place> {
         JobKind::Settle | JobKind::Waiting => Some(Place::Settle),
         JobKind::Round | JobKind::Reach => Some(Place::Reach),
         JobKind::Classes => Some(Place::Brief),
-        JobKind::Find | JobKind::Dialog => None,
+        JobKind::Find | JobKind::Dialog | JobKind::Paper => None,
     }
 }

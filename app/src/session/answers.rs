@@ -1,5 +1,6 @@
 //! Answers worked out beside the window, each with what it answers.
 
+use crate::jobs::Paper;
 use crate::map::{Layer, SignalSpot};
 use crate::ui::notice::Trouble;
 use jiff::civil::Date;
@@ -9,7 +10,7 @@ use yardring_core::brief::classes::{Classes, ColourBy, LegendLine};
 use yardring_core::files::Look;
 use yardring_core::intake::settle::{Settled, Waiting};
 use yardring_core::intake::{Report, Role};
-use yardring_core::measure::Counts;
+use yardring_core::measure::{Counts, Intervals};
 use yardring_core::place::{Bounds, BoxIndex, Local};
 use yardring_core::reach::{Gap, Ground, Sources, Wanted};
 use yardring_core::survey::{BlockId, Marking, PremiseId, RoundId, Standing, Survey};
@@ -120,8 +121,12 @@ pub struct RoundPicture {
     pub marked: [u64; 8],
     /// The whole district's counts.
     pub district: Counts,
+    /// How sure the whole district's indices are.
+    pub sure: Intervals,
     /// Counts by block, worst first: by house index, then by block id; unseen blocks last.
     pub blocks: Vec<(Option<BlockId>, Counts)>,
+    /// How many sources there are of each kind, in the order of [`yardring_core::reach::SourceKind::ALL`].
+    pub sources: [u64; 5],
     /// Visits by day over all rounds: day, visits, inspected among them.
     pub days: Vec<(Date, u32, u32)>,
 }
@@ -258,6 +263,10 @@ pub enum Answer {
     Opened(PathBuf, Result<Box<Survey>, Trouble>),
     /// A survey was written: its revision.
     Saved(PathBuf, u64, Result<(), Trouble>),
+    /// A file to take away was named, or none.
+    PaperNamed(Paper, Vec<PathBuf>),
+    /// A file to take away was written.
+    Written(Paper, PathBuf, Result<(), Trouble>),
     /// Files were looked at.
     Looked(Vec<(PathBuf, Result<Look, Trouble>, Option<Role>)>),
     /// Files were brought in: the survey they were added to had this revision.

@@ -1,9 +1,10 @@
 //! The map of the desk looked at: what the session knows, as a scene.
 
+use super::legend::Besides;
 use crate::action::Action;
-use crate::map::{Brush, MapMemory, MapPane, Scene, Sheet, StreetNames};
-use crate::session::{Laid, Painted, Target};
-use crate::ui::theme;
+use crate::map::{Brush, MapMemory, MapPane, Scene, Sheet, SpotKind, StreetNames};
+use crate::session::{ColourBy, Desk, Laid, Painted, Target};
+use crate::ui::{theme, words};
 use crate::view::View;
 use egui::Ui;
 use std::sync::Arc;
@@ -22,6 +23,8 @@ pub struct Chart {
     pub brush: Option<Brush>,
     /// Where the map looks.
     pub memory: MapMemory,
+    /// What the last frame drew over the classes.
+    pub besides: Besides,
     followed: u64,
 }
 
@@ -41,6 +44,9 @@ impl Chart {
         if marked && self.memory.camera().is_some_and(|c| c.points_per_metre > MARKS_SHOW) {
             scene.sources = Arc::default();
         }
+        let of = |kind| scene.signals.iter().filter(|s| s.kind == kind).count() as u64;
+        let dots = !scene.sources.is_empty();
+        self.besides = Besides { dots, traps: of(SpotKind::Trap), complaints: of(SpotKind::Complaint) };
         let events = MapPane::show(ui, &scene, &mut self.memory);
         if let Some(premise) = events.hovered {
             actions.push(Action::Hover(Some(premise)));
@@ -59,6 +65,7 @@ impl Chart {
         let outlines = view.survey().map(|s| &s.premises.outline);
         match target {
             Target::Extent(extent) => self.memory.fly_to_extent(extent),
+            Target::Place(place) => self.memory.fly_to(place, YARD_ZOOM),
             Target::Premise(premise) => {
                 let bounds = outlines.and_then(|o| o.bounds().get(premise.row())).filter(|b| !b.is_empty());
                 if let Some(bounds) = bounds {
@@ -80,6 +87,8 @@ fn scene(view: &View<'_>, survey: &Survey, laid: &Laid, night: bool) -> Scene {
         lines: Arc::clone(&survey.streets.line),
         index: Arc::clone(&laid.street_index),
     };
+    // Traps and complaints say why crews went somewhere; on a map of blocks for a meeting they would only raise questions.
+    let signs = session.desk != Desk::Brief || session.colour == ColourBy::Gaps;
     Scene {
         extent: laid.extent,
         reach: reach.and_then(|r| r.layer.as_ref()).map(|l| one(l, theme::reach(night))),
@@ -90,12 +99,21 @@ fn scene(view: &View<'_>, survey: &Survey, laid: &Laid, night: bool) -> Scene {
         index: Arc::clone(&laid.index),
         street_names: (!survey.streets.is_empty()).then(names),
         sources: reach.map(|r| Arc::clone(&r.dots)).unwrap_or_default(),
-        signals: Arc::clone(&laid.signals),
+        signals: if signs { Arc::clone(&laid.signals) } else { Arc::default() },
+        caption: caption(view, survey),
         lit: session.neighbours.clone(),
         selected: session.chosen,
         pointed_at: session.hovered,
         ..Scene::empty(survey.frame, theme::map_inks(night))
     }
+}
+
+/// The round, its days and the county's file, as the foot of a printed map says it.
+fn caption(view: &View<'_>, survey: &Survey) -> String {
+    let round = view.open().and_then(|o| o.round).and_then(|r| survey.rounds.get(r.row()));
+    let round = round.map(|r| format!("{}, {}", r.name, words::days(r.first, r.last)));
+    let parcels = survey.intake_log.iter().rev().find(|e| &*e.table == "parcels").map(|e| e.file.to_string());
+    round.into_iter().chain(parcels).collect::<Vec<_>>().join(" · ")
 }
 
 /// Premises and blocks: where blocks have outlines and the map is one of blocks, they carry the colour; otherwise premises do.

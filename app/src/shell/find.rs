@@ -5,6 +5,7 @@ use crate::command::Command;
 use crate::ui::{notice, theme};
 use crate::view::View;
 use egui::{Area, Color32, Frame, Id, Key, Margin, Order, Rect, Response, RichText, Sense, Stroke, TextEdit, Ui, WidgetInfo};
+use yardring_core::place::{Local, LonLat};
 use yardring_core::survey::PremiseId;
 
 /// What the find box remembers: the words typed and the line reached with the arrow keys.
@@ -19,6 +20,7 @@ pub struct FindMemory {
 #[derive(Clone, Copy, Debug, PartialEq)]
 enum Line {
     Yard(PremiseId),
+    Place(Local),
     Do(Command),
 }
 
@@ -29,7 +31,7 @@ const MOST_COMMANDS: usize = 6;
 pub fn show(ui: &mut Ui, view: &View<'_>, memory: &mut FindMemory, actions: &mut Vec<Action>) {
     let width = (ui.available_width() - theme::APART).clamp(120.0, 336.0);
     let keys = ui.input_mut(|i| if memory.seen_focus { Keys::taken(i) } else { Keys::default() });
-    let hint = "Find an address, a parcel, an action";
+    let hint = "Find an address, a parcel, a place, an action";
     let edit = TextEdit::singleline(&mut memory.text).hint_text(hint).desired_width(width).margin(Margin::symmetric(8, 6));
     let response = ui.add(edit);
     response.widget_info(|| WidgetInfo::labeled(egui::Role::TextInput, true, "Find"));
@@ -85,7 +87,19 @@ fn lines(view: &View<'_>, text: &str) -> Vec<Line> {
     let yards = found.flat_map(|(_, yards)| yards.iter().map(|p| Line::Yard(*p)));
     let fits = |c: &Command| c.label().to_lowercase().contains(&wanted) && c.action(view).is_some() && *c != Command::Find;
     let commands = Command::ALL.into_iter().filter(fits).take(MOST_COMMANDS).map(Line::Do);
-    yards.chain(commands).collect()
+    place(view, text).map(Line::Place).into_iter().chain(yards).chain(commands).collect()
+}
+
+/// The place that two numbers name, in degrees. Some people write longitude first, some latitude: of the two places the one
+/// nearer to the district is meant.
+fn place(view: &View<'_>, text: &str) -> Option<Local> {
+    let (frame, extent) = (view.survey()?.frame, view.session.ground()?.extent);
+    let mut numbers = text.split([',', ';', ' ']).filter(|t| !t.is_empty()).map(|t| t.trim_end_matches('°').parse::<f64>());
+    let (Some(Ok(a)), Some(Ok(b)), None) = (numbers.next(), numbers.next(), numbers.next()) else { return None };
+    let on_earth = |p: &LonLat| p.lon.abs() <= 180.0 && p.lat.abs() <= 90.0;
+    let read = [LonLat { lon: b, lat: a }, LonLat { lon: a, lat: b }].into_iter().filter(on_earth);
+    let places = read.map(|p| frame.local_from_lon_lat(p)).filter(|p| p.x.is_finite() && p.y.is_finite());
+    places.min_by(|p, q| extent.centre().distance(*p).total_cmp(&extent.centre().distance(*q)))
 }
 
 fn list(ui: &Ui, view: &View<'_>, memory: &mut FindMemory, lines: &[Line], under: &Response) -> (Option<Line>, bool) {
@@ -124,6 +138,7 @@ fn one(ui: &mut Ui, view: &View<'_>, line: Line, at: bool) -> Response {
             let id = view.survey().map_or("", |s| s.premises.parcel_id.get(p.row()));
             (view.name_of(p).to_owned(), format!("parcel {id}"))
         }
+        Line::Place(_) => ("Go to this place".to_owned(), "degrees, WGS 84".to_owned()),
         Line::Do(command) => (command.label().to_owned(), command.keys(ui.ctx())),
     };
     response.widget_info(|| WidgetInfo::selected(egui::Role::ListItem, true, at, &name));
@@ -141,6 +156,7 @@ fn take(line: Line, view: &View<'_>, memory: &mut FindMemory, actions: &mut Vec<
     actions.push(Action::Find(String::new()));
     match line {
         Line::Yard(premise) => actions.push(Action::ShowPremise(premise)),
+        Line::Place(place) => actions.push(Action::ShowPlace(place)),
         Line::Do(command) => actions.extend(command.action(view)),
     }
 }

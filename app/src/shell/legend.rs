@@ -1,32 +1,61 @@
 //! The legend: what the map's classes mean and how many are in each, lower right over the map.
 
+use crate::map::SpotKind;
 use crate::session::{ColourBy, Desk, Painted};
-use crate::ui::words::number;
+use crate::ui::words::{count, number};
 use crate::ui::{notice, swatch, theme};
 use crate::view::View;
-use egui::{Align2, Area, Frame, Margin, Order, Rect, RichText, Stroke, Ui};
+use egui::{Align, Align2, Area, Frame, Layout, Margin, Order, Rect, RichText, Stroke, Ui, Vec2, vec2};
+use yardring_core::brief::classes::Class;
+use yardring_core::survey::Marking;
 
 /// A map smaller than this has its legend folded at first.
-const ROOM: egui::Vec2 = egui::vec2(560.0, 420.0);
+const ROOM: Vec2 = vec2(560.0, 420.0);
+/// Width of the legend inside its frame.
+const WIDTH: f32 = 250.0;
+/// Width of a column of counts.
+const COUNTS: f32 = 52.0;
+/// Where each yard stands, what breeds first.
+const STATES: [Marking; 8] = [
+    Marking::Pupae,
+    Marking::Larvae,
+    Marking::Wet,
+    Marking::NoWater,
+    Marking::SeenOverFence,
+    Marking::Refused,
+    Marking::Tried,
+    Marking::NotVisited,
+];
 
-/// Draws the legend in the lower right corner of the map.
-pub fn show(ui: &Ui, map: Rect, view: &View<'_>) {
-    let Some(painted) = view.session.classes.latest().filter(|_| view.open().is_some()) else { return };
+/// What is drawn over the classes and has to be explained too.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Besides {
+    /// Dots of sources are drawn.
+    pub dots: bool,
+    /// How many traps are drawn.
+    pub traps: u64,
+    /// How many complaints are drawn.
+    pub complaints: u64,
+}
+
+/// Draws the legend in the lower right corner of the map; gives how much of that corner it takes.
+pub fn show(ui: &Ui, map: Rect, view: &View<'_>, besides: &Besides) -> Vec2 {
+    let Some(painted) = view.session.classes.latest().filter(|_| view.open().is_some()) else { return Vec2::ZERO };
     let tones = theme::tones(ui);
-    let corner = map.right_bottom() + egui::vec2(-theme::INSIDE, -theme::INSIDE);
+    let corner = map.right_bottom() + vec2(-theme::INSIDE, -theme::INSIDE);
     let frame = Frame::new().fill(tones.sheet).stroke(Stroke::new(1.0, tones.line)).corner_radius(theme::CORNER);
     let id = egui::Id::unique("legend");
     let roomy = map.width() >= ROOM.x && map.height() >= ROOM.y;
     let folded = ui.data(|d| d.get_temp::<bool>(id)).unwrap_or(!roomy);
     let area = Area::new(id).order(Order::Middle).pivot(Align2::RIGHT_BOTTOM).fixed_pos(corner);
-    area.constrain_to(map).show(ui.ctx(), |ui| {
+    let drawn = area.constrain_to(map).show(ui.ctx(), |ui| {
         frame.inner_margin(Margin::symmetric(10, 8)).show(ui, |ui| {
-            ui.set_max_width(if folded { 80.0 } else { 240.0 });
+            ui.set_max_width(if folded { 80.0 } else { WIDTH });
             ui.spacing_mut().item_spacing.y = 2.0;
             ui.spacing_mut().interact_size.y = 18.0;
             let word = if folded { "Legend" } else { "Fold" };
             if !folded {
-                lines(ui, view, painted);
+                lines(ui, view, painted, besides);
             }
             let link = ui.link(RichText::new(word).size(theme::SMALL)).on_hover_text("Fold the legend away or out");
             if link.clicked() {
@@ -34,34 +63,113 @@ pub fn show(ui: &Ui, map: Rect, view: &View<'_>) {
             }
         });
     });
+    if folded { Vec2::ZERO } else { map.right_bottom() - drawn.response.rect.min }
 }
 
-fn lines(ui: &mut Ui, view: &View<'_>, painted: &Painted) {
-    let tones = theme::tones(ui);
-    head(ui, view, painted.classes.colour_by);
-    for line in &painted.legend {
-        ui.horizontal(|ui| {
-            swatch::show(ui, &line.ink);
-            ui.label(RichText::new(&line.label).size(theme::SMALL));
-            ui.add_space(theme::APART);
-            ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
-                ui.label(RichText::new(number(line.count)).size(theme::SMALL).color(tones.quiet));
-            });
-        });
-    }
-    if painted.classes.colour_by != ColourBy::Gaps {
+fn lines(ui: &mut Ui, view: &View<'_>, painted: &Painted, besides: &Besides) {
+    let colour = painted.classes.colour_by;
+    if colour == ColourBy::Gaps {
+        states(ui, view, &painted.classes.classes);
+    } else {
+        ui.label(RichText::new(colour.heading()).font(theme::semibold(theme::SMALL)));
+        notice::quiet(ui, colour.unit());
+        for line in &painted.legend {
+            row(ui, &line.label, |ui| swatch::show(ui, &line.ink), &[(None, line.count)]);
+        }
         notice::quiet(ui, format!("Counts are {}.", painted.classes.counted()));
     }
+    signs(ui, view, besides);
 }
 
-fn head(ui: &mut Ui, view: &View<'_>, colour: ColourBy) {
-    let title = match (view.session.desk, colour) {
-        (Desk::Intake, _) => "Yards",
-        (Desk::Plan, _) => "Yards and gaps",
-        (Desk::Brief, colour) => colour.heading(),
-    };
-    ui.label(RichText::new(title).font(theme::semibold(theme::SMALL)));
-    if colour != ColourBy::Gaps {
-        notice::quiet(ui, colour.unit());
+/// Where yards stand: how many are gaps, how many are not. States that no yard is in are left out.
+fn states(ui: &mut Ui, view: &View<'_>, classes: &[Class]) {
+    let gaps = view.session.shows_reach();
+    let title = if view.session.desk == Desk::Brief { ColourBy::Gaps.heading() } else { "Where yards stand" };
+    if gaps {
+        counts_line(ui, title, theme::semibold(theme::SMALL), &["gaps", "others"]);
+    } else {
+        counts_line(ui, title, theme::semibold(theme::SMALL), &["yards"]);
     }
+    for state in STATES {
+        let place = Marking::ALL.iter().position(|m| *m == state).unwrap_or(0);
+        let (Some(other), Some(gap)) = (classes.get(place), classes.get(place + Marking::ALL.len())) else { continue };
+        if other.count + gap.count == 0 {
+            continue;
+        }
+        let both = [(Some(gap), gap.count), (None, other.count)];
+        let shown = if gaps { &both[..] } else { &both[1..] };
+        row(ui, &other.label, |ui| swatch::show(ui, &other.ink), shown);
+    }
+    if gaps {
+        notice::quiet(ui, "Gaps: inside the reach, not inspected.");
+    }
+}
+
+fn counts_line(ui: &mut Ui, title: &str, font: egui::FontId, heads: &[&str]) {
+    ui.horizontal(|ui| {
+        ui.label(RichText::new(title).font(font));
+        ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
+            ui.spacing_mut().item_spacing.x = 0.0;
+            for head in heads.iter().rev() {
+                cell(ui, |ui| notice::quiet(ui, *head));
+            }
+        });
+    });
+}
+
+/// One line: a swatch, what it means, and its counts; the count of gaps has the swatch of gaps beside it.
+fn row(ui: &mut Ui, label: &str, draw: impl FnOnce(&mut Ui), counts: &[(Option<&Class>, u64)]) {
+    let quiet = theme::tones(ui).quiet;
+    ui.horizontal(|ui| {
+        draw(ui);
+        ui.label(RichText::new(label).size(theme::SMALL));
+        ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
+            ui.spacing_mut().item_spacing.x = theme::NEAR;
+            for (class, n) in counts.iter().rev() {
+                cell(ui, |ui| {
+                    if *n > 0 {
+                        let text = RichText::new(number(*n)).size(theme::SMALL).color(quiet);
+                        ui.allocate_ui_with_layout(vec2(26.0, 16.0), Layout::right_to_left(Align::Center), |ui| {
+                            ui.set_min_width(26.0);
+                            ui.label(text);
+                        });
+                        if let Some(class) = class {
+                            swatch::show(ui, &class.ink);
+                        }
+                    }
+                });
+            }
+        });
+    });
+}
+
+fn cell(ui: &mut Ui, draw: impl FnOnce(&mut Ui)) {
+    ui.allocate_ui_with_layout(vec2(COUNTS, 16.0), Layout::right_to_left(Align::Center), |ui| {
+        ui.set_min_width(COUNTS);
+        draw(ui);
+    });
+}
+
+/// Signs over the yards: the reach, sources, traps, complaints.
+fn signs(ui: &mut Ui, view: &View<'_>, besides: &Besides) {
+    let inks = theme::map_inks(ui.visuals().dark_mode);
+    let reach = view.reach().filter(|r| view.session.shows_reach() && !r.sources.is_empty());
+    if let Some(reach) = reach {
+        let label = format!("the reach, {}", crate::ui::words::both_units(view.session.plan.radius));
+        row(ui, &label, swatch::reach, &[]);
+        if besides.dots {
+            row(ui, &count(reach.sources.len() as u64, "source"), |ui| swatch::dot(ui, &inks), &[]);
+        }
+    }
+    if besides.traps + besides.complaints == 0 {
+        return;
+    }
+    ui.horizontal(|ui| {
+        for (n, word, kind) in [(besides.traps, "trap", SpotKind::Trap), (besides.complaints, "complaint", SpotKind::Complaint)] {
+            if n > 0 {
+                swatch::sign(ui, kind, &inks);
+                ui.label(RichText::new(count(n, word)).size(theme::SMALL));
+            }
+        }
+    });
 }

@@ -126,6 +126,7 @@ fn half_disc(ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {
     let response = response.on_hover_text(Command::Darken.tooltip());
     response.widget_info(|| WidgetInfo::labeled(egui::Role::Button, true, Command::Darken.label()));
     let ink = if response.hovered() || response.has_focus() { tones.accent } else { tones.quiet };
+    notice::focus_ring(ui, &response);
     let painter = ui.painter();
     painter.circle_stroke(rect.center(), 7.0, Stroke::new(1.5, ink));
     let half = egui::Rect::from_min_max(rect.center_top(), rect.max);

@@ -43,7 +43,18 @@ pub fn quiet(ui: &mut Ui, text: impl Into<String>) {
 pub fn main_button(ui: &mut Ui, label: &str) -> egui::Response {
     let tones = theme::tones(ui);
     let text = RichText::new(label).color(tones.on_accent).font(theme::semibold(theme::BODY));
-    ui.add(egui::Button::new(text).fill(tones.accent).stroke(Stroke::new(1.0, tones.accent)).min_size(egui::vec2(0.0, 32.0)))
+    let button = egui::Button::new(text).fill(tones.accent).stroke(Stroke::new(1.0, tones.accent)).min_size(egui::vec2(0.0, 32.0));
+    let response = ui.add(button);
+    focus_ring(ui, &response);
+    response
+}
+
+/// A ring round what has the keyboard, where its own edge would not tell.
+pub fn focus_ring(ui: &Ui, response: &egui::Response) {
+    if response.has_focus() {
+        let stroke = Stroke::new(1.5, theme::tones(ui).accent);
+        ui.painter().rect_stroke(response.rect.expand(2.5), theme::CORNER + 2, stroke, egui::StrokeKind::Middle);
+    }
 }
 
 /// Several choices side by side, one of them taken; gives the one clicked.
@@ -67,6 +78,7 @@ pub fn choice(ui: &mut Ui, taken: bool, word: &str) -> egui::Response {
     let (fill, colour, edge) = if taken { (tones.accent, tones.on_accent, tones.accent) } else { (tones.field, tones.ink, tones.edge) };
     let button = egui::Button::new(RichText::new(word).color(colour)).fill(fill).stroke(Stroke::new(1.0, edge));
     let response = ui.add(button);
+    focus_ring(ui, &response);
     response.widget_info(|| egui::WidgetInfo::selected(egui::Role::RadioButton, ui.is_enabled(), taken, word));
     response
 }

@@ -102,6 +102,7 @@ impl Step<'_> {
         let wash = if response.hovered() || response.has_focus() { tones.accent_wash } else { Color32::TRANSPARENT };
         let painter = ui.painter();
         painter.rect_filled(rect.expand2(vec2(theme::NEAR, 0.0)), theme::CORNER, wash);
+        super::notice::focus_ring(ui, &response);
         let middle = rect.top() + 16.0;
         let disc = egui::pos2(rect.left() + 10.0, middle);
         let (fill, figure) = if open { (tones.accent, tones.on_accent) } else { (Color32::TRANSPARENT, tones.accent) };

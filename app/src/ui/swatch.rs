@@ -1,6 +1,7 @@
 //! One class of the map as a small square, with its sign and its hatching.
 
 use super::theme;
+use crate::map::{Inks, SpotKind, spot};
 use egui::{Color32, Pos2, Rect, Sense, Shape, Stroke, StrokeKind, Ui, pos2, vec2};
 use yardring_core::brief::ink::{ClassInk, Mark};
 
@@ -19,7 +20,7 @@ pub fn show(ui: &mut Ui, ink: &ClassInk) {
         hatch(&painter, rect, mapped.mark_ink);
     }
     mark(&painter, rect, ink.mark, mapped.mark_ink);
-    painter.rect_stroke(rect, 0, Stroke::new(if ink.firm { 1.5 } else { 1.0 }, mapped.edge), StrokeKind::Inside);
+    painter.rect_stroke(rect, 0, Stroke::new(mapped.edge_width, mapped.edge), StrokeKind::Inside);
 }
 
 fn hatch(painter: &egui::Painter, rect: Rect, colour: Color32) {
@@ -59,4 +60,24 @@ fn water_drop(centre: Pos2, size: f32) -> Vec<Pos2> {
         points.push(belly + radius * vec2(angle.cos(), angle.sin()));
     }
     points
+}
+
+/// The reach as a swatch: its ground and its edge.
+pub fn reach(ui: &mut Ui) {
+    let (rect, _) = ui.allocate_exact_size(SIZE, Sense::hover());
+    let ink = theme::reach(ui.visuals().dark_mode);
+    let rect = rect.shrink(1.0);
+    ui.painter().rect(rect, 6, ink.fill, Stroke::new(ink.edge_width, ink.edge), StrokeKind::Inside);
+}
+
+/// The dot of a source.
+pub fn dot(ui: &mut Ui, inks: &Inks) {
+    let (rect, _) = ui.allocate_exact_size(SIZE, Sense::hover());
+    ui.painter().circle(rect.center(), 4.0, inks.source, Stroke::new(1.0, inks.source_edge));
+}
+
+/// The sign of a trap or a complaint, as on the map.
+pub fn sign(ui: &mut Ui, kind: SpotKind, inks: &Inks) {
+    let (rect, _) = ui.allocate_exact_size(SIZE, Sense::hover());
+    ui.painter().add(spot(kind, rect.center(), inks));
 }

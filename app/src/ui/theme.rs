@@ -89,7 +89,7 @@ pub const ROW: f32 = 24.0;
 /// Width of the worksheet.
 pub const WORKSHEET: f32 = 380.0;
 /// Height of the time strip.
-pub const TIME_STRIP: f32 = 56.0;
+pub const TIME_STRIP: f32 = 68.0;
 /// Width of the yard card.
 pub const CARD: f32 = 300.0;
 /// Rounding of corners.
@@ -127,9 +127,12 @@ fn map_colour(rgb: Rgb, night: bool) -> Color32 {
         (ink::EDGE, DARK.edge),
         (ink::ACCENT, DARK.accent),
         (ink::GAP, DARK.accent_wash),
+        (ink::GAP_EDGE, Color32::from_rgb(0x4F, 0x9C, 0x9B)),
         (ink::WARNING, DARK.warning),
         (ink::REACH, Color32::from_rgb(0x2E, 0x2B, 0x22)),
+        (ink::REACH_EDGE, Color32::from_rgb(0xA8, 0x92, 0x68)),
         (ink::SEEN, DARK.line),
+        (ink::ClassInk::filled(ink::SEEN).edge, Color32::from_rgb(0x55, 0x58, 0x5B)),
     ];
     match roles.into_iter().find(|(role, _)| *role == rgb) {
         Some((_, colour)) => colour,
@@ -152,7 +155,7 @@ pub fn map_ink(class: &ink::ClassInk, night: bool) -> map::ClassInk {
     map::ClassInk {
         fill: class.fill.map_or(Color32::TRANSPARENT, |f| map_colour(f, night)),
         edge: map_colour(class.edge, night),
-        edge_width: if class.firm { 1.5 } else { 1.0 },
+        edge_width: class.edge_width(),
         ground_width: 0.0,
         mark,
         mark_ink: if class.hatched && class.fill.is_some() { map_colour(class.mark_ink, false) } else { map_colour(class.mark_ink, night) },
@@ -173,10 +176,10 @@ pub fn street(night: bool) -> map::ClassInk {
     map::ClassInk { ground_width: 7.0, ..map::ClassInk::plain(Color32::TRANSPARENT, band) }
 }
 
-/// How the reach is drawn: ground slightly warmed, a firm thin edge.
+/// How the reach is drawn: ground slightly warmed, a thin edge.
 pub fn reach(night: bool) -> map::ClassInk {
-    let edge = map_colour(ink::ACCENT, night);
-    map::ClassInk { edge_width: 1.5, ..map::ClassInk::plain(map_colour(ink::REACH, night), edge) }
+    let edge = map_colour(ink::REACH_EDGE, night);
+    map::ClassInk { edge_width: 1.3, ..map::ClassInk::plain(map_colour(ink::REACH, night), edge) }
 }
 
 /// Inks of the map that belong to no class.
@@ -216,6 +219,8 @@ pub fn install(ctx: &Context) {
             style.spacing.slider_width = 200.0;
             style.spacing.scroll = egui::style::ScrollStyle::thin();
             style.animation_time = 0.1;
+            // A drag that begins beside a control must not mark the words there.
+            style.interaction.selectable_labels = false;
         });
     }
 }

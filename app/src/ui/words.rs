@@ -6,14 +6,13 @@ use yardring_core::units::{Metres, SquareMetres};
 /// What stands where there is no answer.
 pub const NOT_SEEN: &str = "not seen";
 
-/// A whole number with thin gaps between thousands: `12 400`.
+/// A whole number with a comma between thousands, as printed maps write it: `12,400`.
 pub fn number(n: u64) -> String {
     let digits = n.to_string();
     let mut out = String::with_capacity(digits.len() + digits.len() / 3);
     for (i, d) in digits.chars().enumerate() {
-        // Four digits read well enough without a gap.
-        if i > 0 && (digits.len() - i).is_multiple_of(3) && digits.len() > 4 {
-            out.push('\u{202f}');
+        if i > 0 && (digits.len() - i).is_multiple_of(3) {
+            out.push(',');
         }
         out.push(d);
     }
@@ -94,7 +93,7 @@ mod tests {
 
     #[test]
     fn numbers_are_said_as_people_say_them() {
-        assert_eq!((number(7), number(4321), number(1_234_567)), ("7".into(), "4321".into(), "1\u{202f}234\u{202f}567".into()));
+        assert_eq!((number(7), number(4321), number(1_234_567)), ("7".into(), "4,321".into(), "1,234,567".into()));
         assert_eq!((count(1, "yard"), count(86, "yard")), ("1 yard".into(), "86 yards".into()));
         assert_eq!(both_units(Metres(150.0)), "150 m · 164 yd");
         assert_eq!(per_hundred(Some(18.2), Some((11.0, 28.4))), "18 % (11–28)");

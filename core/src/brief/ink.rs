@@ -62,13 +62,17 @@ pub const EDGE: Rgb = Rgb(0x8A, 0x87, 0x7E);
 /// What can be acted on.
 pub const ACCENT: Rgb = Rgb(0x0B, 0x5C, 0x63);
 /// Yards still to see inside the reach.
-pub const GAP: Rgb = Rgb(0x9C, 0xC5, 0xC1);
+pub const GAP: Rgb = Rgb(0xBC, 0xDB, 0xD6);
+/// Outlines and signs of yards still to see: quieter than what was found.
+pub const GAP_EDGE: Rgb = Rgb(0x2C, 0x75, 0x79);
 /// Deadlines, pupae and losses; nothing else.
 pub const WARNING: Rgb = Rgb(0xB5, 0x37, 0x12);
 /// Ground inside the reach.
-pub const REACH: Rgb = Rgb(0xF4, 0xE6, 0xC8);
+pub const REACH: Rgb = Rgb(0xF6, 0xEA, 0xD0);
+/// The edge of the reach: quieter than where yards stand.
+pub const REACH_EDGE: Rgb = Rgb(0x8F, 0x74, 0x45);
 /// A yard that was inspected and holds nothing that breeds.
-pub const SEEN: Rgb = Rgb(0xE7, 0xE1, 0xD3);
+pub const SEEN: Rgb = Rgb(0xEA, 0xE5, 0xD8);
 
 /// How much breeds, in five classes from pale to dark.
 ///
@@ -134,6 +138,11 @@ impl ClassInk {
         Self { fill: None, edge: EDGE, firm: false, mark, mark_ink: EDGE, hatched: false }
     }
 
+    /// Width of the outline, in points: firm where nothing may wait, thin elsewhere.
+    pub fn edge_width(&self) -> f32 {
+        if self.firm && self.edge == WARNING { 1.6 } else { 1.0 }
+    }
+
     /// The same with slanting lines over it, dark on light and light on dark.
     #[must_use]
     pub fn with_hatching(self) -> Self {
@@ -163,7 +172,7 @@ pub fn of_gap(marking: Marking) -> ClassInk {
     let plain = of_marking(marking);
     match marking {
         Marking::Larvae | Marking::Pupae => ClassInk { fill: Some(ACCENT), ..plain },
-        _ => ClassInk { fill: Some(GAP), edge: ACCENT, firm: true, mark_ink: ACCENT, ..plain },
+        _ => ClassInk { fill: Some(GAP), edge: GAP_EDGE, firm: true, mark_ink: GAP_EDGE, ..plain },
     }
 }
 
@@ -234,6 +243,9 @@ mod tests {
             let ground = ink.fill.unwrap_or(PAPER);
             assert!(ink.mark == Mark::None || ink.mark_ink.contrast(ground) >= 3.0, "{ink:?}");
             assert!(ink.fill.is_some() || ink.edge.contrast(PAPER) >= 3.0, "{ink:?}");
+        }
+        for ground in [PAPER, REACH, SEEN] {
+            assert!(GAP_EDGE.contrast(ground) >= 3.0 && REACH_EDGE.contrast(ground) >= 3.0, "{ground:?}");
         }
         for ink in BREEDING.into_iter().chain(SEEING).map(|c| ClassInk::filled(c).with_hatching()) {
             assert!(ink.mark_ink.contrast(ink.fill.unwrap_or(PAPER)) >= 3.0, "{ink:?}");

@@ -2,7 +2,9 @@
 
 #![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test that cannot go on must stop with a word")]
 
+mod keyboard;
 #[path = "../office.rs"]
 mod office;
+mod papers;
 mod settling;
 mod window;

@@ -6,6 +6,7 @@ use egui_kittest::kittest::Queryable as _;
 use yardring::action::Action;
 use yardring::app::App;
 use yardring::session::{ColourBy, Desk, GapOrder};
+use yardring::ui::words::number;
 use yardring_core::intake::Role;
 use yardring_core::job::Unwatched;
 use yardring_core::measure;
@@ -48,12 +49,12 @@ fn a_survey_opens_on_the_plan_desk_with_the_numbers_of_core() {
     assert!(says(&window, &format!("{} yards inside the reach have not been seen", gaps.len())));
     ask(&mut window, Action::GoTo(Desk::Brief));
     let district = measure::district(&standings(survey, survey.round(None).unwrap()));
-    assert!(says(&window, &format!("{} of {}", district.inspected, survey.premises.len())));
+    assert!(says(&window, &format!("{} of {}", number(district.inspected), number(survey.premises.len() as u64))));
     let interval = district.house_index_interval().unwrap();
     let told = format!("{:.0} % ({:.0}–{:.0})", district.house_index().unwrap(), interval.low, interval.high);
     assert!(says(&window, &told), "{told}");
     ask(&mut window, Action::GoTo(Desk::Intake));
-    assert!(says(&window, &format!("{} visits", survey.visits.len())) && says(&window, "did not come in"));
+    assert!(says(&window, &format!("{} visits", number(survey.visits.len() as u64))) && says(&window, "did not come in"));
 }
 
 #[test]

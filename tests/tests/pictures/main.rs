@@ -71,6 +71,13 @@ fn each_desk_with_the_sample_district() {
     picture(&mut window, "plan");
     office::ask(&mut window, Action::Choose(None::<PremiseId>));
     office::ask(&mut window, Action::ShowAll);
+    picture(&mut window, "whole-plan");
+    window.get_by_label_contains("1 Sources").click();
+    office::settle(&mut window);
+    picture(&mut window, "sources");
+    window.get_by_label_contains("2 Reach").click();
+    office::settle(&mut window);
+    picture(&mut window, "reach");
     office::ask(&mut window, Action::Colour(ColourBy::HouseIndex));
     office::ask(&mut window, Action::GoTo(Desk::Brief));
     picture(&mut window, "brief");

@@ -2,7 +2,8 @@
 
 use super::measure::ends;
 use crate::action::Action;
-use crate::desk::list_height;
+use crate::desk::{list_height, papers};
+use crate::jobs::Paper;
 use crate::session::ColourBy;
 use crate::ui::list::List;
 use crate::ui::words::{NOT_SEEN, count, mean, number, per_hundred, share};
@@ -48,7 +49,7 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, chosen: &mut Option<BlockId>, a
         name: "blocks",
         rows: rows.len(),
         row_height: theme::ROW,
-        height: list_height(ui, 90.0),
+        height: list_height(ui, 130.0),
         chosen: chosen.and_then(|c| rows.iter().position(|(b, _)| *b == Some(c))),
         glowing: None,
         reveal: false,
@@ -58,6 +59,7 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, chosen: &mut Option<BlockId>, a
         *chosen = Some(block);
         actions.push(Action::ShowBlock(block));
     }
+    papers::show(ui, view, &[(Paper::Blocks, true)], actions);
     notice::quiet(ui, format!("Worst house index first. Where fewer than {FEW} doors opened the map is hatched."));
 }
 

@@ -1,12 +1,14 @@
 //! Measure: what the map is coloured by, and the district's numbers.
 
 use crate::action::Action;
+use crate::desk::papers;
+use crate::jobs::Paper;
 use crate::session::ColourBy;
 use crate::ui::words::{NOT_SEEN, mean, number, per_hundred, share};
 use crate::ui::{notice, theme};
 use crate::view::View;
 use egui::{RichText, Ui};
-use yardring_core::measure::{Counts, Interval};
+use yardring_core::measure::{Counts, Interval, Intervals};
 
 /// An interval's two ends.
 pub(super) fn ends(interval: Option<Interval>) -> Option<(f64, f64)> {
@@ -39,24 +41,29 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {
     if !breaks.is_empty() {
         notice::quiet(ui, breaks);
     }
+    papers::show(ui, view, &[(Paper::Map, view.round().is_some())], actions);
     if let Some(picture) = view.round() {
         ui.add_space(theme::NEAR);
         ui.label(RichText::new("The whole district in this round").font(theme::semibold(theme::BODY)));
-        numbers(ui, &picture.district);
+        numbers(ui, &picture.district, &picture.sure);
         notice::quiet(ui, "In brackets the 95 % interval: with few doors opened the true value may lie anywhere in it.");
     }
 }
 
-fn numbers(ui: &mut Ui, c: &Counts) {
+fn numbers(ui: &mut Ui, c: &Counts, sure: &Intervals) {
     let of = |n: u64, all: u64| format!("{} of {}", number(n), number(all));
     let pupae = if c.inspected == 0 { NOT_SEEN.to_owned() } else { number(c.pupae) };
-    let breteau = c.breteau_index().map_or_else(|| NOT_SEEN.to_owned(), |v| format!("{v:.0}"));
+    let breteau = match (c.breteau_index(), sure.breteau) {
+        (None, _) => NOT_SEEN.to_owned(),
+        (Some(v), None) => format!("{v:.0}"),
+        (Some(v), Some(i)) => format!("{v:.0} ({:.0}–{:.0})", i.low, i.high),
+    };
     let rows = [
         ("Yards inspected", of(c.inspected, c.premises)),
         ("Coverage", share(c.coverage())),
         ("Positive yards", of(c.positive_premises, c.inspected)),
-        ("House index", per_hundred(c.house_index(), ends(c.house_index_interval()))),
-        ("Container index", per_hundred(c.container_index(), ends(c.container_index_interval()))),
+        ("House index", per_hundred(c.house_index(), ends(sure.house))),
+        ("Container index", per_hundred(c.container_index(), ends(sure.container))),
         ("Breteau index, per 100 yards", breteau),
         ("Wet containers per inspected yard", mean(c.wet_per_inspected())),
         ("Pupae counted", pupae),

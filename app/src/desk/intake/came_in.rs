@@ -2,6 +2,8 @@
 
 use crate::action::Action;
 use crate::command::Command;
+use crate::desk::papers;
+use crate::jobs::Paper;
 use crate::session::Desk;
 use crate::ui::words::{count, number, sentence};
 use crate::ui::{notice, theme};
@@ -23,6 +25,9 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {
     counts(ui, survey, view.session.ground().map_or(0, |l| l.without_outline));
     for entry in survey.intake_log.iter() {
         file(ui, entry);
+    }
+    if view.session.intake.report.is_some() {
+        papers::show(ui, view, &[(Paper::Report, true)], actions);
     }
     ui.add_space(theme::NEAR);
     if let Some(save) = Command::Save.action(view) {

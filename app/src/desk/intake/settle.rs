@@ -1,8 +1,8 @@
 //! Settle: visits that found no premise, and rows that could not be brought in, whole and with the reason.
 
 use crate::action::Action;
-use crate::desk::list_height;
-use crate::jobs::JobKind;
+use crate::desk::{list_height, papers};
+use crate::jobs::{JobKind, Paper};
 use crate::session::{Place, SettleLine, ToSettle};
 use crate::ui::list::List;
 use crate::ui::words::{count, sentence};
@@ -55,7 +55,7 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, chosen: &mut Option<usize>, act
         name: "refused",
         rows: all.lines.len(),
         row_height: ROW,
-        height: list_height(ui, if looked_at.is_some() { 330.0 } else { 70.0 }),
+        height: list_height(ui, if looked_at.is_some() { 370.0 } else { 110.0 }),
         chosen: *chosen,
         glowing: None,
         reveal: false,
@@ -72,6 +72,7 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, chosen: &mut Option<usize>, act
         }
         whole(ui, &survey.refused[line.row()]);
     }
+    papers::show(ui, view, &[(Paper::Refused, true)], actions);
 }
 
 /// The candidates of a visit, and the other ways out.

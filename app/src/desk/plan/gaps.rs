@@ -2,7 +2,8 @@
 
 use super::Memory;
 use crate::action::Action;
-use crate::desk::list_height;
+use crate::desk::{list_height, papers};
+use crate::jobs::Paper;
 use crate::session::{GapOrder, ReachAnswer};
 use crate::ui::list::List;
 use crate::ui::theme;
@@ -52,6 +53,7 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, memory: &mut Memory, actions: &
         orders(ui, view, actions);
     });
     list(ui, view, reach, memory, actions);
+    papers::show(ui, view, &[(Paper::Gaps, view.reach_is_fresh())], actions);
 }
 
 fn reasons(ui: &mut Ui, view: &View<'_>, all: usize, actions: &mut Vec<Action>) {
@@ -101,7 +103,7 @@ fn list(ui: &mut Ui, view: &View<'_>, reach: &ReachAnswer, memory: &mut Memory, 
         name: "gaps",
         rows: rows.len(),
         row_height: ROW,
-        height: list_height(ui, 130.0),
+        height: list_height(ui, 170.0),
         chosen: session.chosen.and_then(row_of),
         glowing: session.hovered.and_then(row_of),
         reveal,

@@ -8,7 +8,59 @@ use egui::{DragValue, Slider, SliderClamping, Ui, WidgetInfo};
 use yardring_core::units::Metres;
 
 /// The shortest and the longest radius, in metres.
-const RANGE: std::ops::RangeInclusive<f64> = 10.0..=1600.0;
+const RANGE: std::ops::RangeInclusive<f64> = 10.0..=1610.0;
+
+/// Radii that programmes use, each in its own unit.
+///
+/// # Source
+/// Common practice of programmes, no source: round numbers, not a flight range that anybody measured.
+const PRESETS: [(f64, Unit); 8] = [
+    (100.0, Unit::Metres),
+    (150.0, Unit::Metres),
+    (200.0, Unit::Metres),
+    (400.0, Unit::Metres),
+    (150.0, Unit::Yards),
+    (500.0, Unit::Yards),
+    (0.5, Unit::Miles),
+    (1.0, Unit::Miles),
+];
+
+/// What a preset is round in.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Unit {
+    Metres,
+    Yards,
+    Miles,
+}
+
+/// A preset's radius, and its words with its own unit first.
+fn preset(number: f64, unit: Unit) -> (Metres, String) {
+    match unit {
+        Unit::Metres => (Metres(number), both_units(Metres(number))),
+        Unit::Yards => (Metres::from_yards(number), format!("{number} yd · {:.0} m", Metres::from_yards(number).0)),
+        Unit::Miles => {
+            let radius = Metres(number * METRES_PER_MILE);
+            (radius, format!("{number} mi · {} m", crate::ui::words::number(radius.0.round() as u64)))
+        }
+    }
+}
+
+/// Metres in an international mile. Source: international yard and pound agreement, 1959.
+const METRES_PER_MILE: f64 = 1_609.344;
+
+fn presets(ui: &mut Ui, now: Metres, actions: &mut Vec<Action>) {
+    ui.label("Or one that programmes use");
+    ui.horizontal_wrapped(|ui| {
+        ui.spacing_mut().item_spacing = egui::vec2(theme::NEAR, theme::NEAR);
+        ui.spacing_mut().button_padding.x = 6.0;
+        for (radius, words) in PRESETS.map(|(n, unit)| preset(n, unit)) {
+            if notice::choice(ui, (radius.0 - now.0).abs() < 0.05, &words).clicked() {
+                actions.push(Action::Radius(radius));
+            }
+        }
+    });
+    notice::quiet(ui, "These are programme conventions, not biology: how far mosquitoes fly differs by kind, place and weather.");
+}
 
 /// The closed line.
 pub(super) fn answer(view: &View<'_>) -> String {
@@ -45,5 +97,6 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {
     if metres != before.0 && metres.is_finite() {
         actions.push(Action::Radius(Metres(metres.clamp(*RANGE.start(), *RANGE.end()))));
     }
+    presets(ui, before, actions);
     notice::quiet(ui, "A yard is inside when any part of its lot is no farther than this from a source.");
 }

@@ -2,7 +2,7 @@
 
 use crate::action::Action;
 use crate::ui::notice;
-use crate::ui::words::count;
+use crate::ui::words::{count, number};
 use crate::view::View;
 use egui::Ui;
 use yardring_core::reach::{MeasureFrom, SourceKind};
@@ -31,7 +31,7 @@ fn counted(kind: SourceKind, n: u64) -> String {
     match kind {
         SourceKind::Positives => count(n, "positive yard"),
         SourceKind::Pupae if n == 1 => "1 yard with pupae".to_owned(),
-        SourceKind::Pupae => format!("{} yards with pupae", crate::ui::words::number(n)),
+        SourceKind::Pupae => format!("{} yards with pupae", number(n)),
         SourceKind::Cases => count(n, "case"),
         SourceKind::Traps => count(n, "trap"),
         SourceKind::Complaints => count(n, "complaint"),
@@ -42,7 +42,12 @@ fn counted(kind: SourceKind, n: u64) -> String {
 pub(super) fn show(ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {
     let plan = view.session.plan;
     ui.label("Draw the reach round");
-    let kinds = SourceKind::ALL.map(|k| (k, words(k)));
+    let counts = view.round().map(|r| r.sources);
+    let named = SourceKind::ALL.map(|k| {
+        let of = SourceKind::ALL.iter().position(|o| *o == k).and_then(|i| counts.and_then(|c| c.get(i).copied()));
+        (k, of.map_or_else(|| words(k).to_owned(), |n| format!("{} ({})", words(k), number(n))))
+    });
+    let kinds = named.each_ref().map(|(k, words)| (*k, words.as_str()));
     if let Some(kind) = notice::choices(ui, plan.from, &kinds) {
         actions.push(Action::Sources(kind));
     }

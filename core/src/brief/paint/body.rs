@@ -85,7 +85,7 @@ impl Body<'_> {
         if reach.radius_pixels > 20.0 * self.unit {
             canvas.line(&path, ink::SHEET, 2.2 * width);
         }
-        canvas.line(&path, ink::INK, width);
+        canvas.line(&path, ink::REACH_EDGE, width);
     }
 
     fn streets(&self, view: &View, canvas: &mut Canvas) {
@@ -133,7 +133,7 @@ impl Body<'_> {
         for firm in [false, true] {
             for (n, class) in classes.classes.iter().enumerate().filter(|(_, c)| c.ink.firm == firm && c.count > 0) {
                 let ink = if classes.blocks.is_empty() { class.ink.edge } else { self.inner_edge(&class.ink) };
-                let width = if firm { 1.7 } else { hair } * self.unit;
+                let width = if firm { class.ink.edge_width().max(hair) } else { hair } * self.unit;
                 if self.premise_pixels >= LEAST_OUTLINED
                     && let Some(path) = outlines(view, &survey.premises.outline, |p| usize::from(classes.premises[p]) == n)
                 {

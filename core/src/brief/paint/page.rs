@@ -184,7 +184,7 @@ impl Page<'_> {
         } else {
             marks::draw(self.canvas, class.mark, (x + 20.0 * u, y + 12.0 * u), 19.0 * u, &class);
         }
-        self.canvas.line(&path, class.edge, if class.firm { 1.7 } else { 1.0 } * u);
+        self.canvas.line(&path, class.edge, class.edge_width() * u);
     }
 
     fn answer(&mut self, saying: &Saying, (x, top, width): (f32, f32, f32)) {

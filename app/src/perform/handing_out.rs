@@ -1,0 +1,75 @@
+//! Files to take away: each by the function that the command line uses too.
+
+use super::Tools;
+use crate::jobs::{JobKind, Paper};
+use crate::session::{Answer, Place, Session};
+use crate::tables;
+use crate::ui::notice::Trouble;
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+use yardring_core::brief::{MapRequest, paint_map};
+use yardring_core::files::write_features;
+use yardring_core::job::Watch;
+use yardring_core::reach::gap_rows;
+
+/// Width and height of a map picture, as the command line's.
+const PICTURE: (u32, u32) = (1600, 1200);
+
+/// A piece of writing with all that it needs.
+type Writing = Box<dyn FnOnce(&Path, &dyn Watch) -> Result<(), Trouble> + Send>;
+
+/// Writes a file beside the window.
+pub(super) fn write(session: &mut Session, tools: &mut Tools<'_>, paper: Paper, path: PathBuf) {
+    session.trouble = None;
+    session.written = None;
+    let Some(writing) = writing(session, paper) else {
+        let what = "there is nothing to write yet".to_owned();
+        let hint = "wait until the numbers are worked out, then save again".to_owned();
+        session.trouble = Some((Place::Paper(paper), Trouble { what, hint }));
+        return;
+    };
+    tools.jobs.start(JobKind::Paper, "writing the file", move |watch| {
+        let written = writing(&path, watch);
+        Answer::Written(paper, path, written)
+    });
+}
+
+/// What has to be written; `None` while it is not worked out.
+fn writing(session: &Session, paper: Paper) -> Option<Writing> {
+    let open = session.open.as_ref()?;
+    let survey = Arc::clone(&open.survey);
+    Some(match paper {
+        Paper::Gaps => {
+            let gaps = Arc::clone(&session.reach.exactly(session.reach_key().as_ref())?.gaps);
+            Box::new(move |path, watch| write_features(&gap_rows(&survey, &gaps), path, watch).map_err(Trouble::from))
+        }
+        Paper::Blocks => {
+            let standings = Arc::clone(&session.round.exactly(session.round_key().as_ref())?.standings);
+            Box::new(move |path, watch| {
+                let table = tables::indices("block_id", &tables::blocks(&survey, &standings));
+                write_features(&table, path, watch).map_err(Trouble::from)
+            })
+        }
+        Paper::Map => {
+            let (round, colour_by, reach) = (open.round?, session.colour, session.plan);
+            let request = MapRequest { district: open.name(), round, colour_by, size: PICTURE, reach, unmasked: false };
+            Box::new(move |path, watch| put(path, &paint_map(&survey, &request, watch)?.png))
+        }
+        Paper::Refused => Box::new(move |path, _| put(path, &tables::refused_csv(&survey.refused).map_err(|e| broken(path, &e))?)),
+        Paper::Report => {
+            let report = session.intake.report.clone()?;
+            Box::new(move |path, _| {
+                let text = serde_json::to_value(&report).map_err(|e| broken(path, &e))?;
+                put(path, format!("{text:#}\n").as_bytes())
+            })
+        }
+    })
+}
+
+fn put(path: &Path, bytes: &[u8]) -> Result<(), Trouble> {
+    std::fs::write(path, bytes).map_err(|e| broken(path, &e))
+}
+
+fn broken(path: &Path, error: &dyn std::fmt::Display) -> Trouble {
+    Trouble { what: format!("{} cannot be written: {error}", path.display()), hint: "choose a folder that you may write to".to_owned() }
+}

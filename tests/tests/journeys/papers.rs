@@ -1,0 +1,100 @@
+//! Files to take away, and places gone to.
+
+use crate::office::{ask, quillmere, sample_data, settle, window};
+use egui_kittest::kittest::Queryable as _;
+use std::path::Path;
+use yardring::action::Action;
+use yardring::jobs::Paper;
+use yardring::session::{ColourBy, Desk};
+use yardring_core::brief::{MapRequest, paint_map};
+use yardring_core::job::Unwatched;
+use yardring_core::measure;
+use yardring_core::reach::{self, Wanted};
+use yardring_core::survey::standings;
+
+const SIZE: [f32; 2] = [1280.0, 800.0];
+
+/// The rows of a CSV file below its header, with the header first.
+fn rows(path: &Path) -> Vec<Vec<String>> {
+    let mut reader = csv::ReaderBuilder::new().has_headers(false).from_path(path).unwrap();
+    reader.records().map(|r| r.unwrap().iter().map(str::to_owned).collect()).collect()
+}
+
+#[test]
+fn gap_list_table_and_map_hold_what_core_finds() {
+    let (path, survey) = quillmere();
+    let folder = tempfile::tempdir().unwrap();
+    let file = |name: &str| folder.path().join(name);
+    let round = survey.round(None).unwrap();
+    let standings = standings(survey, round);
+    let mut window = window(SIZE, Some(path));
+    ask(&mut window, Action::Write(Paper::Gaps, file("gaps.csv")));
+    assert!(window.query_all_by_label_contains("Written to").next().is_some());
+    let sources = reach::sources(survey, &standings, &Wanted::default());
+    let gaps = reach::gaps(survey, &standings, &sources, &Wanted::default(), &Unwatched).unwrap();
+    let ids: Vec<&str> = gaps.iter().map(|g| survey.premises.parcel_id.get(g.premise.row())).collect();
+    let written = rows(&file("gaps.csv"));
+    assert_eq!(written[0][..5], ["rank", "parcel_id", "block_id", "address", "reason"]);
+    assert_eq!(written[1..].iter().map(|r| &*r[1]).collect::<Vec<_>>(), ids);
+    ask(&mut window, Action::GoTo(Desk::Brief));
+    ask(&mut window, Action::Write(Paper::Blocks, file("blocks.csv")));
+    let blocks = measure::by_block(survey, &standings);
+    let written = rows(&file("blocks.csv"));
+    assert_eq!(written.len(), blocks.len() + 1);
+    let inspected = written[0].iter().position(|c| c == "inspected").unwrap();
+    let total: u64 = written[1..].iter().map(|r| r[inspected].parse::<u64>().unwrap()).sum();
+    assert_eq!(total, measure::district(&standings).inspected);
+    ask(&mut window, Action::Colour(ColourBy::Coverage));
+    ask(&mut window, Action::Write(Paper::Map, file("map.png")));
+    let request = MapRequest {
+        district: window.state().session().open.as_ref().unwrap().name(),
+        round,
+        colour_by: ColourBy::Coverage,
+        size: (1600, 1200),
+        reach: Wanted::default(),
+        unmasked: false,
+    };
+    assert_eq!(std::fs::read(file("map.png")).unwrap(), paint_map(survey, &request, &Unwatched).unwrap().png);
+}
+
+#[test]
+fn refused_rows_and_the_report_are_written_and_a_bad_folder_is_told() {
+    let folder = tempfile::tempdir().unwrap();
+    let file = |name: &str| folder.path().join(name);
+    let mut window = window(SIZE, None);
+    ask(&mut window, Action::Offer(["parcels.shp", "visits.csv"].iter().map(|n| sample_data().join(n)).collect()));
+    ask(&mut window, Action::BringIn);
+    ask(&mut window, Action::Write(Paper::Refused, file("refused.csv")));
+    ask(&mut window, Action::Write(Paper::Report, file("report.json")));
+    let refused = window.state().session().open.as_ref().unwrap().survey.refused.len();
+    let written = rows(&file("refused.csv"));
+    assert!(refused > 0 && written.len() == refused + 1 && written[0][..4] == ["file", "table", "row", "reason"]);
+    let report: serde_json::Value = serde_json::from_slice(&std::fs::read(file("report.json")).unwrap()).unwrap();
+    let number = |key: &str| report[key].as_u64().unwrap();
+    assert_eq!(number("premises") + number("refused"), number("rows"));
+    assert_eq!(number("refused_rows"), refused as u64);
+    ask(&mut window, Action::GoTo(Desk::Intake));
+    ask(&mut window, Action::Write(Paper::Report, file("gone/report.json")));
+    assert!(window.query_all_by_label_contains("choose a folder that you may write to").next().is_none(), "begun with a capital");
+    assert!(window.query_all_by_label_contains("Choose a folder that you may write to").next().is_some());
+}
+
+#[test]
+fn a_place_typed_in_either_order_is_gone_to() {
+    let (path, survey) = quillmere();
+    let mut window = window(SIZE, Some(path));
+    let row = survey.premises.len() / 3;
+    let inside = yardring_core::place::inside(survey.premises.outline.get(row)).unwrap();
+    let place = survey.frame.lon_lat_from_local(inside);
+    for text in [format!("{:.6}, {:.6}", place.lat, place.lon), format!("{:.6} {:.6}", place.lon, place.lat)] {
+        ask(&mut window, Action::Choose(None));
+        window.key_press_modifiers(egui::Modifiers::COMMAND, egui::Key::K);
+        settle(&mut window);
+        window.event(egui::Event::Text(text.clone()));
+        settle(&mut window);
+        assert!(window.query_all_by_label_contains("Go to this place").next().is_some(), "{text}");
+        window.key_press(egui::Key::Enter);
+        settle(&mut window);
+        assert_eq!(window.state().session().chosen.map(|p| p.row()), Some(row), "{text}");
+    }
+}

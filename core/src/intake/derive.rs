@@ -9,6 +9,8 @@ use rayon::prelude::*;
 
 /// The widest gap between two premises of one block, in metres: a wide alley. Less where streets are narrow, see [`alley`].
 const WIDEST_ALLEY: f64 = 6.5;
+/// An alley is at most this share of the usual street.
+const ALLEY: f64 = 0.4;
 /// Gaps that tell how wide the streets are lie under this, in metres.
 const WIDEST_STREET: f64 = 40.0;
 /// How many premises are asked for their gap over the street.
@@ -167,22 +169,23 @@ impl<'a> Sides<'a> {
         (metres >= FENCE_LENGTH && (stacked || self.open_between(a, b))).then_some(Link { a: a as u32, b: b as u32, metres, stacked })
     }
 
-    /// The widest gap that counts as an alley: a third of what the gaps over streets usually are, and no more than
+    /// The widest gap that counts as an alley: [`ALLEY`] of what the gaps over streets usually are, and no more than
     /// [`WIDEST_ALLEY`].
     fn alley(&self, roots: &[u32]) -> f64 {
         let every = self.outlines.len().div_ceil(ASKED).max(1);
         let gaps: Vec<f64> = (0..self.outlines.len()).into_par_iter().step_by(every).filter_map(|a| self.gap(a, roots)).collect();
-        median(gaps).map_or(WIDEST_ALLEY, |usual| (usual / 3.0).min(WIDEST_ALLEY))
+        median(gaps).map_or(WIDEST_ALLEY, |usual| (usual * ALLEY).min(WIDEST_ALLEY))
     }
 
-    /// How far it is from a yard to the next yard of another group.
+    /// How far it is from a yard to the next yard of another group that is farther off than any alley is wide.
     fn gap(&self, a: usize, roots: &[u32]) -> Option<f64> {
         let here = self.outlines.get(a);
         let mut least = None;
         if self.parts[a] == Part::Yard {
             self.index.each_touching(&here.bounds().grown(WIDEST_STREET), |b| {
                 if roots[a] != roots[b] && self.parts[b] == Part::Yard {
-                    least = nearest_under(here, self.outlines.get(b), least.unwrap_or(WIDEST_STREET)).or(least);
+                    let nearer = nearest_under(here, self.outlines.get(b), least.unwrap_or(WIDEST_STREET));
+                    least = nearer.filter(|metres| *metres > WIDEST_ALLEY).or(least);
                 }
             });
         }
@@ -306,5 +309,64 @@ impl Sets {
 
     fn roots(&mut self) -> Vec<u32> {
         (0..self.above.len() as u32).map(|i| self.root(i)).collect()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::job::Unwatched;
+    use std::sync::Arc;
+
+    fn square(s: &mut Shapes, x: f64, y: f64, (w, h): (f64, f64)) {
+        s.push_ring(&[(0.0, 0.0), (w, 0.0), (w, h), (0.0, h)].map(|(dx, dy)| Local { x: x + dx, y: y + dy }));
+        s.end_part();
+        s.end_shape();
+    }
+
+    /// Lots of 20 m by 30 m: two rows back to back with an alley of 4 m, a street of 14 m, and another such pair of rows.
+    fn town() -> Shapes {
+        let mut s = Shapes::default();
+        for y in [0.0, 34.0, 78.0, 112.0] {
+            (0..8).for_each(|i| square(&mut s, f64::from(i) * 20.0, y, (20.0, 30.0)));
+        }
+        s
+    }
+
+    fn groups(outlines: &Shapes, streets: &Streets) -> Vec<Option<u32>> {
+        group(outlines, streets, &Unwatched).unwrap().of_premise
+    }
+
+    #[test]
+    fn fences_and_alleys_join_and_streets_part() {
+        let of = groups(&town(), &Streets::default());
+        assert_eq!(of[..16], [Some(0); 16]);
+        assert_eq!(of[16..], [Some(1); 16]);
+    }
+
+    /// A lane of 4 m is no alley when the survey says that a street runs in it.
+    #[test]
+    fn a_centreline_parts_what_lies_near() {
+        let mut line = Shapes::default();
+        line.push_ring(&[Local { x: -20.0, y: 32.0 }, Local { x: 200.0, y: 32.0 }]);
+        line.end_part();
+        line.end_shape();
+        let streets = Streets { name: Arc::new(["Lane"].into_iter().collect()), line: Arc::new(line) };
+        let of = groups(&town(), &streets);
+        assert_eq!((of[0], of[8], of[16], of[31]), (Some(0), Some(1), Some(2), Some(2)));
+    }
+
+    #[test]
+    fn units_of_a_building_stay_together_and_a_strip_or_a_park_joins_no_blocks() {
+        let mut s = town();
+        square(&mut s, 20.0, 0.0, (20.0, 30.0));
+        square(&mut s, 19.85, 0.0, (0.3, 30.0));
+        // A way of 14 m along the whole street, and a park beside both blocks.
+        square(&mut s, -200.0, 64.0, (360.0, 14.0));
+        square(&mut s, 160.0, -10.0, (200.0, 170.0));
+        s.end_shape();
+        let of = groups(&s, &Streets::default());
+        assert_eq!((of[0], of[31], of[32], of[33], of[36]), (Some(0), Some(1), Some(0), Some(0), None));
+        assert!(of[34].is_some() && of[35].is_some());
     }
 }

@@ -1,7 +1,8 @@
 //! Streets between premises and round blocks.
 
 use crate::place::{Bounds, BoxIndex, Local, Shapes};
-use crate::survey::{Streets, Strings};
+use crate::survey::Streets;
+use rayon::prelude::*;
 use std::collections::{BTreeMap, HashMap};
 
 /// A block lies along a street when its ground is this near to the centreline, in metres.
@@ -70,19 +71,24 @@ fn plain_name(i: usize, streets: &BTreeMap<&str, u32>) -> String {
 /// For each group, how many steps of each named street lie along it.
 fn along<'s>(outlines: &Shapes, of_premise: &[Option<u32>], groups: usize, streets: &'s Streets) -> Vec<BTreeMap<&'s str, u32>> {
     let index = BoxIndex::new(outlines.bounds());
-    let mut out = vec![BTreeMap::new(); groups];
-    let mut beside: Vec<u32> = Vec::new();
-    for (line, name) in streets.line.iter().zip(Strings::iter(&streets.name)).filter(|s| !s.1.trim().is_empty()) {
-        for place in line.rings().flat_map(steps) {
-            let here = Bounds::of(&[place]);
+    let of_street = |i: usize| {
+        let mut steps_beside: BTreeMap<u32, u32> = BTreeMap::new();
+        let mut beside: Vec<u32> = Vec::new();
+        for place in streets.line.get(i).rings().flat_map(steps) {
             beside.clear();
-            index.each_touching(&here.grown(ALONG), |i| beside.extend(of_premise[i]));
+            index.each_touching(&Bounds::of(&[place]).grown(ALONG), |i| beside.extend(of_premise[i]));
             beside.sort_unstable();
             beside.dedup();
-            for &group in &beside {
-                *out[group as usize].entry(name.trim()).or_insert(0) += 1;
-            }
+            beside.iter().for_each(|&group| *steps_beside.entry(group).or_default() += 1);
         }
+        steps_beside
+    };
+    let named: Vec<usize> = (0..streets.len()).filter(|&i| !streets.name.get(i).trim().is_empty()).collect();
+    let counted: Vec<BTreeMap<u32, u32>> = named.par_iter().map(|&i| of_street(i)).collect();
+    let mut out = vec![BTreeMap::new(); groups];
+    for (&i, steps_beside) in named.iter().zip(counted) {
+        let name = streets.name.get(i).trim();
+        steps_beside.into_iter().for_each(|(group, steps)| *out[group as usize].entry(name).or_insert(0) += steps);
     }
     out
 }
@@ -97,4 +103,57 @@ fn steps(run: &[Local]) -> impl Iterator<Item = Local> {
             Local { x: a.x + (b.x - a.x) * share, y: a.y + (b.y - a.y) * share }
         })
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use std::sync::Arc;
+
+    fn at(x: f64, y: f64) -> Local {
+        Local { x, y }
+    }
+
+    /// Two lots of 20 m by 30 m on either side of a street of 16 m, and one far from all streets.
+    fn lots() -> Shapes {
+        let mut s = Shapes::default();
+        for (x, y) in [(0.0, 8.0), (0.0, -38.0), (20.0, 8.0), (0.0, 900.0)] {
+            s.push_ring(&[(0.0, 0.0), (20.0, 0.0), (20.0, 30.0), (0.0, 30.0)].map(|(dx, dy)| at(x + dx, y + dy)));
+            s.end_part();
+            s.end_shape();
+        }
+        s
+    }
+
+    fn streets(runs: &[(&str, [Local; 2])]) -> Streets {
+        let mut line = Shapes::default();
+        for (_, run) in runs {
+            line.push_ring(run);
+            line.end_part();
+            line.end_shape();
+        }
+        Streets { name: Arc::new(runs.iter().map(|r| r.0).collect()), line: Arc::new(line) }
+    }
+
+    #[test]
+    fn a_street_between_is_crossed_and_one_beside_is_not() {
+        let crossings = Crossings::new(&streets(&[("Anvil Street", [at(-50.0, 0.0), at(90.0, 0.0)])]));
+        assert!(crossings.any_between(at(10.0, 23.0), at(10.0, -23.0)));
+        assert!(!crossings.any_between(at(10.0, 23.0), at(30.0, 23.0)));
+        assert!(!Crossings::new(&Streets::default()).any_between(at(10.0, 23.0), at(10.0, -23.0)));
+    }
+
+    #[test]
+    fn blocks_are_named_by_the_street_they_lie_along_most_and_each_only_once() {
+        let runs = [
+            ("Bellows Street", [at(-12.0, -60.0), at(-12.0, 20.0)]),
+            ("Anvil Street", [at(-50.0, 0.0), at(90.0, 0.0)]),
+            (" ", [at(0.0, 45.0), at(40.0, 45.0)]),
+        ];
+        let of_premise = [Some(0), Some(1), Some(2), Some(3)];
+        let found = names(&lots(), &of_premise, 4, &streets(&runs));
+        assert_eq!(found, ["Anvil Street / Bellows Street", "Bellows Street / Anvil Street", "Anvil Street", "Block 4"]);
+        let twice = names(&lots(), &of_premise, 4, &streets(&runs[1..]));
+        assert_eq!(twice, ["Anvil Street (1)", "Anvil Street (2)", "Anvil Street (3)", "Block 4"]);
+    }
 }

@@ -56,7 +56,7 @@ impl CallBacks {
             "round": round, "on": self.on.to_string(), "species": self.species.word(), "due": found.len(), "overdue": overdue,
             "method": method, "rows": objects(rows.columns(), rows.rows()),
         });
-        output.answer(&words, &machine);
+        output.answer(&words, || machine);
         Ok(Done::Clean)
     }
 

@@ -96,7 +96,7 @@ impl Dose {
             machine["rate_unit"] = json!(rate.unit.word());
         }
         CAUTIONS.iter().for_each(|caution| words.push_str(&format!("- {caution}\n")));
-        output.answer(&words, &machine);
+        output.answer(&words, || machine);
         Ok(Done::Clean)
     }
 

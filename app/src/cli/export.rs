@@ -66,7 +66,7 @@ impl ExportTo {
             words += &format!("\n{masked} cases are left out: where they are is health information; --unmasked hands them out");
         }
         output.clear_progress();
-        output.answer(&words, &json!({"layer": self.layer.word(), "rows": features.rows(), "masked": masked, "round": round.map(|r| &*survey.rounds[r.row()].name)}));
+        output.answer(&words, || json!({"layer": self.layer.word(), "rows": features.rows(), "masked": masked, "round": round.map(|r| &*survey.rounds[r.row()].name)}));
         Ok(Done::Clean)
     }
 }

@@ -44,7 +44,7 @@ impl Foresee {
             None => words.push_str(&table(&opened, &found)),
         }
         words.push_str(&format!("{MUST_NOT}\n"));
-        output.answer(&words, &machine(&found, &round));
+        output.answer(&words, || machine(&found, &round));
         Ok(if found.refusal.is_some() { Done::Warned } else { Done::Clean })
     }
 }

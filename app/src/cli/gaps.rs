@@ -38,7 +38,7 @@ impl Gaps {
             Some(path) => words.push_str(&format!("All written to {}\n", path.display())),
             None => words.push_str(&table(&asked, &found)),
         }
-        output.answer(&words, &asked.machine(machine(&found)));
+        output.answer(&words, || asked.machine(machine(&found)));
         Ok(if asked.cautions().is_empty() { Done::Clean } else { Done::Warned })
     }
 }

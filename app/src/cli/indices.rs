@@ -56,14 +56,14 @@ impl Indices {
         };
         let rows = answer.rows();
         let mut words = format!("{round}\n");
-        let machine = json!({ "by": self.by.word(), "round": round, "method": method, "rows": objects(answer.columns(), rows) });
         if let Some(path) = &self.out {
             write_features(&answer, path, output)?;
             words.push_str(&format!("{rows} {} written to {}\n", if rows == 1 { "row" } else { "rows" }, path.display()));
         } else {
-            words.extend([table, left_out(rows), method, CAUTION.to_owned()]);
+            words.extend([table, left_out(rows), method.clone(), CAUTION.to_owned()]);
         }
-        output.answer(&words, &machine);
+        output
+            .answer(&words, || json!({ "by": self.by.word(), "round": round, "method": method, "rows": objects(answer.columns(), rows) }));
         Ok(Done::Clean)
     }
 

@@ -66,7 +66,7 @@ impl Intake {
             )?;
         }
         output.clear_progress();
-        output.answer(&self.words(&report), &machine);
+        output.answer(&self.words(&report), || machine);
         Ok(if report.needs_a_look() { Done::Warned } else { Done::Clean })
     }
 

@@ -23,7 +23,7 @@ impl LookAt {
     pub fn run(&self, output: &Output) -> Result<Done, Failure> {
         let look = files::look(&self.file, output)?;
         output.clear_progress();
-        output.answer(&words(&look), &machine(&look));
+        output.answer(&words(&look), || machine(&look));
         Ok(if look.defects.is_empty() { Done::Clean } else { Done::Warned })
     }
 }

@@ -76,7 +76,7 @@ impl Map {
             Failure::new(format!("{} cannot be written: {error}", self.out.display()), "Choose a folder that you may write to")
         })?;
         let round = asked.opened.round_name()?;
-        output.answer(&words(&painted, &self.out), &machine(&painted, &request, round));
+        output.answer(&words(&painted, &self.out), || machine(&painted, &request, round));
         Ok(Done::Clean)
     }
 }

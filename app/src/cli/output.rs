@@ -28,9 +28,9 @@ impl Output {
         Self { json, terminal: std::io::stderr().is_terminal(), shown: AtomicBool::new(false) }
     }
 
-    /// Prints the answer: the words, or the JSON value when machine text was asked for.
-    pub fn answer(&self, words: &str, machine: &Value) {
-        let text = if self.json { format!("{machine:#}") } else { words.trim_end().to_owned() };
+    /// Prints the answer: the words, or the JSON value, which is made only when machine text was asked for.
+    pub fn answer(&self, words: &str, machine: impl FnOnce() -> Value) {
+        let text = if self.json { format!("{:#}", machine()) } else { words.trim_end().to_owned() };
         // A reader that closed the pipe early (head, a pager) has seen what it wanted.
         let _ = writeln!(std::io::stdout(), "{text}");
     }

@@ -33,7 +33,7 @@ impl Reach {
             write_features(&ground_rows(&opened.survey, &found, asked.sources.len(), &asked.wanted), path, output)?;
             words.push_str(&format!("Written to {}\n", path.display()));
         }
-        output.answer(&words, &asked.machine(json!({ "area_m2": found.area.0, "parts": found.parts })));
+        output.answer(&words, || asked.machine(json!({ "area_m2": found.area.0, "parts": found.parts })));
         Ok(if asked.cautions().is_empty() { Done::Clean } else { Done::Warned })
     }
 }

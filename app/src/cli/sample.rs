@@ -76,7 +76,7 @@ impl Sample {
             }
         }
         words.push_str("This holds for doors chosen by chance. Doors that opened are not those that stayed shut.\n");
-        output.answer(&words, &machine);
+        output.answer(&words, || machine);
         Ok(if plan.doors.is_none() { Done::Warned } else { Done::Clean })
     }
 

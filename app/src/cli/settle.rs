@@ -35,7 +35,7 @@ impl Settle {
         let Some(path) = &self.decisions else {
             let list = waiting(&survey, output)?;
             output.clear_progress();
-            output.answer(&words(&survey, &list), &machine(&survey, &list));
+            output.answer(&words(&survey, &list), || machine(&survey, &list));
             return Ok(if list.iter().all(|w| w.set_aside) { Done::Clean } else { Done::Warned });
         };
         let Settled { survey: after, joined, set_aside } = settle(&survey, &choices(&survey, path)?, output)?;
@@ -44,7 +44,7 @@ impl Settle {
         output.clear_progress();
         let told =
             format!("{joined} visits came in, {set_aside} rows are set aside, {left} visits wait\n{} is saved", self.survey.display());
-        output.answer(&told, &json!({"joined": joined, "set_aside": set_aside, "waiting": left}));
+        output.answer(&told, || json!({"joined": joined, "set_aside": set_aside, "waiting": left}));
         Ok(if left == 0 { Done::Clean } else { Done::Warned })
     }
 }

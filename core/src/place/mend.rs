@@ -119,6 +119,9 @@ fn push(raw: &mut RawShapes, polygons: &Polygons) {
 /// The ground that an odd number of rings covers, as valid polygons. The first way whose answer is valid is taken.
 fn even_odd(rings: &[Vec<Xy>]) -> Polygons {
     let rings: Vec<Vec<Xy>> = rings.iter().map(|r| usable(r)).filter(|r| r.len() >= 3).collect();
+    if is_too_fine(&rings) {
+        return by_triangles(&rings).filter(are_valid).unwrap_or_default();
+    }
     let split = by_sweep(&rings);
     let snapped = snapped(&split, &rings);
     if are_valid(&snapped) {
@@ -128,6 +131,18 @@ fn even_odd(rings: &[Vec<Xy>]) -> Polygons {
         return split;
     }
     by_triangles(&rings).filter(are_valid).unwrap_or_else(|| by_sweep(&split.concat()))
+}
+
+/// Whether some edge is so short beside the whole that the sweep's grid of 2³⁰ steps might mistake what lies where: a lot with a
+/// corner in another continent.
+fn is_too_fine(rings: &[Vec<Xy>]) -> bool {
+    let spread = |axis: usize| {
+        let of = rings.iter().flatten().map(|p| p[axis]);
+        of.clone().fold(f64::NEG_INFINITY, f64::max) - of.fold(f64::INFINITY, f64::min)
+    };
+    let edges = rings.iter().flat_map(|r| r.iter().zip(r.iter().cycle().skip(1)));
+    let lengths = edges.map(|(a, b)| (a[0] - b[0]).abs().max((a[1] - b[1]).abs())).filter(|&length| length > 0.0);
+    lengths.fold(f64::INFINITY, f64::min) * 2f64.powi(20) < spread(0).max(spread(1))
 }
 
 /// A ring's places without those that are no coordinates.

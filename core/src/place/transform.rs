@@ -1,5 +1,8 @@
 //! From any coordinate system to the district frame and back: the only caller of PROJ.
 
+use std::cell::RefCell;
+use std::collections::VecDeque;
+use std::rc::Rc;
 use std::sync::OnceLock;
 
 use proj::Proj;
@@ -216,7 +219,7 @@ pub fn lon_lats(crs: &Crs, xy: &[[f64; 2]]) -> Result<Vec<Option<LonLat>>, CrsEr
 /// Degrees of places of a system: PROJ, or nothing to do.
 enum Degrees {
     Already,
-    Through(Box<Proj>),
+    Through(Rc<Proj>),
 }
 
 impl Degrees {
@@ -225,8 +228,7 @@ impl Degrees {
             return Ok(Self::Already);
         }
         let definition = definition(crs)?;
-        let proj = Proj::new_known_crs(&definition, "EPSG:4326", None).map_err(|_| unreadable(&definition))?;
-        Ok(Self::Through(Box::new(proj)))
+        Ok(Self::Through(between(&definition, "EPSG:4326").ok_or_else(|| unreadable(&definition))?))
     }
 
     fn lon_lat(&self, xy: [f64; 2]) -> Option<LonLat> {
@@ -255,9 +257,35 @@ impl Exact {
     }
 }
 
-fn from_degrees(crs: &Crs) -> Result<Proj, CrsError> {
+fn from_degrees(crs: &Crs) -> Result<Rc<Proj>, CrsError> {
     let definition = definition(crs)?;
-    Proj::new_known_crs("EPSG:4326", &definition, None).map_err(|_| unreadable(&definition))
+    between("EPSG:4326", &definition).ok_or_else(|| unreadable(&definition))
+}
+
+/// How many transformations a thread keeps.
+const KEPT: usize = 8;
+
+/// A transformation that was made before: from, to, and how.
+type Made = (String, String, Rc<Proj>);
+
+thread_local! {
+    /// What this thread made lately. Making one takes PROJ some 20 ms of reading in its register, and the files of an office
+    /// are mostly in one system.
+    static MADE: RefCell<VecDeque<Made>> = const { RefCell::new(VecDeque::new()) };
+}
+
+/// The transformation from one system to another; `None` when PROJ knows none.
+fn between(from: &str, to: &str) -> Option<Rc<Proj>> {
+    let made_before = MADE.with_borrow(|made| made.iter().find(|m| m.0 == from && m.1 == to).map(|m| Rc::clone(&m.2)));
+    if made_before.is_some() {
+        return made_before;
+    }
+    let proj = Rc::new(Proj::new_known_crs(from, to, None).ok()?);
+    MADE.with_borrow_mut(|made| {
+        made.truncate(KEPT - 1);
+        made.push_front((from.to_owned(), to.to_owned(), Rc::clone(&proj)));
+    });
+    Some(proj)
 }
 
 /// One place through PROJ; PROJ answers "done" with infinities for a place outside the domain.

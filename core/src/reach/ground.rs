@@ -6,7 +6,11 @@ use crate::job::{Cancelled, Watch};
 use crate::place::{Bounds, Frame, Local, Shapes};
 use crate::survey::Survey;
 use crate::units::{Metres, SquareMetres};
-use geo::{LineString, MultiPolygon, Polygon, unary_union};
+use geo::{LineString, Polygon};
+use i_overlay::core::fill_rule::FillRule;
+use i_overlay::core::overlay_rule::OverlayRule;
+use i_overlay::core::solver::Solver;
+use i_overlay::float::overlay::{FloatOverlay, OverlayOptions};
 use rayon::prelude::*;
 
 /// The ground within the radius of any source.
@@ -23,6 +27,11 @@ pub struct Ground {
 /// How many sources are united at once before the pieces are united with each other.
 const BATCH: usize = 48;
 
+/// A closed line of places, the first not repeated; outer ones run counter-clockwise, holes clockwise.
+type Contour = Vec<[f64; 2]>;
+/// An outer contour and its holes.
+type Piece = Vec<Contour>;
+
 /// The ground within a radius of the sources, dissolved into one outline. Arcs are drawn with 96 sides to the circle, their
 /// corners on the true arc, so that the area is at most 0.07 % too small.
 ///
@@ -34,14 +43,14 @@ const BATCH: usize = 48;
 pub fn ground(survey: &Survey, sources: &Sources, radius: Metres, watch: &dyn Watch) -> Result<Ground, Cancelled> {
     watch.step("drawing the reach", 0, 0)?;
     let rows: Vec<usize> = (0..sources.len()).collect();
-    let batches: Result<Vec<MultiPolygon>, Cancelled> = rows
+    let batches: Result<Vec<Vec<Piece>>, Cancelled> = rows
         .par_chunks(BATCH)
         .map(|batch| {
             let mut rings: Vec<Polygon> = Vec::with_capacity(batch.len());
             for &i in batch {
                 push_buffer(sources.shapes().get(i), radius.0, &mut rings);
             }
-            if watch.cancelled() { Err(Cancelled) } else { Ok(unary_union(&rings)) }
+            if watch.cancelled() { Err(Cancelled) } else { Ok(united(&rings.iter().flat_map(contours).collect())) }
         })
         .collect();
     let dissolved = unite(batches?, watch)?;
@@ -49,19 +58,35 @@ pub fn ground(survey: &Survey, sources: &Sources, radius: Metres, watch: &dyn Wa
 }
 
 /// Unites pieces with their neighbours, and those with theirs, until one is left.
-fn unite(mut pieces: Vec<MultiPolygon>, watch: &dyn Watch) -> Result<MultiPolygon, Cancelled> {
+fn unite(mut pieces: Vec<Vec<Piece>>, watch: &dyn Watch) -> Result<Vec<Piece>, Cancelled> {
     while pieces.len() > 1 {
         watch.step("dissolving the reach", 0, 0)?;
-        pieces = pieces.par_chunks(4).map(|some| unary_union(some.iter().flat_map(|m| &m.0))).collect();
+        pieces = pieces.par_chunks(4).map(|some| united(&some.iter().flatten().flatten().cloned().collect())).collect();
     }
-    Ok(pieces.pop().unwrap_or_else(|| MultiPolygon::new(Vec::new())))
+    Ok(pieces.pop().unwrap_or_default())
 }
 
-fn measured(frame: &Frame, dissolved: &MultiPolygon) -> Ground {
+/// The union of some grounds. In one thread: many unions run side by side, and each would ask the system for its processors anew.
+fn united(contours: &Vec<Contour>) -> Vec<Piece> {
+    let solver = Solver { multithreading: None, ..Solver::AUTO };
+    FloatOverlay::with_subj_custom(contours, OverlayOptions::ogc(), solver).overlay(OverlayRule::Subject, FillRule::Positive)
+}
+
+fn contours(polygon: &Polygon) -> impl Iterator<Item = Contour> {
+    std::iter::once(polygon.exterior()).chain(polygon.interiors()).map(contour)
+}
+
+fn contour(ring: &LineString) -> Contour {
+    let closed = &ring.0;
+    closed[..closed.len().saturating_sub(1)].iter().map(|c| [c.x, c.y]).collect()
+}
+
+fn measured(frame: &Frame, dissolved: &[Piece]) -> Ground {
     let mut shapes = Shapes::default();
-    for polygon in dissolved {
-        for ring in std::iter::once(polygon.exterior()).chain(polygon.interiors()) {
-            shapes.push_ring(&places(ring));
+    for piece in dissolved {
+        for contour in piece {
+            contour.iter().for_each(|&[x, y]| shapes.push_place(Local { x, y }));
+            shapes.end_ring();
         }
         shapes.end_part();
     }
@@ -70,13 +95,7 @@ fn measured(frame: &Frame, dissolved: &MultiPolygon) -> Ground {
         let extent = part.rings().next().map_or(Bounds::EMPTY, Bounds::of);
         part.area() / (1.0 + frame.scale_error(extent.centre())).powi(2)
     });
-    Ground { area: SquareMetres(area.sum()), parts: dissolved.0.len(), shapes }
-}
-
-/// The places of a closed line, the first not repeated.
-fn places(ring: &LineString) -> Vec<Local> {
-    let closed = &ring.0;
-    closed[..closed.len().saturating_sub(1)].iter().map(|c| Local { x: c.x, y: c.y }).collect()
+    Ground { area: SquareMetres(area.sum()), parts: dissolved.len(), shapes }
 }
 
 #[cfg(test)]

@@ -54,6 +54,8 @@ impl Intake {
         let current = if self.survey.exists() { Some(store::load(&self.survey, Parts::EVERYTHING, output)?) } else { None };
         let (survey, report) = bring_in(current.as_ref(), &request, output).map_err(|error| self.failure(error))?;
         output.progress("saving", 0, 0);
+        // The program ends after its answer, and the system takes all memory back at once.
+        let survey = std::mem::ManuallyDrop::new(survey);
         store::save(&survey, &self.survey, output)?;
         let machine = serde_json::to_value(&report).map_err(|e| Failure::new(format!("the report cannot be written: {e}"), ""))?;
         if let Some(path) = &self.report {

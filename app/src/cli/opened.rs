@@ -1,6 +1,7 @@
 //! A survey opened for one answer, and the round that the answer is about.
 
 use super::Failure;
+use std::mem::ManuallyDrop;
 use std::path::Path;
 use yardring_core::job::Watch;
 use yardring_core::store::{self, Parts};
@@ -9,8 +10,8 @@ use yardring_core::survey::{RoundId, Standing, Survey, standings};
 /// A survey, a round of it, and where every premise stands in that round.
 #[derive(Debug)]
 pub struct Opened {
-    /// The survey.
-    pub survey: Survey,
+    /// The survey. Never given back piece by piece: the program ends after its answer, and the system takes all at once.
+    pub survey: ManuallyDrop<Survey>,
     /// The round; `None` when the survey has no visits yet.
     pub round: Option<RoundId>,
     /// Where every premise stands in the round; nobody went anywhere when there is none.
@@ -36,7 +37,7 @@ impl Opened {
             Some(round) => standings(&survey, round),
             None => vec![Standing::default(); survey.premises.len()],
         };
-        Ok(Self { survey, round, standings })
+        Ok(Self { survey: ManuallyDrop::new(survey), round, standings })
     }
 
     /// The name of the round.

@@ -25,7 +25,7 @@ pub struct Ground {
 }
 
 /// How many sources are united at once before the pieces are united with each other.
-const BATCH: usize = 48;
+const BATCH: usize = 8;
 
 /// A closed line of places, the first not repeated; outer ones run counter-clockwise, holes clockwise.
 type Contour = Vec<[f64; 2]>;
@@ -61,7 +61,7 @@ pub fn ground(survey: &Survey, sources: &Sources, radius: Metres, watch: &dyn Wa
 fn unite(mut pieces: Vec<Vec<Piece>>, watch: &dyn Watch) -> Result<Vec<Piece>, Cancelled> {
     while pieces.len() > 1 {
         watch.step("dissolving the reach", 0, 0)?;
-        pieces = pieces.par_chunks(4).map(|some| united(&some.iter().flatten().flatten().cloned().collect())).collect();
+        pieces = pieces.par_chunks(8).map(|some| united(&some.iter().flatten().flatten().cloned().collect())).collect();
     }
     Ok(pieces.pop().unwrap_or_default())
 }

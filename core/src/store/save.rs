@@ -53,13 +53,13 @@ fn explain(path: &Path, source: rusqlite::Error) -> StoreError {
 }
 
 fn write(survey: &Survey, path: &Path, watch: &dyn Watch) -> Result<(), Failure> {
-    let (roots, place) = write_database(survey, path, watch)?;
+    let (roots, place) = write_database(survey, path)?;
     let mut file = File::options().read(true).write(true).open(path)?;
-    write_layers::fill_premises(&mut file, roots, survey, &place, watch)
+    write_layers::fill_long_tables(&mut file, roots, survey, &place, watch)
 }
 
 /// Writes all but the longest tables, which are added when the database is closed.
-fn write_database(survey: &Survey, path: &Path, watch: &dyn Watch) -> Result<(write_layers::Roots, Vec<(i64, i64)>), Failure> {
+fn write_database(survey: &Survey, path: &Path) -> Result<(write_layers::Roots, Vec<(i64, i64)>), Failure> {
     let flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_CREATE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
     let mut file = Connection::open_with_flags(path, flags)?;
     // A half-written file is thrown away, so nothing need be kept to roll back with, and the disk is waited for only once.
@@ -76,8 +76,6 @@ fn write_database(survey: &Survey, path: &Path, watch: &dyn Watch) -> Result<(wr
     write_layers::blocks(&all, survey, &changed)?;
     write_layers::streets(&all, survey, &changed)?;
     write_layers::signals(&all, survey, &changed)?;
-    write_tables::visits(&all, survey, watch)?;
-    write_tables::finds(&all, survey, watch)?;
     write_tables::lists(&all, survey)?;
     write_tables::settings(&all, survey)?;
     for (name, about) in schema::PLAIN_TABLES {

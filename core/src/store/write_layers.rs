@@ -1,6 +1,7 @@
 //! Writing the layers of a survey: premises, blocks, streets, signals.
 
 use super::save::Failure;
+use super::write_tables::{find, visit, visit_of_find};
 use crate::files::geopackage::{
     Layer, Order, RecordWriter, describe_layer, fill_table, line_blob, point_blob, polygon_blob, write_nodes, write_tree,
 };
@@ -26,17 +27,20 @@ pub(super) fn premises(file: &Connection, survey: &Survey, changed: &str) -> Res
 pub(super) struct Roots {
     premises: u32,
     places: u32,
+    visits: u32,
+    finds: u32,
 }
 
 impl Roots {
     pub(super) fn of(file: &Connection) -> Result<Self> {
         let root = |table: &str| file.query_row("SELECT rootpage FROM sqlite_schema WHERE name = ?1", [table], |row| row.get(0));
-        Ok(Self { premises: root("premises")?, places: root("rtree_premises_geom_rowid")? })
+        Ok(Self { premises: root("premises")?, places: root("rtree_premises_geom_rowid")?, visits: root("visits")?, finds: root("finds")? })
     }
 }
 
-/// Adds the rows of the premises, and of the table that names the index node of each, to a file that no program has open.
-pub(super) fn fill_premises(
+/// Adds the rows of the premises, of the table that names the index node of each, and of visits and finds, to a file that no
+/// program has open.
+pub(super) fn fill_long_tables(
     file: &mut File,
     roots: Roots,
     survey: &Survey,
@@ -50,7 +54,12 @@ pub(super) fn fill_premises(
         row.nothing();
         row.whole(Some(place[i].1));
     };
-    fill_table(file, roots.places, place.len(), |i| place[i].0, node, |_| Ok::<_, Failure>(watch.step("Indexing the premises", 0, 0)?))
+    fill_table(file, roots.places, place.len(), |i| place[i].0, node, |_| Ok::<_, Failure>(watch.step("Indexing the premises", 0, 0)?))?;
+    let saving = |done: usize| Ok::<_, Failure>(watch.step("Saving the visits", done as u64, survey.visits.len() as u64)?);
+    fill_table(file, roots.visits, survey.visits.len(), |i| i as i64 + 1, |i, row| visit(survey, i, row), saving)?;
+    let (finds, visits) = (survey.visits.finds().len(), visit_of_find(survey));
+    let saving = |done: usize| Ok::<_, Failure>(watch.step("Saving the finds", done as u64, finds as u64)?);
+    fill_table(file, roots.finds, finds, |i| i as i64 + 1, |i, row| find(survey, &visits, i, row), saving)
 }
 
 /// The cells of a premise, in the order of [`super::schema::PREMISES`].

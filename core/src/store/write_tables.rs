@@ -1,69 +1,45 @@
 //! Writing the tables of a survey that have no geometry.
 
-use super::save::Failure;
 use super::schema::{FILE_PART, LAYOUT, OFFICE_PART};
-use super::write_layers::words;
-use crate::job::Watch;
+use crate::files::geopackage::RecordWriter;
 use crate::survey::Survey;
 use rusqlite::{Connection, Result, params};
 
-/// Rows between two looks at whether somebody asked to stop.
-const STEP: usize = 16_384;
-
-pub(super) fn visits(file: &Connection, survey: &Survey, watch: &dyn Watch) -> Result<(), Failure> {
-    let rows = survey.visits.rows();
-    let mut insert = file.prepare("INSERT INTO visits VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10)")?;
-    let mut day = (None, String::new());
-    for (i, v) in rows.iter().enumerate() {
-        if i % STEP == 0 {
-            watch.step("Saving the visits", i as u64, rows.len() as u64)?;
-        }
-        if day.0 != Some(v.when.day) {
-            day = (Some(v.when.day), v.when.day.to_string());
-        }
-        insert.execute(params![
-            i as i64 + 1,
-            v.id,
-            i64::from(v.premise.0) + 1,
-            survey.premises.parcel_id.get(v.premise.row()),
-            day.1,
-            v.when.time.map(|t| t.to_string()),
-            v.outcome.word(),
-            survey.rounds.get(v.round.row()).map_or("", |r| &r.name),
-            i64::from(v.round.0) + 1,
-            words(&v.crew),
-        ])?;
-    }
-    Ok(())
+/// Which visit each find was made on, by their rows.
+pub(super) fn visit_of_find(survey: &Survey) -> Vec<u32> {
+    let visits = survey.visits.rows();
+    (0..).zip(visits).flat_map(|(i, v)| std::iter::repeat_n(i, v.finds.len())).collect()
 }
 
-pub(super) fn finds(file: &Connection, survey: &Survey, watch: &dyn Watch) -> Result<(), Failure> {
-    let mut insert = file.prepare("INSERT INTO finds VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13)")?;
-    let mut fid = 0;
-    for (i, v) in survey.visits.rows().iter().enumerate() {
-        if i % STEP == 0 {
-            watch.step("Saving the finds", i as u64, survey.visits.len() as u64)?;
-        }
-        for f in survey.visits.finds_of(v) {
-            fid += 1;
-            insert.execute(params![
-                fid,
-                i as i64 + 1,
-                survey.kind_name(f.kind),
-                i64::from(f.kind.0) + 1,
-                f.count,
-                f.wet,
-                f.with_larvae,
-                f.with_pupae,
-                f.pupae,
-                f.stage.map(|s| s.word()),
-                f.litres,
-                f.action.map(|a| a.word()),
-                f.remains,
-            ])?;
-        }
+/// The cells of a visit, in the order of [`super::schema::TABLES`].
+pub(super) fn visit(survey: &Survey, i: usize, row: &mut RecordWriter) {
+    let v = &survey.visits.rows()[i];
+    row.nothing();
+    row.text(&v.id, false);
+    row.whole(Some(i64::from(v.premise.0) + 1));
+    row.text(survey.premises.parcel_id.get(v.premise.row()), false);
+    row.text(&v.when.day.to_string(), false);
+    row.text(&v.when.time.map_or_else(String::new, |t| t.to_string()), true);
+    row.text(v.outcome.word(), false);
+    row.text(survey.rounds.get(v.round.row()).map_or("", |r| &r.name), false);
+    row.whole(Some(i64::from(v.round.0) + 1));
+    row.text(&v.crew, true);
+}
+
+/// The cells of a find, in the order of [`super::schema::TABLES`]; `visits` as [`visit_of_find`] gives them.
+pub(super) fn find(survey: &Survey, visits: &[u32], i: usize, row: &mut RecordWriter) {
+    let f = &survey.visits.finds()[i];
+    row.nothing();
+    row.whole(Some(i64::from(visits[i]) + 1));
+    row.text(survey.kind_name(f.kind), false);
+    row.whole(Some(i64::from(f.kind.0) + 1));
+    for count in [f.count, f.wet, f.with_larvae, f.with_pupae, f.pupae] {
+        row.whole(Some(count.into()));
     }
-    Ok(())
+    row.text(f.stage.map_or("", |s| s.word()), true);
+    row.number(f.litres.map(f64::from));
+    row.text(f.action.map_or("", |a| a.word()), true);
+    row.whole(Some(f.remains.into()));
 }
 
 pub(super) fn lists(file: &Connection, survey: &Survey) -> Result<()> {

@@ -62,6 +62,13 @@ impl RecordWriter {
         self.body.extend_from_slice(&n.to_be_bytes()[8 - bytes..]);
     }
 
+    /// Adds a number with a fraction, or an empty cell; what is no number becomes an empty cell.
+    pub(crate) fn number(&mut self, number: Option<f64>) {
+        let Some(n) = number.filter(|n| !n.is_nan()) else { return self.nothing() };
+        self.types.push(7);
+        self.body.extend_from_slice(&n.to_be_bytes());
+    }
+
     /// Adds a text; an empty one becomes an empty cell where `or_nothing` says so.
     pub(crate) fn text(&mut self, text: &str, or_nothing: bool) {
         if text.is_empty() && or_nothing {

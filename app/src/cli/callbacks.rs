@@ -42,7 +42,7 @@ impl CallBacks {
         let found = callbacks(&opened.survey, &opened.standings, self.on, self.species);
         let rows = callback_rows(&opened.survey, &found);
         let overdue = found.iter().filter(|c| c.days_left < 0).count();
-        let mut words = format!("Round {round}: {} due, {overdue} overdue on {}\n", many(found.len()), self.on);
+        let mut words = format!("{round}: {} due, {overdue} overdue on {}\n", many(found.len()), self.on);
         match &self.out {
             Some(path) => {
                 write_features(&rows, path, output)?;

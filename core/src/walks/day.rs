@@ -1,0 +1,160 @@
+//! A planned day: every crew's walk door by door, and the doors that are left out, each with its reason.
+
+use crate::place::Local;
+use crate::survey::PremiseId;
+use jiff::civil::{Date, Time};
+
+/// One planned day.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Day {
+    /// The day.
+    pub on: Date,
+    /// When every crew leaves the meeting point.
+    pub begins: Time,
+    /// How long a crew is out at most, in minutes.
+    pub shift_minutes: f64,
+    /// Where every walk begins and ends.
+    pub meeting_point: Local,
+    /// One walk for each crew, in the crews' order; a crew without doors has an empty walk.
+    pub walks: Vec<CrewWalk>,
+    /// Doors that were candidates and are not walked to today, worth most first.
+    pub left_out: Vec<LeftOut>,
+    /// What one more crew would add, when it was worked out.
+    pub one_more_crew: Option<OneMore>,
+}
+
+/// One crew's walk.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct CrewWalk {
+    /// What the crew is called.
+    pub crew: String,
+    /// The doors in the order they are walked.
+    pub doors: Vec<Door>,
+    /// The line that is walked, from the meeting point by all doors and back, in the district frame.
+    pub path: Vec<Local>,
+    /// Minutes after the beginning at which the crew is back.
+    pub back_after: f64,
+    /// The length of the walk in metres.
+    pub walk_m: f64,
+    /// What to carry.
+    pub supplies: Vec<Supply>,
+    /// Whether a later plan must leave this walk as it is.
+    pub locked: bool,
+}
+
+/// One door of a walk.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Door {
+    /// Which premise.
+    pub premise: PremiseId,
+    /// Why somebody goes there.
+    pub why: Why,
+    /// Where on the street the crew stands, in the district frame.
+    pub at: Local,
+    /// Minutes after the beginning at which the crew arrives.
+    pub arrive: f64,
+    /// Minutes spent at the door.
+    pub minutes: f64,
+    /// Metres walked to it from the door before, or from the meeting point.
+    pub walk_m: f64,
+    /// The chance that it is positive, when it could be foreseen.
+    pub probability: Option<f64>,
+    /// What the visit is worth; only the order of such numbers means anything.
+    pub worth: f64,
+    /// Whether it cannot wait for another day.
+    pub must: bool,
+    /// The minutes after the beginning between which somebody must arrive, when that was promised.
+    pub promised: Option<(f64, f64)>,
+    /// Whether a later plan must leave the door in this walk.
+    pub locked: bool,
+}
+
+impl Door {
+    /// Minutes after the beginning at which the crew goes on.
+    pub fn leave(&self) -> f64 {
+        self.arrive + self.minutes
+    }
+}
+
+/// Why a door is on the list, as sheets and files say it. The place or the existence of a case is never named.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Why {
+    /// The kind of reason.
+    pub kind: WhyKind,
+    /// The reason in a few words, such as "no answer on 14 July; two positive yards within 35 m".
+    pub words: String,
+}
+
+/// The kinds of reason for which a door is visited.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum WhyKind {
+    /// What was left there flies soon, or the visit is overdue.
+    LastSafeDay,
+    /// A visit that is due.
+    CallBack,
+    /// A premise in the reach that nobody inspected.
+    Gap,
+    /// The planner put it there.
+    ByHand,
+}
+
+/// A door that is not walked to today.
+#[derive(Clone, Debug, PartialEq)]
+pub struct LeftOut {
+    /// Which premise.
+    pub premise: PremiseId,
+    /// Why it was a candidate.
+    pub why: Why,
+    /// What the visit would be worth.
+    pub worth: f64,
+    /// Why nobody goes there today.
+    pub because: Because,
+}
+
+/// Why a candidate is left out.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Because {
+    /// The shifts are full with doors worth more.
+    ShiftsFull,
+    /// Going there and back takes longer than a shift.
+    TooFar,
+    /// No street leads there.
+    NoWayThere,
+    /// Nobody can be there when it was promised.
+    PromiseCannotBeKept,
+    /// The planner took it off.
+    TakenOff,
+}
+
+impl Because {
+    /// The reason as files and screens write it.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::ShiftsFull => "shifts are full",
+            Self::TooFar => "too far for one shift",
+            Self::NoWayThere => "no street leads there",
+            Self::PromiseCannotBeKept => "promised hour cannot be kept",
+            Self::TakenOff => "taken off by hand",
+        }
+    }
+}
+
+/// What one more crew would add to a day.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct OneMore {
+    /// Doors more.
+    pub doors: u32,
+    /// Worth more.
+    pub worth: f64,
+}
+
+/// Something to carry.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Supply {
+    /// What it is, such as "notices, English".
+    pub what: String,
+    /// How much.
+    pub amount: f64,
+    /// In which unit; empty for pieces.
+    pub unit: String,
+}

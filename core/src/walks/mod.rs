@@ -3,14 +3,32 @@
 //! [`plan_walks`] searches over a matrix of travel times. It has a plan at once and betters it until its
 //! [`Effort`] is spent; the same task, seed and number of iterations give the same walks.
 
+mod after;
+mod candidates;
 mod day;
+mod day_plan;
+mod day_rows;
 mod effort;
 mod error;
+#[cfg(test)]
+mod made_up;
+mod minutes;
+mod saved;
 mod search;
+mod streets;
+mod supplies;
 mod task;
 
-pub use day::{Because, CrewWalk, Day, Door, LeftOut, OneMore, Supply, Why, WhyKind};
+pub use after::{Compared, Done, PlannedDoor, compare, planned_doors, read_planned};
+pub use candidates::{Candidate, Looking, candidates};
+pub use day::{Because, CrewWalk, Day, Door, LeftOut, OneMore, Supply, Why, WhyKind, clock};
+pub use day_plan::{Pause, Planned, Times, Wish, iterations_for, plan_day, times};
+pub use day_rows::{left_out_rows, walk_rows};
 pub use effort::{Effort, Iterations, Standing};
 pub use error::WalkError;
+pub use minutes::{DoorMinutes, Learnt, MANY, learn_minutes};
+pub use saved::{read_day, write_day};
 pub use search::plan_walks;
+pub use streets::{NetworkReport, Route, Spot, StreetNetwork, Walking};
+pub use supplies::{door_supplies, supply_words};
 pub use task::{Aim, DayPlan, DayTask, Stop, Travel};

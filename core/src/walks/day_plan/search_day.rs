@@ -13,8 +13,8 @@ use crate::walks::{Aim, DayPlan, DayTask, Effort, OneMore, Stop, Travel, WalkErr
 const BLOCK_CHANGE: f64 = 8.0;
 /// The least that a visit is worth, so that a door on the way is never passed by.
 const LEAST_WORTH: f64 = 1e-4;
-/// How much more walking equal walks may cost. Our own choice.
-const FOR_BALANCE: f64 = 1.15;
+/// How much more time all crews together may take for the sake of equal walks. Our own choice.
+const FOR_BALANCE: f64 = 1.10;
 /// Shares of the effort at which the search for most worth ends, and that for equal walks or one more crew.
 const WORTH_UNTIL: f64 = 0.6;
 
@@ -126,7 +126,7 @@ fn balanced(
         let shorter = DayTask { shift: Some(cap), stops: without_musts(task), ..task.clone() };
         let found = plan_what_fits(&shorter, seed, &mut part, watch)?;
         before += part.done;
-        if found.left_out.is_empty() && found.standing.travel <= plan.standing.travel * FOR_BALANCE + 60.0 * task.crews as f64 {
+        if found.left_out.is_empty() && service + found.standing.travel <= (service + plan.standing.travel) * FOR_BALANCE {
             return Ok(found);
         }
     }

@@ -1,7 +1,7 @@
 //! Doors at their street: by the name in the address, or by the nearest frontage.
 
 use super::StreetNetwork;
-use super::cuts::{between, foot};
+use super::cuts::{between, crossing, foot};
 use crate::place::{Bounds, Local, inside};
 use crate::survey::{Address, PremiseId, Survey};
 
@@ -27,7 +27,7 @@ pub struct Spot {
 
 impl StreetNetwork {
     /// Where a crew stands to go to a premise: at the nearest stretch of the street that the address names, or else at
-    /// the nearest street. `None` when no street is near or the premise has no outline. Only streets that join the largest
+    /// the nearest street. `None` when no street is near, a barrier stands between, or the premise has no outline. Only streets that join the largest
     /// group count.
     pub fn spot_of_premise(&self, survey: &Survey, premise: PremiseId) -> Option<Spot> {
         let outline = survey.premises.outline.get(premise.row());
@@ -43,7 +43,10 @@ impl StreetNetwork {
             (nearest.0 <= NAMED_WITHIN).then_some(nearest.1)
         });
         let stretch = on_named.or_else(|| self.nearest(outline.places(), middle))?;
-        Some(Spot { off: 0.0, ..self.spot_on(stretch, middle) })
+        let spot = Spot { off: 0.0, ..self.spot_on(stretch, middle) };
+        let walls = self.walking.barriers.iter().flat_map(|b| b.windows(2));
+        // A street behind a barrier is no way to a door.
+        (!walls.into_iter().any(|w| crossing((spot.line, middle), (w[0], w[1])).is_some())).then_some(spot)
     }
 
     /// Where a place off the streets is joined to them; the way to the street is walked too. `None` when no street is

@@ -131,7 +131,7 @@ pub(super) fn between(a: Local, b: Local, t: f64) -> Local {
 }
 
 /// The shares of two straight pieces at which they cross inside both.
-fn crossing((a, b): (Local, Local), (c, d): (Local, Local)) -> Option<(f64, f64)> {
+pub(super) fn crossing((a, b): (Local, Local), (c, d): (Local, Local)) -> Option<(f64, f64)> {
     let (r, s) = ((b.x - a.x, b.y - a.y), (d.x - c.x, d.y - c.y));
     let det = r.0 * s.1 - r.1 * s.0;
     if det == 0.0 {

@@ -49,20 +49,15 @@ impl StreetNetwork {
         let (mut seconds, mut through) = (Vec::new(), vec![u32::MAX; self.corners.len()]);
         self.corners.spread(&self.starts(from), &wanted, &mut seconds, |corner, way| through[corner as usize] = way);
         let total = self.seconds(from, to, &seconds);
-        let mut walked = vec![from.line];
-        match (self.by_corners(from, to, &seconds), self.straight_on(from, to)) {
-            (Some(end), direct) if direct.is_none_or(|direct| end.seconds < direct) => self.lay(from, to, &end, &through, &mut walked),
-            (_, Some(_)) => self.lay_direct(from, to, &mut walked),
-            _ => {}
-        }
-        walked.push(to.line);
-        let along: f64 = walked.windows(2).map(|w| w[0].distance(w[1])).sum();
-        let no_street = from.on.is_none() || to.on.is_none();
-        let metres = if no_street { along * self.walking.detour } else { along + (from.off + to.off) * self.walking.detour };
-        let mut line = vec![from.place];
-        line.extend(walked);
-        line.push(to.place);
+        let mut line = vec![from.place, from.line];
+        let along = match (self.by_corners(from, to, &seconds), self.straight_on(from, to)) {
+            (Some(end), direct) if direct.is_none_or(|direct| end.seconds < direct) => self.lay(from, to, &end, &through, &mut line),
+            (_, Some(_)) => self.lay_direct(from, to, &mut line),
+            _ => from.line.distance(to.line) * self.walking.detour,
+        };
+        line.extend([to.line, to.place]);
         line.dedup();
+        let metres = along + (from.off + to.off) * self.walking.detour;
         Route { metres: if from == to { 0.0 } else { metres }, seconds: total, line }
     }
 
@@ -113,38 +108,42 @@ impl StreetNetwork {
         Some((a - b).abs() / self.walking.speed + across)
     }
 
-    /// Lays the line along the one stretch that both spots are on.
-    fn lay_direct(&self, from: &Spot, to: &Spot, line: &mut Vec<Local>) {
-        if let (Some((stretch, _, a)), Some((_, _, b))) = (from.on, to.on) {
-            self.lay_part(stretch as usize, (a, b), line);
+    /// Lays the line along the one stretch that both spots are on; gives its metres.
+    fn lay_direct(&self, from: &Spot, to: &Spot, line: &mut Vec<Local>) -> f64 {
+        match (from.on, to.on) {
+            (Some((stretch, _, a)), Some((_, _, b))) => self.lay_part(stretch as usize, (a, b), line),
+            _ => 0.0,
         }
     }
 
-    /// Lays the line by the corners, found backwards from the other spot.
-    fn lay(&self, from: &Spot, to: &Spot, end: &End, through: &[u32], line: &mut Vec<Local>) {
+    /// Lays the line by the corners, found backwards from the other spot; gives its metres.
+    fn lay(&self, from: &Spot, to: &Spot, end: &End, through: &[u32], line: &mut Vec<Local>) -> f64 {
         let (mut corner, mut walked) = (end.corner, Vec::new());
         while through[corner as usize] != u32::MAX {
             let (before, way) = self.corners.way(through[corner as usize]);
             walked.push(way.walked);
             corner = before;
         }
+        let mut metres = 0.0;
         let end_of = |stretch: u32, last: bool| if last { self.stretches[stretch as usize].length } else { 0.0 };
         if let Some((stretch, _, along)) = from.on {
             let left_by = self.starts(from).into_iter().zip([false, true]).filter(|((c, _), _)| *c == corner);
             let last = left_by.min_by(|a, b| a.0.1.total_cmp(&b.0.1)).is_some_and(|(_, last)| last);
-            self.lay_part(stretch as usize, (along, end_of(stretch, last)), line);
+            metres += self.lay_part(stretch as usize, (along, end_of(stretch, last)), line);
         }
         for &way in walked.iter().rev().filter(|w| **w != 0) {
             let stretch = way.unsigned_abs() - 1;
-            self.lay_part(stretch as usize, (end_of(stretch, way < 0), end_of(stretch, way > 0)), line);
+            metres += self.lay_part(stretch as usize, (end_of(stretch, way < 0), end_of(stretch, way > 0)), line);
         }
         if let Some((stretch, _, along)) = to.on {
-            self.lay_part(stretch as usize, (end_of(stretch, end.last), along), line);
+            metres += self.lay_part(stretch as usize, (end_of(stretch, end.last), along), line);
         }
+        metres
     }
 
-    /// Adds the places of a stretch between two of its metres, in the direction from the first to the second.
-    fn lay_part(&self, stretch: usize, (a, b): (f64, f64), line: &mut Vec<Local>) {
+    /// Adds the places of a stretch between two of its metres, in the direction from the first to the second; gives how far
+    /// apart these are.
+    fn lay_part(&self, stretch: usize, (a, b): (f64, f64), line: &mut Vec<Local>) -> f64 {
         let (low, high) = (a.min(b), a.max(b));
         let (mut before, mut part) = (0.0, Vec::new());
         for w in self.places_of(stretch).windows(2) {
@@ -159,5 +158,6 @@ impl StreetNetwork {
             part.reverse();
         }
         line.extend(part);
+        high - low
     }
 }

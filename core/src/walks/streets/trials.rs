@@ -84,7 +84,8 @@ fn a_bridge_is_not_a_crossing_but_its_end_is_a_junction() {
         (seconds(&network, &[at(-20.0, 1.0), at(1.0, -20.0)])[0][1], network.report().crossings_joined)
     };
     let (below, joined) = bridge(0);
-    assert!((below - (40.0 / 1.2 + 10.0)).abs() < 1e-9 || (below - 40.0 / 1.2).abs() < 1e-9, "{below}");
+    // From the north side of the one street to the east side of the other: across both at their corner.
+    assert!((below - (40.0 / 1.2 + 20.0)).abs() < 1e-9, "{below}");
     assert_eq!(joined, 1);
     let (over, joined) = bridge(1);
     assert!(over > 170.0 / 1.2 && joined == 0, "{over}: along to the far end, back up the slope and over the bridge");
@@ -96,20 +97,20 @@ fn a_short_dead_end_is_a_stub() {
     assert_eq!(StreetNetwork::new(&s, &Walking::default()).report().stubs, 1);
 }
 
-/// Two doors face each other in the middle of a street of 200 m that ends in junctions on both sides.
+/// Two doors face each other in the middle of a street of 600 m that two others cross 100 m to either side of them.
 #[test]
 fn a_major_street_is_crossed_at_its_corners_and_a_barrier_nowhere() {
-    let cross = [&[(0.0, -50.0), (0.0, 50.0)][..], &[(200.0, -50.0), (200.0, 50.0)], &[(0.0, 0.0), (200.0, 0.0)]];
-    let mut rows: Vec<_> = cross.iter().map(|r| (StreetClass::Minor, 0i8, r.iter().map(|&(x, y)| at(x, y)).collect::<Vec<_>>())).collect();
+    let runs = [&[(0.0, -50.0), (0.0, 50.0)][..], &[(200.0, -50.0), (200.0, 50.0)], &[(-200.0, 0.0), (400.0, 0.0)]];
+    let mut rows: Vec<_> = runs.iter().map(|r| (StreetClass::Minor, 0i8, r.iter().map(|&(x, y)| at(x, y)).collect::<Vec<_>>())).collect();
     let face = [at(100.0, 5.0), at(100.0, -5.0)];
     let time = |rows: &[_], walking: &Walking| seconds(&StreetNetwork::new(&streets(rows), walking), &face)[0][1];
     let usual = Walking::default();
     assert_eq!(time(&rows, &usual), 10.0);
     rows[2].0 = StreetClass::Major;
     assert!((time(&rows, &usual) - (200.0 / 1.2 + 45.0)).abs() < 1e-9);
-    let barred = Walking { barriers: vec![vec![at(10.0, 0.0), at(190.0, 0.0)]], ..usual };
-    // Past the corner of the minor street, round its dead end 50 m on: 2 x (100 + 50) m and two crossings of nothing.
-    assert!((time(&rows, &barred) - 300.0 / 1.2).abs() < 1e-9, "{}", time(&rows, &barred));
+    let barred = Walking { barriers: vec![vec![at(-195.0, 0.0), at(395.0, 0.0)]], ..usual };
+    // Round the dead end of the street, 300 m on, and across one of the others on each side.
+    assert!((time(&rows, &barred) - (600.0 / 1.2 + 20.0)).abs() < 1e-9, "{}", time(&rows, &barred));
 }
 
 #[test]

@@ -7,16 +7,33 @@ use super::{Because, CrewWalk, Day, Door, LeftOut};
 use crate::place::Local;
 use crate::survey::PremiseId;
 
+/// Where a walk begins, ends and stops.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Stop {
+    /// Where all crews meet.
+    MeetingPoint,
+    /// At a premise's door.
+    Door(PremiseId),
+}
+
+/// The way from one stop to another.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Way {
+    /// How long it takes, in seconds.
+    pub seconds: f64,
+    /// How long it is, in metres.
+    pub metres: f64,
+    /// The line that is walked, both ends among its places.
+    pub line: Vec<Local>,
+}
+
 /// What is known about going from door to door.
 pub trait Ways {
     /// Where on the street a crew stands for a premise; `None` when no street leads there.
     fn stand(&self, premise: PremiseId) -> Option<Local>;
 
-    /// Seconds from one place on the street to another.
-    fn seconds(&self, from: Local, to: Local) -> f64;
-
-    /// The line walked from one place to another, both ends among its places.
-    fn line(&self, from: Local, to: Local) -> Vec<Local>;
+    /// The way from one stop to another.
+    fn way(&self, from: Stop, to: Stop) -> Way;
 }
 
 /// Where a door is in a day.
@@ -115,7 +132,7 @@ pub fn hand_over(day: &Day, from: Spot, walk: usize, ways: &dyn Ways) -> Result<
     free(day, from)?;
     let mut without = day.clone();
     let door = without.walks[from.walk].doors.remove(from.door);
-    let to = cheapest(&without, walk, door.at, ways).ok_or(ByHandError::NoSuchDoor(Spot { walk, door: 0 }))?;
+    let to = cheapest(&without, walk, door.premise, ways).ok_or(ByHandError::NoSuchDoor(Spot { walk, door: 0 }))?;
     move_door(day, from, to, ways)
 }
 
@@ -152,7 +169,7 @@ pub fn add(day: &Day, walk: usize, mut door: Door, ways: &dyn Ways) -> Result<Da
     door.at = ways.stand(door.premise).ok_or(ByHandError::NoWayThere)?;
     let mut out = day.clone();
     out.left_out.retain(|l| l.premise != door.premise);
-    let to = cheapest(&out, walk, door.at, ways).ok_or(ByHandError::NoSuchDoor(Spot { walk, door: 0 }))?;
+    let to = cheapest(&out, walk, door.premise, ways).ok_or(ByHandError::NoSuchDoor(Spot { walk, door: 0 }))?;
     put(&mut out, to, door)?;
     retime(&mut out, walk, ways);
     Ok(out)
@@ -195,32 +212,34 @@ pub fn lock_walk(day: &Day, walk: usize, locked: bool) -> Result<Day, ByHandErro
 
 /// Works the times, lengths and line of one walk out anew. A crew that comes before a promised hour waits for it.
 pub fn retime(day: &mut Day, walk: usize, ways: &dyn Ways) {
-    let start = day.meeting_point;
     let Some(walk) = day.walks.get_mut(walk) else { return };
-    let (mut at, mut clock) = (start, 0.0);
+    let (mut at, mut clock) = (Stop::MeetingPoint, 0.0);
     walk.path.clear();
     walk.walk_m = 0.0;
     for door in &mut walk.doors {
-        door.walk_m = go(&mut walk.path, at, door.at, ways);
-        walk.walk_m += door.walk_m;
-        clock += ways.seconds(at, door.at) / 60.0;
+        let to = Stop::Door(door.premise);
+        let way = ways.way(at, to);
+        append(&mut walk.path, &way.line);
+        door.walk_m = way.metres;
+        walk.walk_m += way.metres;
+        clock += way.seconds / 60.0;
         door.arrive = door.promised.map_or(clock, |(from, _)| clock.max(from));
         clock = door.leave();
-        at = door.at;
+        at = to;
     }
     if !walk.doors.is_empty() {
-        walk.walk_m += go(&mut walk.path, at, start, ways);
-        clock += ways.seconds(at, start) / 60.0;
+        let home = ways.way(at, Stop::MeetingPoint);
+        append(&mut walk.path, &home.line);
+        walk.walk_m += home.metres;
+        clock += home.seconds / 60.0;
     }
     walk.back_after = clock;
 }
 
-/// Adds the line from one place to the next to a path; gives its length in metres.
-fn go(path: &mut Vec<Local>, from: Local, to: Local, ways: &dyn Ways) -> f64 {
-    let line = ways.line(from, to);
+/// Adds a line to a path that may end where the line begins.
+fn append(path: &mut Vec<Local>, line: &[Local]) {
     let met = path.last().is_some_and(|last| line.first() == Some(last));
     path.extend(line.iter().skip(usize::from(met)));
-    line.windows(2).map(|w| w[0].distance(w[1])).sum()
 }
 
 /// Whether a door can be taken from where it is.
@@ -242,21 +261,25 @@ fn put(day: &mut Day, to: Spot, door: Door) -> Result<(), ByHandError> {
     Ok(())
 }
 
-/// Where in a walk one more place costs the fewest seconds; the first of equals.
-fn cheapest(day: &Day, walk: usize, at: Local, ways: &dyn Ways) -> Option<Spot> {
+/// Where in a walk one more premise costs the fewest seconds; the first of equals.
+fn cheapest(day: &Day, walk: usize, premise: PremiseId, ways: &dyn Ways) -> Option<Spot> {
     let doors = &day.walks.get(walk)?.doors;
-    let stop = |i: usize| if i == 0 || i > doors.len() { day.meeting_point } else { doors[i - 1].at };
+    let stop = |i: usize| if i == 0 || i > doors.len() { Stop::MeetingPoint } else { Stop::Door(doors[i - 1].premise) };
+    let seconds = |from: Stop, to: Stop| ways.way(from, to).seconds;
     let more = |k: usize| {
         let (before, after) = (stop(k), stop(k + 1));
-        let without = if doors.is_empty() { 0.0 } else { ways.seconds(before, after) };
-        ways.seconds(before, at) + ways.seconds(at, after) - without
+        let without = if doors.is_empty() { 0.0 } else { seconds(before, after) };
+        seconds(before, Stop::Door(premise)) + seconds(Stop::Door(premise), after) - without
     };
-    (0..=doors.len()).min_by(|a, b| more(*a).total_cmp(&more(*b))).map(|door| Spot { walk, door })
+    let costs = (0..=doors.len()).map(|k| (more(k), k));
+    costs.min_by(|a, b| a.0.total_cmp(&b.0)).map(|(_, door)| Spot { walk, door })
 }
 
 /// Straight lines, a stated number of times as long as they look: for a survey without streets.
 #[derive(Clone, Debug, PartialEq)]
 pub struct StraightWays {
+    /// Where all crews meet.
+    pub meeting_point: Local,
     /// Where a crew stands for each premise, in the order of the premises.
     pub stands: Vec<Option<Local>>,
     /// How much longer the way is than the straight line.
@@ -270,12 +293,14 @@ impl Ways for StraightWays {
         self.stands.get(premise.row()).copied().flatten()
     }
 
-    fn seconds(&self, from: Local, to: Local) -> f64 {
-        from.distance(to) * self.detour / self.speed
-    }
-
-    fn line(&self, from: Local, to: Local) -> Vec<Local> {
-        vec![from, to]
+    fn way(&self, from: Stop, to: Stop) -> Way {
+        let place = |stop: Stop| match stop {
+            Stop::MeetingPoint => Some(self.meeting_point),
+            Stop::Door(premise) => self.stand(premise),
+        };
+        let Some((a, b)) = place(from).zip(place(to)) else { return Way { seconds: f64::INFINITY, ..Way::default() } };
+        let metres = a.distance(b) * self.detour;
+        Way { seconds: metres / self.speed, metres, line: vec![a, b] }
     }
 }
 
@@ -288,7 +313,7 @@ mod tests {
 
     fn ways() -> StraightWays {
         let stands = (0..40).map(|i| Some(Local { x: f64::from(i * 37 % 40) * 20.0, y: f64::from(i % 7) * 45.0 })).collect();
-        StraightWays { stands, detour: 1.3, speed: 1.2 }
+        StraightWays { meeting_point: Local { x: 5.0, y: 5.0 }, stands, detour: 1.3, speed: 1.2 }
     }
 
     fn door(premise: u32, ways: &StraightWays) -> Door {
@@ -309,7 +334,7 @@ mod tests {
         };
         let walks: Vec<CrewWalk> = sizes.iter().map(|&n| walk(n)).collect();
         let (on, begins) = (date(2025, 7, 24), time(8, 0, 0, 0));
-        let mut day = Day { on, begins, shift_minutes: 360.0, meeting_point: Local { x: 5.0, y: 5.0 }, walks, left_out: vec![], one_more_crew: None };
+        let mut day = Day { on, begins, shift_minutes: 360.0, meeting_point: ways.meeting_point, walks, left_out: vec![], one_more_crew: None };
         (0..sizes.len()).for_each(|w| retime(&mut day, w, &ways));
         day
     }
@@ -327,13 +352,13 @@ mod tests {
             let (mut at, mut clock, mut metres) = (day.meeting_point, 0.0, 0.0);
             for d in &w.doors {
                 clock += at.distance(d.at) * 1.3 / 1.2 / 60.0;
-                metres += at.distance(d.at);
+                metres += at.distance(d.at) * 1.3;
                 assert!((d.arrive - clock).abs() < 1e-9 && d.at == ways.stand(d.premise).unwrap());
                 clock += d.minutes;
                 at = d.at;
             }
             let home = if w.doors.is_empty() { 0.0 } else { at.distance(day.meeting_point) };
-            assert!((w.back_after - clock - home * 1.3 / 1.2 / 60.0).abs() < 1e-9 && (w.walk_m - metres - home).abs() < 1e-9);
+            assert!((w.back_after - clock - home * 1.3 / 1.2 / 60.0).abs() < 1e-9 && (w.walk_m - metres - home * 1.3).abs() < 1e-9);
         }
     }
 

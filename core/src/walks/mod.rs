@@ -4,16 +4,16 @@
 //! [`Effort`] is spent; the same task, seed and number of iterations give the same walks.
 
 pub mod by_hand;
+mod carry;
 mod day;
 mod effort;
 mod error;
 mod search;
-mod supplies;
 mod task;
 
+pub use carry::{carry, left_open};
 pub use day::{Because, CrewWalk, Day, Door, LeftOut, OneMore, Supply, Why, WhyKind};
 pub use effort::{Effort, Iterations, Standing};
 pub use error::WalkError;
 pub use search::plan_walks;
-pub use supplies::{left_open, supplies};
 pub use task::{Aim, DayPlan, DayTask, Stop, Travel};

@@ -5,7 +5,7 @@
 use super::HandOut;
 use crate::brief::words::{day, grouped};
 use crate::survey::{Find, Outcome, PremiseId, Survey, Visit};
-use crate::walks::{CrewWalk, Day, Door, Supply, left_open, supplies};
+use crate::walks::{CrewWalk, Day, Door, Supply, carry, left_open};
 use jiff::civil::{Date, Time, Weekday};
 
 /// What a sheet says about one door.
@@ -67,10 +67,10 @@ pub fn of_walk(survey: &Survey, planned: &Day, walk: &CrewWalk, what: &HandOut) 
     let back = clock(planned.begins, walk.back_after);
     let near = nearest(survey, planned).map_or_else(String::new, |name| format!("{name}, "));
     let place = survey.frame.lon_lat_from_local(planned.meeting_point);
-    let carry = if walk.supplies.is_empty() {
+    let list = if walk.supplies.is_empty() {
         let premises: Vec<PremiseId> = walk.doors.iter().map(|d| d.premise).collect();
         let languages: Vec<&str> = what.languages.iter().map(String::as_str).collect();
-        supplies(survey, what.round, &premises, &languages)
+        carry(survey, what.round, &premises, &languages)
     } else {
         walk.supplies.clone()
     };
@@ -84,7 +84,7 @@ pub fn of_walk(survey: &Survey, planned: &Day, walk: &CrewWalk, what: &HandOut) 
             clock(planned.begins, 0.0)
         ),
         meet: format!("{near}{:.5}, {:.5}, at {}", place.lat, place.lon, clock(planned.begins, 0.0)),
-        carry: carry.iter().map(supply).collect(),
+        carry: list.iter().map(supply).collect(),
     }
 }
 

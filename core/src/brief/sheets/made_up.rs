@@ -96,15 +96,16 @@ pub fn day() -> (Survey, Day) {
         let y = if south < -45.0 { -90.0 } else { 0.0 };
         Some(Local { x: west + 10.0, y: y + if south > y { 4.0 } else { -4.0 } })
     });
-    let ways = StraightWays { stands: stands.collect(), detour: 1.0, speed: 1.2 };
+    // Two minutes from the first door.
+    let meeting_point = Local { x: -130.0, y: 0.0 };
+    let ways = StraightWays { meeting_point, stands: stands.collect(), detour: 1.0, speed: 1.2 };
     let walk = |crew: &str, lots: &[u32]| CrewWalk { crew: crew.to_owned(), doors: lots.iter().map(|&l| door(l, &ways)).collect(), ..CrewWalk::default() };
     let walks = vec![walk("Crew A", &[0, 1, 2, 3, 5, 7, 9, 18, 15, 14, 12, 10]), walk("Crew B", &[20, 25, 34]), walk("Crew C", &[])];
     let mut day = Day {
         on: date(2025, 7, 24),
         begins: time(8, 0, 0, 0),
         shift_minutes: 360.0,
-        // Two minutes from the first door.
-        meeting_point: Local { x: -130.0, y: 0.0 },
+        meeting_point,
         walks,
         left_out: Vec::new(),
         one_more_crew: None,

@@ -21,12 +21,12 @@ type Tally = [f64; 10];
 /// ```
 /// use yardring_core::place::{Frame, LonLat};
 /// use yardring_core::survey::{PremiseId, Survey};
-/// use yardring_core::walks::supplies;
+/// use yardring_core::walks::carry;
 /// let survey = Survey::empty(Frame::centred_on(LonLat { lon: -88.3, lat: 29.4 }));
-/// let notices = supplies(&survey, None, &[PremiseId(0), PremiseId(1)], &["English"]);
+/// let notices = carry(&survey, None, &[PremiseId(0), PremiseId(1)], &["English"]);
 /// assert_eq!((notices[0].what.as_str(), notices[0].amount), ("notices, English", 2.0));
 /// ```
-pub fn supplies(survey: &Survey, round: Option<RoundId>, doors: &[PremiseId], languages: &[&str]) -> Vec<Supply> {
+pub fn carry(survey: &Survey, round: Option<RoundId>, doors: &[PremiseId], languages: &[&str]) -> Vec<Supply> {
     let habits = habits(survey);
     let usual = usual_yard(survey, round);
     let (mut needs, mut litres, mut unmeasured) = (Tally::default(), 0.0, 0.0);
@@ -142,7 +142,7 @@ mod tests {
 
     fn amounts(survey: &Survey, doors: &[u32]) -> Vec<(String, f64, String)> {
         let doors: Vec<PremiseId> = doors.iter().map(|&d| PremiseId(d)).collect();
-        supplies(survey, Some(RoundId(0)), &doors, &["English"]).into_iter().map(|s| (s.what, s.amount, s.unit)).collect()
+        carry(survey, Some(RoundId(0)), &doors, &["English"]).into_iter().map(|s| (s.what, s.amount, s.unit)).collect()
     }
 
     #[test]

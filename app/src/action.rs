@@ -1,6 +1,7 @@
 //! What somebody asked for. Panels push these; `perform` carries them out.
 
 use crate::jobs::{JobKind, Paper, Wanted};
+use crate::session::walking::WalkAction;
 use crate::session::{Answer, ColourBy, Desk, GapOrder};
 use std::path::PathBuf;
 use yardring_core::intake::Role;
@@ -53,6 +54,8 @@ pub enum Action {
     Order(GapOrder),
     /// Show gaps of one reason only, by its word, or all.
     Reason(Option<String>),
+    /// The day's walks.
+    Walks(WalkAction),
     /// What the brief map shows.
     Colour(ColourBy),
     /// Files were dropped on the window: a survey to open, or files to bring in.

@@ -40,6 +40,10 @@ pub enum JobKind {
     Outlines,
     /// Writing a file to take away.
     Paper,
+    /// Planning the day's walks.
+    Walks,
+    /// Writing the day's sheets.
+    Sheets,
 }
 
 /// What the window watches of one job.
@@ -234,6 +238,8 @@ pub enum Wanted {
     Files,
     /// A name for a file to take away.
     Paper(Paper),
+    /// A folder for the day's sheets, or for those of one crew.
+    SheetFolder(Option<usize>),
 }
 
 /// Opens the system's dialog and waits for it; empty when it was closed without a choice. For use inside a job.
@@ -245,6 +251,7 @@ pub fn ask_for_files(wanted: Wanted) -> Vec<PathBuf> {
         Wanted::NewSurvey => {
             one(dialog.set_title("Save the survey as").add_filter("Survey", &["gpkg"]).set_file_name("survey.gpkg").save_file())
         }
+        Wanted::SheetFolder(_) => one(dialog.set_title("Choose a folder for the sheets").pick_folder()),
         Wanted::Paper(paper) => {
             let titled = dialog.set_title(paper.label().trim_end_matches('…')).add_filter("File", paper.endings());
             one(titled.set_file_name(paper.file_name()).save_file())

@@ -3,6 +3,7 @@
 
 mod answers;
 mod offered;
+pub mod walking;
 
 pub use answers::{
     Answer, ClassKey, Derived, GapList, GapOrder, Laid, Painted, ReachAnswer, ReachKey, RoundKey, RoundPicture, SettleLine, ToSettle,
@@ -88,6 +89,10 @@ pub enum Place {
     Settle,
     /// Reach and gaps.
     Reach,
+    /// Planning and changing the day's walks.
+    Walks,
+    /// Writing the day's sheets.
+    Sheets,
     /// Blocks and their classes.
     Brief,
     /// Writing a file to take away.
@@ -138,6 +143,8 @@ pub struct Session {
     pub classes: Derived<ClassKey, Painted>,
     /// The gap list as it is sorted and filtered.
     pub gaps: GapList,
+    /// The day's walks.
+    pub walking: walking::Walking,
     /// What the find box found, for which words.
     pub found: Option<(String, Vec<PremiseId>)>,
     /// What waits until somebody says what becomes of unsaved changes.
@@ -214,8 +221,25 @@ impl Session {
         self.trouble.as_ref().filter(|(p, _)| *p == place).map(|(_, t)| t)
     }
 
+    /// What undo would take back, in words: at the plan desk first what was changed of the day's walks.
+    pub fn undo_words(&self) -> Option<String> {
+        if self.desk == Desk::Plan && !self.walking.past.is_empty() {
+            return Some("Change the walks".to_owned());
+        }
+        self.open.as_ref().and_then(|o| o.history.undo_words())
+    }
+
+    /// What redo would do again, in words.
+    pub fn redo_words(&self) -> Option<String> {
+        if self.desk == Desk::Plan && !self.walking.future.is_empty() {
+            return Some("Change the walks".to_owned());
+        }
+        self.open.as_ref().and_then(|o| o.history.redo_words())
+    }
+
     /// Whether there is something to close or to let go of.
     pub fn can_step_back(&self) -> bool {
-        self.leaving.is_some() || self.frame.finding || self.chosen.is_some()
+        let weighing = self.walking.trial.is_some() || self.walking.picking;
+        weighing || self.leaving.is_some() || self.frame.finding || self.chosen.is_some()
     }
 }

@@ -15,6 +15,9 @@ pub(super) fn paint(painter: &Painter, scene: &Scene, camera: &Camera, hovered: 
     for walk in &scene.walks {
         paint_walk(painter, scene, camera, walk, view);
     }
+    if let Some(at) = scene.meeting_point.map(|p| camera.on_screen(p)).filter(|at| view.contains(*at)) {
+        paint_meeting_point(painter, scene, at);
+    }
     paint_sources(painter, scene, camera, view);
     for spot in scene.signals.iter() {
         let at = camera.on_screen(spot.place);
@@ -114,6 +117,17 @@ fn paint_walk(painter: &Painter, scene: &Scene, camera: &Camera, walk: &WalkLine
             painter.text(at, egui::Align2::CENTER_CENTER, (k + 1).to_string(), font, scene.inks.paper);
         }
     }
+}
+
+/// A filled flag on its pole: walks begin and end here.
+fn paint_meeting_point(painter: &Painter, scene: &Scene, at: Pos2) {
+    let ink = scene.inks.words;
+    let edge = Stroke::new(1.5, scene.inks.paper);
+    let flag = [Vec2::new(0.0, -22.0), Vec2::new(15.0, -17.0), Vec2::new(0.0, -12.0)].map(|v| at + v).to_vec();
+    painter.line_segment([at, at + Vec2::new(0.0, -22.0)], Stroke::new(4.5, scene.inks.paper));
+    painter.add(Shape::convex_polygon(flag, ink, edge));
+    painter.line_segment([at, at + Vec2::new(0.0, -22.0)], Stroke::new(2.0, ink));
+    painter.circle(at, 4.0, ink, edge);
 }
 
 /// Metres from one stop to the next, on average.

@@ -158,6 +158,8 @@ pub struct Scene {
     pub street_names: Option<StreetNames>,
     /// Walks of the day.
     pub walks: Vec<WalkLine>,
+    /// Where walks begin and end.
+    pub meeting_point: Option<Local>,
     /// Sources of the reach, as dots.
     pub sources: Arc<Vec<Local>>,
     /// Traps and complaints.
@@ -187,6 +189,7 @@ impl Scene {
             index: Arc::default(),
             street_names: None,
             walks: Vec::new(),
+            meeting_point: None,
             sources: Arc::default(),
             signals: Arc::default(),
             lit: Vec::new(),

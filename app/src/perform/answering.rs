@@ -1,7 +1,8 @@
 //! Taking answers of jobs.
 
-use super::{Tools, choosing, filing, intake, planning};
+use super::{Tools, choosing, filing, intake, planning, walking};
 use crate::action::Action;
+use crate::session::walking::WalkAction;
 use crate::session::{Answer, Place, Session, Target};
 use crate::ui::notice::Trouble;
 use std::path::{Path, PathBuf};
@@ -39,6 +40,11 @@ pub(super) fn take(session: &mut Session, tools: &mut Tools<'_>, answer: Answer)
         }
         Answer::Classified(key, painted) => session.classes.put(key, *painted),
         Answer::Found(words, premises) => session.found = Some((words, premises)),
+        Answer::FolderNamed(crew, folders) => {
+            let print = |f| Action::Walks(WalkAction::Print(f, crew));
+            each(session, tools, folders.into_iter().take(1).map(print));
+        }
+        Answer::Printed(written) => walking::printed(session, written),
         Answer::Stopped => {}
     }
 }

@@ -139,10 +139,13 @@ pub(super) fn focus_find(session: &mut Session) {
     session.frame.focus_find = true;
 }
 
-/// Closes what lies on top: the question, the finder, then the yard card.
+/// Closes what lies on top: the question, the change that is weighed, the finder, then the yard card.
 pub(super) fn back(session: &mut Session) {
     if session.leaving.is_some() {
         session.leaving = None;
+    } else if session.walking.trial.is_some() || session.walking.picking {
+        session.walking.trial = None;
+        session.walking.picking = false;
     } else if session.frame.finding {
         session.frame.finding = false;
         session.found = None;

@@ -2,7 +2,7 @@
 
 use super::Tools;
 use crate::jobs::{JobKind, Wanted, ask_for_files};
-use crate::session::{Answer, Leaving, Open, Session};
+use crate::session::{Answer, Desk, Leaving, Open, Session};
 use crate::ui::notice::Trouble;
 use std::path::PathBuf;
 use std::sync::Arc;
@@ -19,6 +19,7 @@ pub(super) fn ask(tools: &mut Tools<'_>, wanted: Wanted) {
             Wanted::NewSurvey => Answer::NameGiven(files),
             Wanted::Files => Answer::FilesNamed(files),
             Wanted::Paper(paper) => Answer::PaperNamed(paper, files),
+            Wanted::SheetFolder(crew) => Answer::FolderNamed(crew, files),
         }
     });
 }
@@ -90,6 +91,7 @@ pub(super) fn put(session: &mut Session, survey: Survey, path: Option<PathBuf>) 
     session.gaps = crate::session::GapList::default();
     session.found = None;
     session.written = None;
+    super::walking::forget(session);
     session.open = Some(Open { survey: Arc::new(survey), path, history: History::default(), revision, round });
 }
 
@@ -114,11 +116,17 @@ pub(super) fn save_as(session: &mut Session, tools: &mut Tools<'_>, path: PathBu
 
 /// Takes back the last change.
 pub(super) fn undo(session: &mut Session) {
+    if session.desk == Desk::Plan && super::walking::back(session) {
+        return;
+    }
     change(session, |open, survey| open.history.undo(survey).map_err(Trouble::from));
 }
 
 /// Does again what was taken back.
 pub(super) fn redo(session: &mut Session) {
+    if session.desk == Desk::Plan && super::walking::forth(session) {
+        return;
+    }
     change(session, |open, survey| open.history.redo(survey).map_err(Trouble::from));
 }
 

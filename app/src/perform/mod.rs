@@ -6,6 +6,7 @@ mod filing;
 mod handing_out;
 mod intake;
 mod planning;
+mod walking;
 mod working;
 
 use crate::action::Action;
@@ -13,6 +14,8 @@ use crate::jobs::Jobs;
 use crate::map::Brush;
 use crate::session::{Answer, Session};
 use crate::settings::Settings;
+
+pub use walking::street_of;
 
 /// What actions are carried out with.
 pub struct Tools<'a> {
@@ -68,6 +71,7 @@ fn one(session: &mut Session, tools: &mut Tools<'_>, action: Action) {
         Action::MeasureFrom(way) => session.plan.measure_from = way,
         Action::Order(order) => planning::order(session, order),
         Action::Reason(reason) => planning::reason(session, reason),
+        Action::Walks(wanted) => walking::act(session, tools, wanted),
         Action::Colour(colour) => session.colour = colour,
         Action::Dropped(files) => filing::dropped(session, tools, files),
         Action::Offer(files) => intake::offer(session, tools, files),

@@ -209,6 +209,8 @@ fn place_of(kind: JobKind) -> Option<Place> {
         JobKind::Settle | JobKind::Waiting => Some(Place::Settle),
         JobKind::Round | JobKind::Reach => Some(Place::Reach),
         JobKind::Classes => Some(Place::Brief),
+        JobKind::Walks => Some(Place::Walks),
+        JobKind::Sheets => Some(Place::Sheets),
         JobKind::Find | JobKind::Dialog | JobKind::Paper => None,
     }
 }

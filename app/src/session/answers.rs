@@ -285,6 +285,10 @@ pub enum Answer {
     Classified(ClassKey, Box<Painted>),
     /// Premises found for some words.
     Found(String, Vec<PremiseId>),
+    /// A folder for the day's sheets was named, or none; for one crew or for all.
+    FolderNamed(Option<usize>, Vec<PathBuf>),
+    /// The day's files were written.
+    Printed(Result<Vec<PathBuf>, Trouble>),
     /// Nothing, because it was stopped.
     Stopped,
 }

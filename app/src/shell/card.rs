@@ -2,6 +2,9 @@
 
 use super::yard_words::{find_in_words, remaining, state, state_in_a_word, visit_in_words};
 use crate::action::Action;
+use crate::session::Desk;
+use crate::session::walking::{Change, WalkAction};
+use crate::ui::words::time_after;
 use crate::ui::{notice, theme};
 use crate::view::View;
 use egui::{Align2, Area, Frame, Margin, Order, Rect, RichText, ScrollArea, Stroke, Ui};
@@ -61,6 +64,9 @@ fn body(ui: &mut Ui, survey: &Survey, premise: PremiseId, view: &View<'_>, actio
         heading(ui, "Left for the householder");
         ui.label(left.join(", "));
     }
+    if view.session.desk == Desk::Plan {
+        today(ui, premise, view, actions);
+    }
     heading(ui, "Visits");
     let mut any = false;
     for visit in survey.visits.at(premise).iter().rev() {
@@ -74,6 +80,23 @@ fn body(ui: &mut Ui, survey: &Survey, premise: PremiseId, view: &View<'_>, actio
         notice::quiet(ui, "Nobody has been here yet.");
     }
     neighbours(ui, view, actions);
+}
+
+/// Whether somebody goes there on the planned day, or a button so that somebody does.
+fn today(ui: &mut Ui, premise: PremiseId, view: &View<'_>, actions: &mut Vec<Action>) {
+    let walking = &view.session.walking;
+    let Some(day) = &walking.day else { return };
+    match walking.place_of(premise) {
+        Some((spot, walk)) => {
+            let at = time_after(day.begins, walk.doors[spot.door].arrive);
+            ui.label(format!("Door {} of {} on {}, at {at}", spot.door + 1, walk.crew, crate::ui::words::day(day.on)));
+        }
+        None => {
+            if ui.button("Add to the walks").on_hover_text("Into the walk that grows least; the cost is shown first").clicked() {
+                actions.push(Action::Walks(WalkAction::Weigh(Change::Add(premise, None))));
+            }
+        }
+    }
 }
 
 fn neighbours(ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {

@@ -2,7 +2,8 @@
 
 use super::legend::Besides;
 use crate::action::Action;
-use crate::map::{Brush, MapMemory, MapPane, Scene, Sheet, SpotKind, StreetNames};
+use crate::map::{Brush, MapMemory, MapPane, Scene, Sheet, SpotKind, StreetNames, WalkLine};
+use crate::session::walking::WalkAction;
 use crate::session::{ColourBy, Desk, Laid, Painted, Target};
 use crate::ui::{theme, words};
 use crate::view::View;
@@ -51,6 +52,10 @@ impl Chart {
         if let Some(premise) = events.hovered {
             actions.push(Action::Hover(Some(premise)));
         }
+        if let Some(place) = events.clicked_place.filter(|_| view.session.walking.picking) {
+            actions.push(Action::Walks(WalkAction::MeetAt(place)));
+            return;
+        }
         match (events.double_clicked, events.clicked, events.clicked_place) {
             (Some(premise), ..) => actions.push(Action::ShowPremise(premise)),
             (_, Some(premise), _) => actions.push(Action::Choose(Some(premise))),
@@ -98,6 +103,8 @@ fn scene(view: &View<'_>, survey: &Survey, laid: &Laid, night: bool) -> Scene {
         outlines: Arc::clone(&survey.premises.outline),
         index: Arc::clone(&laid.index),
         street_names: (!survey.streets.is_empty()).then(names),
+        walks: if session.desk == Desk::Plan { walks(view, night) } else { Vec::new() },
+        meeting_point: session.walking.crews.meeting_point.filter(|_| session.desk == Desk::Plan),
         sources: reach.map(|r| Arc::clone(&r.dots)).unwrap_or_default(),
         signals: if signs { Arc::clone(&laid.signals) } else { Arc::default() },
         caption: caption(view, survey),
@@ -106,6 +113,15 @@ fn scene(view: &View<'_>, survey: &Survey, laid: &Laid, night: bool) -> Scene {
         pointed_at: session.hovered,
         ..Scene::empty(survey.frame, theme::map_inks(night))
     }
+}
+
+/// The day's walks, each in its crew's tint and pattern.
+fn walks(view: &View<'_>, night: bool) -> Vec<WalkLine> {
+    let line = |(i, (way, stops)): (usize, &(Arc<Vec<_>>, Arc<Vec<_>>))| {
+        let (tint, pattern) = theme::walk(i, night);
+        WalkLine { way: Arc::clone(way), stops: Arc::clone(stops), tint, pattern }
+    };
+    view.session.walking.lines.iter().enumerate().filter(|(_, l)| l.0.len() > 1).map(line).collect()
 }
 
 /// The round, its days and the county's file, as the foot of a printed map says it.

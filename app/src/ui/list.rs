@@ -12,6 +12,12 @@ pub struct ListEvents {
     pub hovered: Option<usize>,
     /// The row clicked, or reached with the arrow keys.
     pub chosen: Option<usize>,
+    /// The row that is being dragged.
+    pub dragged: Option<usize>,
+    /// The row that was dragged until now.
+    pub dropped: Option<usize>,
+    /// The row under the pointer, also while another is dragged.
+    pub under: Option<usize>,
 }
 
 /// A list of many rows of one height.
@@ -35,7 +41,16 @@ pub struct List<'a> {
 
 impl List<'_> {
     /// Draws the rows in view; `row` draws one and gives its name for those who hear the screen.
-    pub fn show(self, ui: &mut Ui, mut row: impl FnMut(&mut Ui, usize) -> String) -> ListEvents {
+    pub fn show(self, ui: &mut Ui, row: impl FnMut(&mut Ui, usize) -> String) -> ListEvents {
+        self.draw(ui, Sense::click(), row)
+    }
+
+    /// The same for rows that can be dragged.
+    pub fn show_movable(self, ui: &mut Ui, row: impl FnMut(&mut Ui, usize) -> String) -> ListEvents {
+        self.draw(ui, Sense::click_and_drag(), row)
+    }
+
+    fn draw(self, ui: &mut Ui, sense: Sense, mut row: impl FnMut(&mut Ui, usize) -> String) -> ListEvents {
         let mut events = ListEvents::default();
         let memory_id = ui.scope_id().with((self.name, "list"));
         let before: ListMemory = ui.data(|d| d.get_temp(memory_id)).unwrap_or_default();
@@ -47,7 +62,7 @@ impl List<'_> {
         let mut keyed = false;
         let drawn = area.show_rows(ui, self.row_height, self.rows, |ui, range| {
             for i in range {
-                let response = self.one(ui, i, before.keyed, &mut row);
+                let response = self.one(ui, i, before.keyed, sense, &mut row);
                 if response.clicked() {
                     response.request_focus();
                     events.chosen = Some(i);
@@ -55,6 +70,9 @@ impl List<'_> {
                 if response.hovered() {
                     events.hovered = Some(i);
                 }
+                events.dragged = events.dragged.or(response.dragged().then_some(i));
+                events.dropped = events.dropped.or(response.drag_stopped().then_some(i));
+                events.under = events.under.or(response.contains_pointer().then_some(i));
                 keyed |= response.has_focus();
             }
         });
@@ -94,9 +112,9 @@ impl List<'_> {
         (!seen).then(|| (chosen - self.height / 2.0).max(0.0))
     }
 
-    fn one(&self, ui: &mut Ui, i: usize, keyed: bool, row: &mut impl FnMut(&mut Ui, usize) -> String) -> Response {
+    fn one(&self, ui: &mut Ui, i: usize, keyed: bool, sense: Sense, row: &mut impl FnMut(&mut Ui, usize) -> String) -> Response {
         let tones = theme::tones(ui);
-        let (rect, response) = ui.allocate_exact_size(vec2(ui.available_width(), self.row_height), Sense::click());
+        let (rect, response) = ui.allocate_exact_size(vec2(ui.available_width(), self.row_height), sense);
         let chosen = self.chosen == Some(i);
         if chosen && keyed && self.reveal {
             response.request_focus();

@@ -70,6 +70,19 @@ pub fn reach(ui: &mut Ui) {
     ui.painter().rect(rect, 6, ink.fill, Stroke::new(ink.edge_width, ink.edge), StrokeKind::Inside);
 }
 
+/// A stretch of a crew's walk, as on the map.
+pub fn walk(ui: &mut Ui, crew: usize) {
+    let (rect, _) = ui.allocate_exact_size(SIZE + vec2(10.0, 0.0), Sense::hover());
+    let (tint, (dash, gap)) = theme::walk(crew, ui.visuals().dark_mode);
+    let ends = [rect.left_center(), rect.right_center()];
+    let stroke = Stroke::new(2.5, tint);
+    if gap > 0.0 {
+        ui.painter().extend(Shape::dashed_line(&ends, stroke, dash, gap));
+    } else {
+        ui.painter().line_segment(ends, stroke);
+    }
+}
+
 /// The dot of a source.
 pub fn dot(ui: &mut Ui, inks: &Inks) {
     let (rect, _) = ui.allocate_exact_size(SIZE, Sense::hover());

@@ -182,6 +182,34 @@ pub fn reach(night: bool) -> map::ClassInk {
     map::ClassInk { edge_width: 1.3, ..map::ClassInk::plain(map_colour(ink::REACH, night), edge) }
 }
 
+/// How a crew's walk is drawn: its tint and its line pattern, strokes and gaps in points. No two of the first six share a tint,
+/// neighbours never share a pattern, so that grey paper tells them apart too.
+///
+/// # Source
+/// P. Tol, Colour schemes (SRON technical note EPS/TN/09-002), dark colours of his "muted" scheme by day and his "light" scheme by
+/// night, from memory; the contrast to the paper is computed in the tests.
+pub fn walk(crew: usize, night: bool) -> (Color32, (f32, f32)) {
+    const DAY: [Color32; 6] = [
+        Color32::from_rgb(0x33, 0x22, 0x88),
+        Color32::from_rgb(0x88, 0x22, 0x55),
+        Color32::from_rgb(0x11, 0x77, 0x33),
+        Color32::from_rgb(0x66, 0x66, 0x33),
+        Color32::from_rgb(0x9A, 0x3D, 0x8A),
+        Color32::from_rgb(0x22, 0x55, 0x55),
+    ];
+    const NIGHT: [Color32; 6] = [
+        Color32::from_rgb(0x77, 0xAA, 0xDD),
+        Color32::from_rgb(0xFF, 0xAA, 0xBB),
+        Color32::from_rgb(0xBB, 0xCC, 0x33),
+        Color32::from_rgb(0xEE, 0xDD, 0x88),
+        Color32::from_rgb(0xD9, 0x9C, 0xE8),
+        Color32::from_rgb(0x44, 0xBB, 0x99),
+    ];
+    const PATTERNS: [(f32, f32); 4] = [(0.0, 0.0), (10.0, 4.0), (3.0, 4.0), (18.0, 5.0)];
+    let tints = if night { NIGHT } else { DAY };
+    (tints[crew % tints.len()], PATTERNS[(crew + crew / 12) % PATTERNS.len()])
+}
+
 /// Inks of the map that belong to no class.
 pub fn map_inks(night: bool) -> map::Inks {
     let t = of(night);
@@ -316,6 +344,19 @@ mod tests {
             assert!(contrast(t.warning, t.warning_wash) >= 4.5 && contrast(t.ink, t.warning_wash) >= 4.5);
             for ground in [t.paper, t.sheet, t.field] {
                 assert!(contrast(t.edge, ground) >= 3.0, "edge on {ground:?}: {:.2}", contrast(t.edge, ground));
+            }
+        }
+    }
+
+    /// Numbers stand in the paper's colour on the tint.
+    #[test]
+    fn walks_stand_out_from_the_paper_and_their_numbers_from_them() {
+        for (night, t) in [(false, &LIGHT), (true, &DARK)] {
+            for crew in 0..12 {
+                let (tint, pattern) = walk(crew, night);
+                assert!(contrast(tint, t.paper) >= 4.5, "crew {crew}: {:.2}", contrast(tint, t.paper));
+                assert_ne!(pattern, walk(crew + 1, night).1);
+                assert!((0..crew).all(|other| walk(other, night) != walk(crew, night)), "crew {crew}");
             }
         }
     }

@@ -1,6 +1,6 @@
 //! Numbers as people read them: with their unit, and "not seen" where there is none.
 
-use jiff::civil::Date;
+use jiff::civil::{Date, Time};
 use yardring_core::units::{Metres, SquareMetres};
 
 /// What stands where there is no answer.
@@ -78,6 +78,13 @@ fn month(number: i8) -> &'static str {
     const NAMES: [&str; 12] =
         ["January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November", "December"];
     NAMES[usize::try_from(number - 1).unwrap_or(0).min(11)]
+}
+
+/// A time of day some minutes after another: `08:25`.
+pub fn time_after(begins: Time, minutes: f64) -> String {
+    let whole = i64::from(begins.hour()) * 60 + i64::from(begins.minute()) + minutes.round() as i64;
+    let of_day = whole.rem_euclid(24 * 60);
+    format!("{:02}:{:02}", of_day / 60, of_day % 60)
 }
 
 /// A sentence begun with a capital letter.

@@ -1,8 +1,10 @@
-//! What leaves the office: maps painted off screen, and tables.
+//! What leaves the office: maps painted off screen, the crews' sheets, and tables.
 
 pub mod classes;
 pub mod ink;
 mod paint;
+mod sheets;
 mod words;
 
 pub use paint::{MapError, MapRequest, Painted, paint_map};
+pub use sheets::{HandOut, Handed, PageSize, SheetError, hand_out};

@@ -4,7 +4,9 @@
 //! [`Effort`] is spent; the same task, seed and number of iterations give the same walks.
 
 mod after;
+pub mod by_hand;
 mod candidates;
+mod carry;
 mod day;
 mod day_plan;
 mod day_rows;
@@ -21,6 +23,7 @@ mod task;
 
 pub use after::{Compared, Done, PlannedDoor, compare, planned_doors, read_planned};
 pub use candidates::{Candidate, Looking, candidates};
+pub use carry::{carry, left_open};
 pub use day::{Because, CrewWalk, Day, Door, LeftOut, OneMore, Supply, Why, WhyKind, clock};
 pub use day_plan::{Pause, Planned, Times, Wish, iterations_for, plan_day, times};
 pub use day_rows::{left_out_rows, walk_rows};

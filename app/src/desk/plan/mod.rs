@@ -1,12 +1,17 @@
-//! Plan: which yards inside the reach has nobody seen?
+//! Plan: which yards inside the reach has nobody seen, and who goes there today?
 
+mod by_hand;
+mod crews;
 mod gaps;
 mod reach;
+mod sheets;
 mod sources;
+mod walks;
 
 use crate::action::Action;
 use crate::jobs::{JobKind, Wanted};
 use crate::session::Place;
+use crate::session::walking::Row;
 use crate::ui::step::{OpenSteps, Step};
 use crate::ui::{notice, theme, waiting};
 use crate::view::View;
@@ -20,6 +25,12 @@ pub struct Memory {
     pub steps: OpenSteps,
     /// The premise chosen when the list was drawn last.
     pub revealed: Option<PremiseId>,
+    /// What was chosen when the list of walks was drawn last.
+    pub walked: (Option<PremiseId>, Option<Row>),
+    /// A step to open next.
+    pub next: Option<u8>,
+    /// What is being typed about the crews.
+    pub typed: crews::Typed,
 }
 
 /// Draws the worksheet.
@@ -46,6 +57,14 @@ pub fn show(ui: &mut Ui, view: &View<'_>, memory: &mut Memory, actions: &mut Vec
     step(1, "Sources", answer, calls).show(ui, &mut steps, |ui| sources::show(ui, view, actions));
     step(2, "Reach", reach::answer(view), false).show(ui, &mut steps, |ui| reach::show(ui, view, actions));
     step(3, "Gaps", gaps::answer(view), false).show(ui, &mut steps, |ui| gaps::show(ui, view, memory, actions));
+    let (answer, calls) = crews::answer(view);
+    step(4, "Crews", answer, calls).show(ui, &mut steps, |ui| crews::show(ui, view, &mut memory.typed, actions));
+    let (answer, calls) = walks::answer(view);
+    step(5, "Walks", answer, calls).show(ui, &mut steps, |ui| walks::show(ui, view, memory, actions));
+    step(6, "Sheets", sheets::answer(view), false).show(ui, &mut steps, |ui| sheets::show(ui, view, actions));
+    if let Some(next) = memory.next.take() {
+        steps.open(next);
+    }
     memory.steps = steps;
     working(ui, view, actions);
     notice::quiet(

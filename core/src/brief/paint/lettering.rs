@@ -6,8 +6,8 @@ use tiny_skia::{Path, PathBuilder, Transform};
 use ttf_parser::{Face, OutlineBuilder};
 
 /// Open Sans, regular and semibold (Apache License 2.0, beside the files); all figures have one width.
-const REGULAR: &[u8] = include_bytes!("../../../assets/fonts/OpenSans-Regular.ttf");
-const SEMIBOLD: &[u8] = include_bytes!("../../../assets/fonts/OpenSans-Semibold.ttf");
+pub const REGULAR: &[u8] = include_bytes!("../../../assets/fonts/OpenSans-Regular.ttf");
+pub const SEMIBOLD: &[u8] = include_bytes!("../../../assets/fonts/OpenSans-Semibold.ttf");
 
 /// How heavy letters are.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -2,7 +2,7 @@
 
 mod body;
 mod canvas;
-mod lettering;
+pub(super) mod lettering;
 mod marks;
 mod names;
 mod page;

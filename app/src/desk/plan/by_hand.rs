@@ -1,0 +1,191 @@
+//! Changes by hand to the day's walks: buttons for the chosen row, and what the change that is weighed would cost.
+
+use crate::action::Action;
+use crate::perform::street_of;
+use crate::session::walking::{Change, Row, Trial, WalkAction};
+use crate::ui::words::count;
+use crate::ui::{notice, theme};
+use crate::view::View;
+use egui::{ComboBox, Frame, Key, Margin, RichText, Ui, WidgetInfo};
+use std::collections::BTreeSet;
+use yardring_core::survey::PremiseId;
+use yardring_core::walks::Day;
+use yardring_core::walks::by_hand::{Spot, spot_of};
+
+/// The change that is weighed: what, what it costs, and whether to do it. Enter does it, Escape leaves it.
+pub(super) fn trial(ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {
+    let Some(trial) = &view.session.walking.trial else { return };
+    let tones = theme::tones(ui);
+    let frame = Frame::new().fill(tones.accent_wash).corner_radius(theme::CORNER).inner_margin(Margin::same(theme::APART as i8));
+    frame.show(ui, |ui| {
+        ui.set_width(ui.available_width());
+        ui.label(RichText::new(what(view, trial)).font(theme::semibold(theme::BODY)));
+        ui.label(minutes(trial.cost.minutes));
+        for (walk, over) in &trial.cost.too_long {
+            let crew = trial.day.walks.get(*walk).map_or("", |w| w.crew.as_str());
+            ui.label(RichText::new(format!("{crew} would be back {over:.0} min after the shift")).color(tones.warning));
+        }
+        if !trial.cost.promises_broken.is_empty() {
+            let late = count(trial.cost.promises_broken.len() as u64, "promised hour");
+            ui.label(RichText::new(format!("{late} would be missed")).color(tones.warning));
+        }
+        ui.horizontal(|ui| {
+            let done = notice::main_button(ui, "Do it").on_hover_text("Enter").clicked();
+            if done || ui.input_mut(|i| i.consume_key(egui::Modifiers::NONE, Key::Enter)) {
+                actions.push(Action::Walks(WalkAction::DoIt));
+            }
+            if ui.button("Leave it").on_hover_text("Escape").clicked() {
+                actions.push(Action::Walks(WalkAction::LeaveIt));
+            }
+        });
+    });
+}
+
+/// "4 minutes more in all", "2 minutes less in all", "no time more".
+fn minutes(more: f64) -> String {
+    let whole = more.abs().round() as u64;
+    match (whole, more > 0.0) {
+        (0, _) => "No minute more or less".to_owned(),
+        (n, true) => format!("{} more in all", count(n, "minute")),
+        (n, false) => format!("{} less in all", count(n, "minute")),
+    }
+}
+
+/// What the change is, in words, with where the door would come to stand.
+fn what(view: &View<'_>, trial: &Trial) -> String {
+    let place = |premise: PremiseId| {
+        spot_of(&trial.day, premise).map_or_else(String::new, |s| {
+            let walk = &trial.day.walks[s.walk];
+            let at = crate::ui::words::time_after(trial.day.begins, walk.doors[s.door].arrive);
+            format!("{} to {}, door {}, at {at}", view.name_of(premise), walk.crew, s.door + 1)
+        })
+    };
+    match &trial.change {
+        Change::Move(premise, _) | Change::HandOver(premise, _) | Change::Add(premise, _) => place(*premise),
+        Change::TakeOff(premise) => format!("{} off today's walks", view.name_of(*premise)),
+        Change::LockDoor(premise, _) => view.name_of(*premise).to_owned(),
+        Change::LockWalk(walk, _) => trial.day.walks.get(*walk).map_or_else(String::new, |w| w.crew.clone()),
+        Change::KeepOff(walk, street) => {
+            format!("{} kept off {street}", trial.day.walks.get(*walk).map_or("", |w| w.crew.as_str()))
+        }
+    }
+}
+
+/// Buttons for the chosen row, taking back, and the keys of the list.
+pub(super) fn buttons(ui: &mut Ui, view: &View<'_>, day: &Day, actions: &mut Vec<Action>) {
+    let walking = &view.session.walking;
+    ui.horizontal_wrapped(|ui| match (walking.head, view.session.chosen) {
+        (Some(Row::Crew(walk)), _) => crew(ui, view, day, walk, actions),
+        (_, Some(premise)) => match spot_of(day, premise) {
+            Some(spot) => door(ui, day, premise, spot, actions),
+            None => add(ui, day, premise, actions),
+        },
+        _ => notice::quiet(ui, "Drag a door to another place or crew, or choose one for more."),
+    });
+    ui.horizontal_wrapped(|ui| {
+        let taken = |past: bool| if past { WalkAction::Back } else { WalkAction::Forth };
+        for (past, word, any) in [(true, "Take back", !walking.past.is_empty()), (false, "Do again", !walking.future.is_empty())] {
+            if ui.add_enabled(any, egui::Button::new(word)).clicked() {
+                actions.push(Action::Walks(taken(past)));
+            }
+        }
+    });
+}
+
+fn button(ui: &mut Ui, possible: bool, word: &str, tip: &str) -> bool {
+    ui.add_enabled(possible, egui::Button::new(word)).on_hover_text(tip).clicked()
+}
+
+fn weigh(actions: &mut Vec<Action>, change: Change) {
+    actions.push(Action::Walks(WalkAction::Weigh(change)));
+}
+
+fn door(ui: &mut Ui, day: &Day, premise: PremiseId, spot: Spot, actions: &mut Vec<Action>) {
+    let walk = &day.walks[spot.walk];
+    let locked = walk.doors[spot.door].locked;
+    let free = !locked && !walk.locked;
+    let to = |door: usize| Change::Move(premise, Spot { walk: spot.walk, door });
+    // Alt and an arrow do the same as the two buttons.
+    let (up, down, off) = ui.input_mut(|i| {
+        let alt = egui::Modifiers::ALT;
+        (i.consume_key(alt, Key::ArrowUp), i.consume_key(alt, Key::ArrowDown), i.consume_key(alt, Key::Delete))
+    });
+    let (earlier, later) = (free && spot.door > 0, free && spot.door + 1 < walk.doors.len());
+    if button(ui, earlier, "Earlier", "One place earlier (Alt and up)") || (up && earlier) {
+        weigh(actions, to(spot.door - 1));
+    }
+    if button(ui, later, "Later", "One place later (Alt and down)") || (down && later) {
+        weigh(actions, to(spot.door + 1));
+    }
+    if let Some(walk) = to_crew(ui, day, Some(spot.walk), free, "To crew…", actions_keys(ui, day)) {
+        weigh(actions, Change::HandOver(premise, walk));
+    }
+    let (word, tip) = if locked { ("Unlock", "Let it be planned anew") } else { ("Lock", "It stays in this walk when the rest is planned again") };
+    if button(ui, !walk.locked, word, tip) {
+        actions.push(Action::Walks(WalkAction::Do(Change::LockDoor(premise, !locked))));
+    }
+    if button(ui, free, "Take off", "Not today (Alt and Delete)") || (off && free) {
+        weigh(actions, Change::TakeOff(premise));
+    }
+}
+
+/// The crew whose number was pressed together with Alt.
+fn actions_keys(ui: &Ui, day: &Day) -> Option<usize> {
+    const KEYS: [Key; 9] = [Key::Num1, Key::Num2, Key::Num3, Key::Num4, Key::Num5, Key::Num6, Key::Num7, Key::Num8, Key::Num9];
+    let pressed = ui.input_mut(|i| KEYS.iter().position(|k| i.consume_key(egui::Modifiers::ALT, *k)));
+    pressed.filter(|n| *n < day.walks.len())
+}
+
+/// A list of crews to give something to; one of them may have been named by its key.
+fn to_crew(ui: &mut Ui, day: &Day, own: Option<usize>, possible: bool, word: &str, keyed: Option<usize>) -> Option<usize> {
+    let mut chosen = keyed.filter(|k| possible && Some(*k) != own && !day.walks[*k].locked);
+    ui.add_enabled_ui(possible, |ui| {
+        let drawn = ComboBox::from_id_salt(word).selected_text(word).width(84.0).show_ui(ui, |ui| {
+            for (i, walk) in day.walks.iter().enumerate().filter(|(i, w)| Some(*i) != own && !w.locked) {
+                if ui.selectable_label(false, format!("{} (Alt {})", walk.crew, i + 1)).clicked() {
+                    chosen = Some(i);
+                }
+            }
+        });
+        drawn.response.widget_info(|| WidgetInfo::labeled(egui::Role::ComboBox, true, word));
+    });
+    chosen
+}
+
+fn add(ui: &mut Ui, day: &Day, premise: PremiseId, actions: &mut Vec<Action>) {
+    if button(ui, true, "Add where it costs least", "Into the walk that grows least") {
+        weigh(actions, Change::Add(premise, None));
+    }
+    if let Some(walk) = to_crew(ui, day, None, true, "Add to crew…", actions_keys(ui, day)) {
+        weigh(actions, Change::Add(premise, Some(walk)));
+    }
+}
+
+fn crew(ui: &mut Ui, view: &View<'_>, day: &Day, walk: usize, actions: &mut Vec<Action>) {
+    let Some((of, survey)) = day.walks.get(walk).zip(view.survey()) else { return };
+    let (word, tip) = if of.locked { ("Unlock the walk", "Let it be planned anew") } else { ("Lock the walk", "It stays as it is when the rest is planned again") };
+    if button(ui, true, word, tip) {
+        actions.push(Action::Walks(WalkAction::Do(Change::LockWalk(walk, !of.locked))));
+    }
+    let streets: BTreeSet<&str> = of.doors.iter().map(|d| street_of(survey, d.premise)).filter(|s| !s.is_empty()).collect();
+    ui.add_enabled_ui(!of.locked && !streets.is_empty(), |ui| {
+        let drawn = ComboBox::from_id_salt("off").selected_text("Keep off a street…").width(150.0).show_ui(ui, |ui| {
+            for street in &streets {
+                if ui.selectable_label(false, *street).clicked() {
+                    weigh(actions, Change::KeepOff(walk, (*street).to_owned()));
+                }
+            }
+        });
+        drawn.response.widget_info(|| WidgetInfo::labeled(egui::Role::ComboBox, true, "Keep off a street"));
+    });
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_cost_is_said_in_whole_minutes() {
+        assert_eq!((minutes(0.2), minutes(1.2), minutes(-3.6)), ("No minute more or less".into(), "1 minute more in all".into(), "4 minutes less in all".into()));
+    }
+}

@@ -1,0 +1,180 @@
+//! Crews: who is out, when, and from where.
+
+use crate::action::Action;
+use crate::session::walking::{Crews, WalkAction};
+use crate::ui::words::{count, full_day};
+use crate::ui::{notice, theme};
+use crate::view::View;
+use egui::{DragValue, TextEdit, Ui, WidgetInfo};
+use jiff::civil::{Date, Time};
+use yardring_core::place::inside;
+
+/// What is being typed and makes no sense yet.
+#[derive(Clone, Debug, Default)]
+pub struct Typed {
+    begins: Option<String>,
+    day: Option<String>,
+}
+
+/// The closed line, and whether somebody is needed.
+pub(super) fn answer(view: &View<'_>) -> (String, bool) {
+    let crews = &view.session.walking.crews;
+    let who = count(crews.names.len() as u64, "crew");
+    let words = format!("{who} · {} from {}", hours(crews.shift_minutes), clock(crews.begins));
+    match crews.meeting_point {
+        Some(_) => (words, false),
+        None => (format!("{words} · choose where they meet"), true),
+    }
+}
+
+/// "6 h", "6 h 30".
+pub(super) fn hours(minutes: f64) -> String {
+    let whole = minutes.round() as i64;
+    if whole % 60 == 0 { format!("{} h", whole / 60) } else { format!("{} h {:02}", whole / 60, whole % 60) }
+}
+
+fn clock(time: Time) -> String {
+    format!("{:02}:{:02}", time.hour(), time.minute())
+}
+
+/// The controls.
+pub(super) fn show(ui: &mut Ui, view: &View<'_>, typed: &mut Typed, actions: &mut Vec<Action>) {
+    let before = &view.session.walking.crews;
+    let mut crews = before.clone();
+    day(ui, view, &mut crews, typed);
+    number(ui, &mut crews);
+    shift(ui, &mut crews, typed);
+    doors(ui, &mut crews);
+    if crews != *before {
+        actions.push(Action::Walks(WalkAction::Crews(crews)));
+    }
+    meeting_point(ui, view, actions);
+}
+
+fn named(ui: &mut Ui, name: &str, control: impl FnOnce(&mut Ui)) {
+    ui.horizontal(|ui| {
+        let (rect, _) = ui.allocate_exact_size(egui::vec2(110.0, 24.0), egui::Sense::hover());
+        ui.put(rect, egui::Label::new(name).halign(egui::Align::Min));
+        control(ui);
+    });
+}
+
+/// A text that is taken over when it makes sense; until then it stays as it was typed.
+fn typed_value<T: PartialEq + Copy>(ui: &mut Ui, name: &str, kept: &mut Option<String>, now: T, say: impl Fn(T) -> String, read: impl Fn(&str) -> Option<T>) -> T {
+    let mut text = kept.clone().unwrap_or_else(|| say(now));
+    let drawn = ui.add(TextEdit::singleline(&mut text).desired_width(90.0));
+    drawn.widget_info(|| WidgetInfo::labeled(egui::Role::TextInput, true, name));
+    let mut out = now;
+    if drawn.changed() {
+        out = read(&text).unwrap_or(now);
+        *kept = Some(text);
+    }
+    if drawn.lost_focus() {
+        *kept = None;
+    }
+    out
+}
+
+fn day(ui: &mut Ui, view: &View<'_>, crews: &mut Crews, typed: &mut Typed) {
+    let Some(on) = view.survey().and_then(|s| crews.day(s)) else { return };
+    named(ui, "Day", |ui| {
+        let chosen = typed_value(ui, "Day, as 2025-07-24", &mut typed.day, on, |d: Date| d.to_string(), |t| t.trim().parse().ok());
+        let mut to = Some(chosen).filter(|d| *d != on);
+        if ui.button("‹").on_hover_text("A day earlier").clicked() {
+            to = on.yesterday().ok();
+        }
+        if ui.button("›").on_hover_text("A day later").clicked() {
+            to = on.tomorrow().ok();
+        }
+        crews.on = to.or(crews.on);
+    });
+    notice::quiet(ui, full_day(on));
+}
+
+fn number(ui: &mut Ui, crews: &mut Crews) {
+    named(ui, "Crews", |ui| {
+        let mut n = crews.names.len();
+        let drawn = ui.add(DragValue::new(&mut n).range(1..=Crews::MOST).speed(0.05));
+        drawn.widget_info(|| WidgetInfo::labeled(egui::Role::SpinButton, true, "Number of crews"));
+        if ui.button("One fewer").clicked() {
+            n = n.saturating_sub(1);
+        }
+        if ui.button("One more").clicked() {
+            n += 1;
+        }
+        crews.resize(n);
+    });
+    ui.horizontal_wrapped(|ui| {
+        for (i, name) in crews.names.iter_mut().enumerate() {
+            let drawn = ui.add(TextEdit::singleline(name).desired_width(74.0));
+            drawn.widget_info(|| WidgetInfo::labeled(egui::Role::TextInput, true, format!("Name of crew {}", i + 1)));
+        }
+    });
+}
+
+fn shift(ui: &mut Ui, crews: &mut Crews, typed: &mut Typed) {
+    named(ui, "Begins at", |ui| {
+        crews.begins = typed_value(ui, "Begins at, as 08:00", &mut typed.begins, crews.begins, clock, |t| t.trim().parse().ok());
+    });
+    named(ui, "Shift", |ui| {
+        let mut long = crews.shift_minutes / 60.0;
+        let drawn = ui.add(DragValue::new(&mut long).range(0.5..=14.0).speed(0.05).max_decimals(2).suffix(" h"));
+        drawn.widget_info(|| WidgetInfo::labeled(egui::Role::SpinButton, true, "Shift in hours"));
+        crews.shift_minutes = long * 60.0;
+    });
+}
+
+fn doors(ui: &mut Ui, crews: &mut Crews) {
+    named(ui, "At a door", |ui| {
+        let given = crews.minutes.is_some();
+        if notice::choice(ui, !given, "learnt").on_hover_text("From the hours that visits carry, or common practice").clicked() {
+            crews.minutes = None;
+        }
+        if notice::choice(ui, given, "always").clicked() && !given {
+            crews.minutes = Some(12.0);
+        }
+        if let Some(minutes) = &mut crews.minutes {
+            let drawn = ui.add(DragValue::new(minutes).range(1.0..=120.0).speed(0.1).max_decimals(1).suffix(" min"));
+            drawn.widget_info(|| WidgetInfo::labeled(egui::Role::SpinButton, true, "Minutes at a door"));
+        }
+    });
+    named(ui, "Search", |ui| {
+        let drawn = ui.add(DragValue::new(&mut crews.effort).range(1..=600).speed(0.1).suffix(" s"));
+        drawn.widget_info(|| WidgetInfo::labeled(egui::Role::SpinButton, true, "Seconds to search for a better plan"));
+        notice::quiet(ui, "longer gives better walks");
+    });
+}
+
+fn meeting_point(ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {
+    let walking = &view.session.walking;
+    ui.add_space(theme::NEAR);
+    match walking.crews.meeting_point.zip(view.survey()) {
+        Some((at, survey)) => {
+            let place = survey.frame.lon_lat_from_local(at);
+            ui.label(format!("They meet at {:.5}, {:.5}", place.lon, place.lat));
+        }
+        None => drop(ui.label("Where do they meet? Walks begin and end there.")),
+    }
+    ui.horizontal_wrapped(|ui| {
+        let word = if walking.picking { "Click on the map now" } else { "Choose on the map" };
+        if notice::choice(ui, walking.picking, word).clicked() {
+            actions.push(Action::Walks(WalkAction::Picking(!walking.picking)));
+        }
+        let chosen = view.session.chosen.zip(view.survey());
+        let yard = chosen.and_then(|(p, s)| inside(s.premises.outline.get(p.row())));
+        let button = ui.add_enabled(yard.is_some(), egui::Button::new("At the chosen yard"));
+        if let (true, Some(place)) = (button.on_disabled_hover_text("Choose a yard on the map, or find an address first").clicked(), yard) {
+            actions.push(Action::Walks(WalkAction::MeetAt(place)));
+        }
+    });
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn hours_are_short() {
+        assert_eq!((hours(360.0), hours(390.0), hours(45.0)), ("6 h".into(), "6 h 30".into(), "0 h 45".into()));
+    }
+}

@@ -1,0 +1,217 @@
+//! Walks: who goes where today, door by door, and what is left out.
+
+use super::{Memory, by_hand, crews};
+use crate::action::Action;
+use crate::desk::list_height;
+use crate::jobs::JobKind;
+use crate::session::Place;
+use crate::session::walking::{Change, Row, WalkAction, Walking};
+use crate::ui::list::{List, ListEvents};
+use crate::ui::words::{count, number};
+use crate::ui::{notice, swatch, theme, waiting};
+use crate::view::View;
+use egui::{Align, Layout, RichText, Ui};
+use yardring_core::survey::PremiseId;
+use yardring_core::walks::by_hand::Spot;
+use yardring_core::walks::{CrewWalk, Day, Door};
+
+/// Height of one row's two lines.
+const ROW: f32 = 40.0;
+
+/// The closed line, and whether somebody is needed.
+pub(super) fn answer(view: &View<'_>) -> (String, bool) {
+    let walking = &view.session.walking;
+    let Some(day) = &walking.day else {
+        return match walking.crews.meeting_point {
+            None => ("choose where the crews meet first".to_owned(), false),
+            Some(_) => ("not planned yet".to_owned(), true),
+        };
+    };
+    let doors: usize = day.walks.iter().map(|w| w.doors.len()).sum();
+    let longest = day.walks.iter().map(|w| w.back_after).fold(0.0, f64::max);
+    let left = match day.left_out.len() {
+        0 => "none left out".to_owned(),
+        n => format!("{} left out", number(n as u64)),
+    };
+    (format!("{} · {left} · longest {}", count(doors as u64, "door"), crews::hours(longest)), false)
+}
+
+/// The plan, or what it needs first.
+pub(super) fn show(ui: &mut Ui, view: &View<'_>, memory: &mut Memory, actions: &mut Vec<Action>) {
+    let walking = &view.session.walking;
+    if walking.crews.meeting_point.is_none() {
+        ui.label("Say in step 4 where the crews meet. Then the walks can be planned.");
+        if notice::main_button(ui, "Go to step 4").clicked() {
+            memory.next = Some(4);
+        }
+        return;
+    }
+    work(ui, view, actions);
+    let Some(day) = &walking.day else {
+        if view.jobs.at_work(JobKind::Walks) {
+            return;
+        }
+        ui.label("Gaps inside the reach and visits that are due become walks: the doors worth most, in an order to walk.");
+        if notice::main_button(ui, "Plan the walks").clicked() {
+            actions.push(Action::Walks(WalkAction::Plan));
+        }
+        return;
+    };
+    by_hand::trial(ui, view, actions);
+    list(ui, view, day, memory, actions);
+    by_hand::buttons(ui, view, day, actions);
+    below(ui, view, day, actions);
+}
+
+/// Search at work, and what went wrong.
+fn work(ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {
+    if let Some(progress) = view.progress(JobKind::Walks) {
+        if waiting::waiting(ui, &progress) {
+            actions.push(Action::Cancel(JobKind::Walks));
+        }
+        if view.session.walking.day.is_some() && ui.button("Stop here").on_hover_text("Keep the best plan so far").clicked() {
+            actions.push(Action::Walks(WalkAction::StopHere));
+        }
+    }
+    if let Some(trouble) = view.session.trouble_at(Place::Walks) {
+        notice::trouble(ui, trouble);
+    }
+}
+
+/// All crews with their doors, then what is left out; doors can be dragged.
+fn list(ui: &mut Ui, view: &View<'_>, day: &Day, memory: &mut Memory, actions: &mut Vec<Action>) {
+    let session = view.session;
+    let walking = &session.walking;
+    let head = walking.head.and_then(|h| walking.rows.iter().position(|r| *r == h));
+    let reveal = memory.walked != (session.chosen, walking.head);
+    memory.walked = (session.chosen, walking.head);
+    let list = List {
+        name: "walks",
+        rows: walking.rows.len(),
+        row_height: ROW,
+        height: list_height(ui, 250.0),
+        chosen: head.or_else(|| session.chosen.and_then(|p| walking.row_of(p))),
+        glowing: session.hovered.and_then(|p| walking.row_of(p)),
+        reveal,
+    };
+    let events = list.show_movable(ui, |ui, i| walking.rows.get(i).map_or_else(String::new, |r| row(ui, view, day, *r)));
+    if let Some(premise) = events.hovered.and_then(|i| walking.premise(walking.rows[i])) {
+        actions.push(Action::Hover(Some(premise)));
+    }
+    if let Some(row) = events.chosen.and_then(|i| walking.rows.get(i)) {
+        memory.walked = if events.hovered == events.chosen { (walking.premise(*row), None) } else { memory.walked };
+        actions.push(Action::Walks(WalkAction::Choose(*row)));
+    }
+    drag(walking, day, &events, actions);
+}
+
+/// A row that is dragged is weighed at the row under the pointer, and moved there when it is let go.
+fn drag(walking: &Walking, day: &Day, events: &ListEvents, actions: &mut Vec<Action>) {
+    let from = events.dragged.or(events.dropped).and_then(|i| walking.premise(walking.rows[i]));
+    let Some(premise) = from else { return };
+    let under = events.under.and_then(|i| walking.rows.get(i));
+    let change = under.and_then(|to| change_to(walking, day, premise, *to));
+    match (change, events.dropped.is_some()) {
+        (Some(change), false) => actions.push(Action::Walks(WalkAction::Weigh(change))),
+        (Some(change), true) => actions.extend([WalkAction::Weigh(change), WalkAction::DoIt].map(Action::Walks)),
+        (None, _) => actions.push(Action::Walks(WalkAction::LeaveIt)),
+    }
+}
+
+/// What it means to put a door on a row: it takes the row's place, goes to the crew, or off the day.
+fn change_to(walking: &Walking, day: &Day, premise: PremiseId, to: Row) -> Option<Change> {
+    let now = walking.place_of(premise).map(|(spot, _)| spot);
+    match (now, to) {
+        (Some(from), Row::Door(to)) if from == to => None,
+        (Some(_), Row::Door(to)) => Some(Change::Move(premise, to)),
+        (Some(from), Row::Crew(walk)) if from.walk == walk => Some(Change::Move(premise, Spot { walk, door: 0 })).filter(|_| from.door > 0),
+        (Some(_), Row::Crew(walk)) => Some(Change::HandOver(premise, walk)),
+        (Some(_), Row::LeftOut | Row::Left(_)) => Some(Change::TakeOff(premise)),
+        (None, Row::Door(Spot { walk, .. }) | Row::Crew(walk)) if walk < day.walks.len() => Some(Change::Add(premise, Some(walk))),
+        (None, _) => None,
+    }
+}
+
+fn row(ui: &mut Ui, view: &View<'_>, day: &Day, row: Row) -> String {
+    match row {
+        Row::Crew(i) => day.walks.get(i).map_or_else(String::new, |w| crew_row(ui, day, i, w)),
+        Row::Door(spot) => {
+            let door = day.walks.get(spot.walk).and_then(|w| w.doors.get(spot.door));
+            door.map_or_else(String::new, |d| door_row(ui, view, day, spot, d))
+        }
+        Row::LeftOut => {
+            let text = format!("Left out today: {}", count(day.left_out.len() as u64, "yard"));
+            ui.label(RichText::new(&text).font(theme::semibold(theme::BODY)));
+            text
+        }
+        Row::Left(i) => day.left_out.get(i).map_or_else(String::new, |l| {
+            let name = view.name_of(l.premise);
+            two_lines(ui, "", name, &format!("{} · {}", l.because.word(), l.why.words), None);
+            format!("{name}, left out: {}", l.because.word())
+        }),
+    }
+}
+
+/// A crew's line on the map, its name, and its day in numbers.
+fn crew_row(ui: &mut Ui, day: &Day, i: usize, walk: &CrewWalk) -> String {
+    swatch::walk(ui, i);
+    let locked = if walk.locked { " · locked" } else { "" };
+    let back = crate::ui::words::time_after(day.begins, walk.back_after);
+    let about = format!("{} · back {back} · {:.1} km{locked}", count(walk.doors.len() as u64, "door"), walk.walk_m / 1000.0);
+    let over = walk.back_after - day.shift_minutes;
+    let late = (over > 1.0 / 60.0).then(|| format!("{over:.0} min too long"));
+    ui.label(RichText::new(&walk.crew).font(theme::semibold(theme::BODY)));
+    let tones = theme::tones(ui);
+    ui.add(egui::Label::new(RichText::new(&about).size(theme::SMALL).color(tones.quiet)).truncate());
+    if let Some(late) = &late {
+        ui.label(RichText::new(late).size(theme::SMALL).color(tones.warning));
+    }
+    format!("{}: {about} {}", walk.crew, late.unwrap_or_default())
+}
+
+fn door_row(ui: &mut Ui, view: &View<'_>, day: &Day, spot: Spot, door: &Door) -> String {
+    let name = view.name_of(door.premise);
+    let arrive = crate::ui::words::time_after(day.begins, door.arrive);
+    let locked = if door.locked { "locked · " } else { "" };
+    let why = format!("{arrive} · {locked}{}", door.why.words);
+    let urgent = door.must.then_some("today");
+    two_lines(ui, &number(spot.door as u64 + 1), name, &why, urgent);
+    format!("{} {name}, {arrive}: {} {}", spot.door + 1, urgent.unwrap_or_default(), door.why.words)
+}
+
+/// A number, a name, and a quiet line below with what is urgent before it.
+fn two_lines(ui: &mut Ui, figure: &str, name: &str, below: &str, urgent: Option<&str>) {
+    let tones = theme::tones(ui);
+    ui.spacing_mut().item_spacing = egui::vec2(theme::APART, 0.0);
+    ui.allocate_ui_with_layout(egui::vec2(24.0, ROW), Layout::right_to_left(Align::Center), |ui| {
+        ui.label(RichText::new(figure).color(tones.quiet));
+    });
+    ui.vertical(|ui| {
+        ui.spacing_mut().interact_size.y = 16.0;
+        ui.add_space(2.0);
+        ui.add(egui::Label::new(RichText::new(name).color(tones.ink)).truncate());
+        ui.horizontal(|ui| {
+            if let Some(urgent) = urgent {
+                ui.label(RichText::new(urgent).size(theme::SMALL).color(tones.warning));
+            }
+            ui.add(egui::Label::new(RichText::new(below).size(theme::SMALL).color(tones.quiet)).truncate());
+        });
+    });
+}
+
+/// What one more crew would add, and planning again.
+fn below(ui: &mut Ui, view: &View<'_>, day: &Day, actions: &mut Vec<Action>) {
+    if let Some(more) = day.one_more_crew {
+        let text = match more.doors {
+            0 => "One more crew would see no yard more.".to_owned(),
+            n => format!("One more crew would see {} more.", count(n.into(), "yard")),
+        };
+        notice::quiet(ui, text);
+    }
+    let locked = day.walks.iter().any(|w| w.locked || w.doors.iter().any(|d| d.locked));
+    let word = if locked { "Plan the rest again" } else { "Plan again" };
+    let button = ui.add_enabled(!view.jobs.at_work(JobKind::Walks), egui::Button::new(word));
+    if button.on_hover_text("Locked walks and doors stay as they are").clicked() {
+        actions.push(Action::Walks(WalkAction::Plan));
+    }
+}

@@ -1,0 +1,323 @@
+//! The day's walks: planned, changed by hand, handed out.
+
+use super::Tools;
+use crate::jobs::JobKind;
+use crate::session::walking::{Change, Row, Trial, WalkAction, lines, rows};
+use crate::session::{Answer, Place, Session};
+use crate::ui::notice::Trouble;
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+use yardring_core::brief::{HandOut, hand_out};
+use yardring_core::job::Watch;
+use yardring_core::survey::{PremiseId, RoundId, Survey};
+use yardring_core::walks::by_hand::{self, ByHandError, Spot, Ways, cost, spot_of};
+use yardring_core::walks::{Day, Door, Why, WhyKind, carry};
+
+/// Carries out what was asked of the day's walks.
+pub(super) fn act(session: &mut Session, tools: &mut Tools<'_>, action: WalkAction) {
+    let w = &mut session.walking;
+    match action {
+        WalkAction::Crews(crews) => w.crews = crews,
+        WalkAction::Picking(on) => w.picking = on,
+        WalkAction::MeetAt(place) => (w.crews.meeting_point, w.picking) = (Some(place), false),
+        WalkAction::Plan | WalkAction::StopHere => {}
+        WalkAction::Choose(row) => choose(session, row),
+        WalkAction::Weigh(change) => weigh(session, change),
+        WalkAction::DoIt => {
+            if let Some(trial) = session.walking.trial.take() {
+                if let Change::KeepOff(walk, street) = trial.change {
+                    session.walking.kept_off.push((walk, street));
+                }
+                put(session, trial.day);
+            }
+        }
+        WalkAction::LeaveIt => w.trial = None,
+        WalkAction::Do(change) => {
+            weigh(session, change);
+            act(session, tools, WalkAction::DoIt);
+        }
+        WalkAction::Back => _ = back(session),
+        WalkAction::Forth => _ = forth(session),
+        WalkAction::Paper(paper) => w.paper = paper,
+        WalkAction::Languages(typed) => w.languages = typed,
+        WalkAction::Print(folder, crew) => print(session, tools, folder, crew),
+    }
+}
+
+/// Chooses a row: its premise, or its heading.
+fn choose(session: &mut Session, row: Row) {
+    let premise = session.walking.premise(row);
+    session.walking.head = premise.is_none().then_some(row);
+    match premise {
+        Some(premise) => super::choosing::show_premise(session, premise),
+        None => super::choosing::premise(session, None),
+    }
+}
+
+/// Puts a changed day in the place of the one that was there, which can be gone back to.
+pub(super) fn put(session: &mut Session, day: Arc<Day>) {
+    let w = &mut session.walking;
+    w.past.extend(w.day.take());
+    w.future.clear();
+    show(session, Some(day));
+}
+
+/// Shows a day as it is now.
+pub(super) fn show(session: &mut Session, day: Option<Arc<Day>>) {
+    let w = &mut session.walking;
+    w.trial = None;
+    w.rows = day.as_ref().map_or_else(Vec::new, |d| rows(d));
+    w.lines = day.as_ref().map_or_else(Vec::new, |d| lines(d));
+    w.day = day;
+}
+
+/// Goes back to the day before the latest change; `false` when there is none.
+pub(super) fn back(session: &mut Session) -> bool {
+    let Some(before) = session.walking.past.pop() else { return false };
+    session.walking.future.extend(session.walking.day.take());
+    show(session, Some(before));
+    true
+}
+
+/// Makes the change again that was taken back; `false` when there is none.
+pub(super) fn forth(session: &mut Session) -> bool {
+    let Some(after) = session.walking.future.pop() else { return false };
+    session.walking.past.extend(session.walking.day.take());
+    show(session, Some(after));
+    true
+}
+
+/// Works out what a change would lead to and what it costs.
+fn weigh(session: &mut Session, change: Change) {
+    session.trouble = None;
+    let (Some(open), Some(day), Some(ways)) = (&session.open, &session.walking.day, &session.walking.ways) else { return };
+    if session.walking.trial.as_ref().is_some_and(|t| t.change == change) {
+        return;
+    }
+    match changed(&open.survey, day, &change, &**ways) {
+        Ok(mut after) => {
+            stock(&open.survey, open.round, &mut after, &session.walking.languages());
+            let cost = cost(day, &after);
+            session.walking.trial = Some(Trial { change, day: Arc::new(after), cost });
+        }
+        Err(error) => {
+            session.walking.trial = None;
+            session.trouble = Some((Place::Walks, Trouble::from(error)));
+        }
+    }
+}
+
+fn changed(survey: &Survey, day: &Day, change: &Change, ways: &dyn Ways) -> Result<Day, ByHandError> {
+    let spot = |premise: PremiseId| spot_of(day, premise).ok_or(ByHandError::NoSuchDoor(Spot { walk: 0, door: 0 }));
+    match change {
+        Change::Move(premise, to) => by_hand::move_door(day, spot(*premise)?, *to, ways),
+        Change::HandOver(premise, walk) => by_hand::hand_over(day, spot(*premise)?, *walk, ways),
+        Change::Add(premise, walk) => add(day, *premise, *walk, ways),
+        Change::TakeOff(premise) => by_hand::remove(day, spot(*premise)?, ways),
+        Change::LockDoor(premise, locked) => by_hand::lock_door(day, spot(*premise)?, *locked),
+        Change::LockWalk(walk, locked) => by_hand::lock_walk(day, *walk, *locked),
+        Change::KeepOff(walk, street) => by_hand::hand_over_all(day, *walk, &|d| street_of(survey, d.premise) == street, ways),
+    }
+}
+
+/// A door more for a crew, or for the one where it costs least.
+fn add(day: &Day, premise: PremiseId, walk: Option<usize>, ways: &dyn Ways) -> Result<Day, ByHandError> {
+    let known = day.left_out.iter().find(|l| l.premise == premise);
+    let why = known.map_or(Why { kind: WhyKind::ByHand, words: "put there by the planner".to_owned() }, |l| l.why.clone());
+    let door = Door {
+        premise,
+        why,
+        at: day.meeting_point,
+        arrive: 0.0,
+        minutes: usual_minutes(day),
+        walk_m: 0.0,
+        probability: None,
+        worth: known.map_or(0.0, |l| l.worth),
+        must: false,
+        promised: None,
+        locked: false,
+    };
+    let to = |walk: usize| by_hand::add(day, walk, door.clone(), ways);
+    if let Some(walk) = walk {
+        return to(walk);
+    }
+    let free = (0..day.walks.len()).filter(|&w| !day.walks[w].locked);
+    let all: Vec<Result<Day, ByHandError>> = free.map(to).collect();
+    let minutes = |day: &Day| cost(day, day).too_long.len() as f64 * 1e6 + day.walks.iter().map(|w| w.back_after).sum::<f64>();
+    let best = all.into_iter().min_by(|a, b| {
+        let of = |r: &Result<Day, ByHandError>| r.as_ref().map_or(f64::INFINITY, &minutes);
+        of(a).total_cmp(&of(b))
+    });
+    best.unwrap_or(Err(ByHandError::Locked))
+}
+
+/// Minutes at a middling door of the day.
+fn usual_minutes(day: &Day) -> f64 {
+    let mut all: Vec<f64> = day.walks.iter().flat_map(|w| &w.doors).map(|d| d.minutes).collect();
+    all.sort_by(f64::total_cmp);
+    all.get(all.len() / 2).copied().unwrap_or(12.0)
+}
+
+/// What crews carry follows their doors.
+fn stock(survey: &Survey, round: Option<RoundId>, day: &mut Day, languages: &[String]) {
+    let languages: Vec<&str> = languages.iter().map(String::as_str).collect();
+    for walk in day.walks.iter_mut().filter(|w| !w.doors.is_empty()) {
+        let doors: Vec<PremiseId> = walk.doors.iter().map(|d| d.premise).collect();
+        walk.supplies = carry(survey, round, &doors, &languages);
+    }
+}
+
+/// The street of a premise's address: what follows the house number; empty where there is none.
+pub fn street_of(survey: &Survey, premise: PremiseId) -> &str {
+    let address = survey.premises.address.get(premise.row());
+    address.trim_start_matches(|c: char| !c.is_alphabetic() || c.is_ascii_digit()).trim()
+}
+
+/// Writes the day's files into a folder beside the window.
+fn print(session: &mut Session, tools: &mut Tools<'_>, folder: PathBuf, crew: Option<usize>) {
+    session.trouble = None;
+    session.walking.written.clear();
+    let (Some(open), Some(day)) = (&session.open, &session.walking.day) else { return };
+    let (survey, day) = (Arc::clone(&open.survey), Arc::clone(day));
+    let w = &session.walking;
+    let what = HandOut { district: open.name(), round: open.round, paper: w.paper, languages: w.languages(), crew };
+    tools.jobs.start(JobKind::Sheets, "printing the sheets", move |watch| Answer::Printed(written(&day, &survey, &what, &folder, watch)));
+}
+
+fn written(day: &Day, survey: &Survey, what: &HandOut, folder: &Path, watch: &dyn Watch) -> Result<Vec<PathBuf>, Trouble> {
+    let files = hand_out(day, survey, what, watch)?;
+    let put = |(name, bytes): (String, Vec<u8>)| {
+        let path = folder.join(name);
+        let refused = |e: std::io::Error| Trouble {
+            what: format!("{} cannot be written: {e}", path.display()),
+            hint: "choose a folder that you may write to".to_owned(),
+        };
+        std::fs::write(&path, bytes).map_err(refused)?;
+        Ok(path)
+    };
+    files.into_iter().map(put).collect()
+}
+
+/// Takes what became of the writing.
+pub(super) fn printed(session: &mut Session, written: Result<Vec<PathBuf>, Trouble>) {
+    match written {
+        Ok(files) => session.walking.written = files,
+        Err(trouble) => session.trouble = Some((Place::Sheets, trouble)),
+    }
+}
+
+/// Forgets the day of a survey that is put away; crews and paper stay.
+pub(super) fn forget(session: &mut Session) {
+    let kept = std::mem::take(&mut session.walking);
+    let crews = crate::session::walking::Crews { meeting_point: None, on: None, ..kept.crews };
+    session.walking = crate::session::walking::Walking { crews, paper: kept.paper, languages: kept.languages, ..Default::default() };
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::jobs::Jobs;
+    use crate::sample;
+    use crate::session::Open;
+    use crate::settings::Settings;
+    use jiff::civil::{date, time};
+    use yardring_core::place::Local;
+    use yardring_core::store::History;
+    use yardring_core::walks::by_hand::{StraightWays, retime};
+    use yardring_core::walks::{CrewWalk, LeftOut};
+
+    fn door(premise: u32, ways: &StraightWays) -> Door {
+        let premise = PremiseId(premise);
+        let why = Why { kind: WhyKind::Gap, words: "not visited".to_owned() };
+        let at = ways.stand(premise).unwrap();
+        let (arrive, minutes, walk_m, worth) = (0.0, 12.0, 0.0, 1.0);
+        Door { premise, why, at, arrive, minutes, walk_m, probability: None, worth, must: false, promised: None, locked: false }
+    }
+
+    /// The street of forty yards: crew A has three doors, crew B two, one is left out.
+    fn planned() -> Session {
+        let survey = sample::survey();
+        let stands = (0..40).map(|i| Some(Local { x: 20.0 * f64::from(i) + 10.0, y: -4.0 })).collect();
+        let ways = StraightWays { meeting_point: Local { x: 0.0, y: -4.0 }, stands, detour: 1.0, speed: 1.2 };
+        let walk = |crew: &str, doors: &[u32]| CrewWalk {
+            crew: crew.to_owned(),
+            doors: doors.iter().map(|&d| door(d, &ways)).collect(),
+            ..CrewWalk::default()
+        };
+        let left = LeftOut { premise: PremiseId(39), why: door(39, &ways).why, worth: 0.5, because: yardring_core::walks::Because::ShiftsFull };
+        let (on, begins) = (date(2025, 7, 24), time(8, 0, 0, 0));
+        let walks = vec![walk("Crew A", &[5, 8, 9]), walk("Crew B", &[20, 21])];
+        let meeting_point = ways.meeting_point;
+        let mut day = Day { on, begins, shift_minutes: 60.0, meeting_point, walks, left_out: vec![left], one_more_crew: None };
+        (0..2).for_each(|w| retime(&mut day, w, &ways));
+        let round = survey.round(None);
+        let mut session = Session::default();
+        session.open = Some(Open { survey: Arc::new(survey), path: None, history: History::default(), revision: 1, round });
+        session.walking.ways = Some(Arc::new(ways));
+        show(&mut session, Some(Arc::new(day)));
+        session
+    }
+
+    fn ask(session: &mut Session, action: WalkAction) {
+        let mut jobs = Jobs::new(egui::Context::default());
+        let mut tools = Tools { jobs: &mut jobs, brush: None, settings: &mut Settings::default() };
+        act(session, &mut tools, action);
+    }
+
+    fn doors(session: &Session) -> Vec<Vec<u32>> {
+        let day = session.walking.day.as_ref().unwrap();
+        day.walks.iter().map(|w| w.doors.iter().map(|d| d.premise.0).collect()).collect()
+    }
+
+    #[test]
+    fn a_change_is_weighed_first_made_when_told_and_taken_back() {
+        let mut session = planned();
+        let before = session.walking.day.clone();
+        ask(&mut session, WalkAction::Weigh(Change::HandOver(PremiseId(9), 1)));
+        let trial = session.walking.trial.clone().unwrap();
+        // The walk to yard 21 and back passes yard 9: crew A saves 40 m of way, crew B nothing; the twelve minutes move along.
+        assert!((trial.cost.minutes + 40.0 / 1.2 / 60.0).abs() < 0.02, "{:?}", trial.cost);
+        assert_eq!(session.walking.day, before, "nothing is changed yet");
+        ask(&mut session, WalkAction::DoIt);
+        assert_eq!(doors(&session), [vec![5, 8], vec![9, 20, 21]]);
+        assert_eq!(session.walking.rows.len(), 2 + 5 + 2);
+        assert!(!session.walking.day.as_ref().unwrap().walks[1].supplies.is_empty());
+        ask(&mut session, WalkAction::Back);
+        assert_eq!(session.walking.day, before);
+        ask(&mut session, WalkAction::Forth);
+        assert_eq!(doors(&session), [vec![5, 8], vec![9, 20, 21]]);
+    }
+
+    #[test]
+    fn a_door_more_goes_where_it_costs_least_and_overtime_is_told() {
+        let mut session = planned();
+        ask(&mut session, WalkAction::Weigh(Change::Add(PremiseId(39), None)));
+        let trial = session.walking.trial.clone().unwrap();
+        assert_eq!(trial.day.walks[1].doors.last().map(|d| d.premise.0), Some(39));
+        assert!(trial.day.left_out.is_empty());
+        ask(&mut session, WalkAction::DoIt);
+        ask(&mut session, WalkAction::Weigh(Change::Add(PremiseId(38), Some(1))));
+        let told = session.walking.trial.clone().unwrap().cost.too_long;
+        assert!(told.len() == 1 && told[0].0 == 1 && told[0].1 > 0.0, "{told:?}");
+        ask(&mut session, WalkAction::LeaveIt);
+        assert_eq!(doors(&session)[1], [20, 21, 39]);
+    }
+
+    #[test]
+    fn what_is_locked_says_so_and_a_street_can_be_forbidden() {
+        let mut session = planned();
+        ask(&mut session, WalkAction::Do(Change::LockDoor(PremiseId(8), true)));
+        ask(&mut session, WalkAction::Weigh(Change::TakeOff(PremiseId(8))));
+        assert!(session.walking.trial.is_none() && session.trouble_at(Place::Walks).is_some());
+        ask(&mut session, WalkAction::Weigh(Change::KeepOff(0, "Kettle Lane".to_owned())));
+        ask(&mut session, WalkAction::DoIt);
+        assert_eq!(doors(&session)[0], [8], "the locked door stays");
+        assert_eq!(session.walking.kept_off, [(0, "Kettle Lane".to_owned())]);
+    }
+
+    #[test]
+    fn a_street_is_what_follows_the_house_number() {
+        let survey = sample::survey();
+        assert_eq!(street_of(&survey, PremiseId(7)), "Kettle Lane");
+    }
+}

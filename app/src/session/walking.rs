@@ -1,0 +1,269 @@
+//! The day's walks at the plan desk: what is asked for, the plan as it is, and a change by hand that is being weighed.
+
+use jiff::civil::{Date, Time};
+use std::path::PathBuf;
+use std::sync::Arc;
+use yardring_core::brief::PageSize;
+use yardring_core::place::Local;
+use yardring_core::survey::{PremiseId, Survey};
+use yardring_core::walks::by_hand::{Cost, Spot, Ways, spot_of};
+use yardring_core::walks::{CrewWalk, Day};
+
+/// What the planner says about the day and its crews.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Crews {
+    /// What the crews are called; as many as there are crews.
+    pub names: Vec<String>,
+    /// The day; the one after the latest visit until another is chosen.
+    pub on: Option<Date>,
+    /// When all leave the meeting point.
+    pub begins: Time,
+    /// How long a crew is out at most, in minutes.
+    pub shift_minutes: f64,
+    /// Where every walk begins and ends.
+    pub meeting_point: Option<Local>,
+    /// Minutes at a door; learnt from the visits when none are given.
+    pub minutes: Option<f64>,
+    /// Seconds that the search may take.
+    pub effort: u32,
+}
+
+impl Default for Crews {
+    fn default() -> Self {
+        Self {
+            names: ["A", "B"].map(|c| format!("Crew {c}")).to_vec(),
+            on: None,
+            begins: Time::constant(8, 0, 0, 0),
+            shift_minutes: 360.0,
+            meeting_point: None,
+            minutes: None,
+            effort: 10,
+        }
+    }
+}
+
+impl Crews {
+    /// Most crews of one day.
+    pub const MOST: usize = 12;
+
+    /// Another number of crews; new ones are named by the next letter.
+    pub fn resize(&mut self, crews: usize) {
+        let crews = crews.clamp(1, Self::MOST);
+        self.names.truncate(crews);
+        while self.names.len() < crews {
+            let letter = char::from(b'A' + self.names.len() as u8);
+            self.names.push(format!("Crew {letter}"));
+        }
+    }
+
+    /// The day that is planned: the one chosen, or the one after the survey's latest visit.
+    pub fn day(&self, survey: &Survey) -> Option<Date> {
+        let latest = survey.rounds.iter().map(|r| r.last).max();
+        self.on.or_else(|| latest.and_then(|d| d.tomorrow().ok()))
+    }
+}
+
+/// A row of the list of walks.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Row {
+    /// The head of a crew's walk.
+    Crew(usize),
+    /// A door of a walk.
+    Door(Spot),
+    /// The head of the doors that are left out.
+    LeftOut,
+    /// A door that is left out, by its place in the day's list.
+    Left(usize),
+}
+
+/// A change by hand.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Change {
+    /// A door to a place, in its own walk or another.
+    Move(PremiseId, Spot),
+    /// A door to another crew, where it costs least.
+    HandOver(PremiseId, usize),
+    /// A door more, for a crew, or for the one where it costs least.
+    Add(PremiseId, Option<usize>),
+    /// A door off the day.
+    TakeOff(PremiseId),
+    /// A door locked in its walk, or let go.
+    LockDoor(PremiseId, bool),
+    /// A walk locked as it is, or let go.
+    LockWalk(usize, bool),
+    /// A crew kept off a street: its doors there go to the others.
+    KeepOff(usize, String),
+}
+
+/// A change that is weighed and not made yet.
+#[derive(Clone, Debug)]
+pub struct Trial {
+    /// The change.
+    pub change: Change,
+    /// The day as it would be.
+    pub day: Arc<Day>,
+    /// What it costs.
+    pub cost: Cost,
+}
+
+/// What somebody asked of the day's walks.
+#[derive(Clone, Debug, PartialEq)]
+pub enum WalkAction {
+    /// Other crews, another day, another shift.
+    Crews(Crews),
+    /// The next click on the map is the meeting point, or not.
+    Picking(bool),
+    /// The meeting point.
+    MeetAt(Local),
+    /// Plan the day; what is locked stays.
+    Plan,
+    /// Stop the search and keep the best plan so far.
+    StopHere,
+    /// A row of the list was chosen.
+    Choose(Row),
+    /// Weigh a change.
+    Weigh(Change),
+    /// Make the change that is weighed.
+    DoIt,
+    /// Leave the change that is weighed.
+    LeaveIt,
+    /// Make a change that costs nothing at once.
+    Do(Change),
+    /// Take the latest change by hand back.
+    Back,
+    /// Make it again.
+    Forth,
+    /// The paper for sheets.
+    Paper(PageSize),
+    /// Languages of the notices, as typed.
+    Languages(String),
+    /// Write all files into a folder, or one crew's.
+    Print(PathBuf, Option<usize>),
+}
+
+/// The day's walks at the plan desk.
+#[derive(Default)]
+pub struct Walking {
+    /// What is asked for.
+    pub crews: Crews,
+    /// The next click on the map is the meeting point.
+    pub picking: bool,
+    /// The plan as it is.
+    pub day: Option<Arc<Day>>,
+    /// Its walks as the map draws them: the way and the stops.
+    pub lines: Vec<Line>,
+    /// Rows of the list, in order.
+    pub rows: Vec<Row>,
+    /// What is known about the ways between doors.
+    pub ways: Option<Arc<dyn Ways + Send + Sync>>,
+    /// Plans before the latest changes by hand, the latest last; and those taken back.
+    pub past: Vec<Arc<Day>>,
+    /// Plans taken back, the one to come next last.
+    pub future: Vec<Arc<Day>>,
+    /// Streets that a crew is kept off, by its place among the walks.
+    pub kept_off: Vec<(usize, String)>,
+    /// The crew or heading chosen in the list, when it is no door.
+    pub head: Option<Row>,
+    /// A change that is weighed.
+    pub trial: Option<Trial>,
+    /// The paper for sheets.
+    pub paper: PageSize,
+    /// Languages of the notices.
+    pub languages: String,
+    /// Files written last.
+    pub written: Vec<PathBuf>,
+    /// Whether a better plan is still looked for.
+    pub bettering: bool,
+}
+
+/// A walk as the map draws it: its way and its stops.
+pub type Line = (Arc<Vec<Local>>, Arc<Vec<Local>>);
+
+impl std::fmt::Debug for Walking {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.debug_struct("Walking").field("crews", &self.crews).field("day", &self.day).finish_non_exhaustive()
+    }
+}
+
+impl Walking {
+    /// The day as it is, or as it would be after the change that is weighed.
+    pub fn shown(&self) -> Option<&Arc<Day>> {
+        self.trial.as_ref().map(|t| &t.day).or(self.day.as_ref())
+    }
+
+    /// Where a premise is walked to, and by whom.
+    pub fn place_of(&self, premise: PremiseId) -> Option<(Spot, &CrewWalk)> {
+        let day = self.day.as_ref()?;
+        let spot = spot_of(day, premise)?;
+        Some((spot, &day.walks[spot.walk]))
+    }
+
+    /// The premise of a row, when it has one.
+    pub fn premise(&self, row: Row) -> Option<PremiseId> {
+        let day = self.day.as_ref()?;
+        match row {
+            Row::Door(s) => Some(day.walks.get(s.walk)?.doors.get(s.door)?.premise),
+            Row::Left(i) => Some(day.left_out.get(i)?.premise),
+            Row::Crew(_) | Row::LeftOut => None,
+        }
+    }
+
+    /// The row of a premise.
+    pub fn row_of(&self, premise: PremiseId) -> Option<usize> {
+        let day = self.day.as_ref()?;
+        let wanted = match spot_of(day, premise) {
+            Some(spot) => Row::Door(spot),
+            None => Row::Left(day.left_out.iter().position(|l| l.premise == premise)?),
+        };
+        self.rows.iter().position(|r| *r == wanted)
+    }
+
+    /// Languages of the notices, one each.
+    pub fn languages(&self) -> Vec<String> {
+        let named: Vec<String> = self.languages.split(',').map(|l| l.trim().to_owned()).filter(|l| !l.is_empty()).collect();
+        if named.is_empty() { vec!["English".to_owned()] } else { named }
+    }
+}
+
+/// The rows of a day's list: every crew with its doors, then what is left out.
+pub fn rows(day: &Day) -> Vec<Row> {
+    let mut out = Vec::new();
+    for (walk, w) in day.walks.iter().enumerate() {
+        out.push(Row::Crew(walk));
+        out.extend((0..w.doors.len()).map(|door| Row::Door(Spot { walk, door })));
+    }
+    if !day.left_out.is_empty() {
+        out.push(Row::LeftOut);
+        out.extend((0..day.left_out.len()).map(Row::Left));
+    }
+    out
+}
+
+/// The walks of a day as the map draws them.
+pub fn lines(day: &Day) -> Vec<Line> {
+    day.walks.iter().map(|w| (Arc::new(w.path.clone()), Arc::new(w.doors.iter().map(|d| d.at).collect()))).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn new_crews_are_named_by_the_next_letter() {
+        let mut crews = Crews::default();
+        crews.names[0] = "North".to_owned();
+        crews.resize(4);
+        assert_eq!(crews.names, ["North", "Crew B", "Crew C", "Crew D"]);
+        crews.resize(0);
+        assert_eq!(crews.names, ["North"]);
+        crews.resize(99);
+        assert_eq!(crews.names.len(), Crews::MOST);
+    }
+
+    #[test]
+    fn languages_are_typed_with_commas() {
+        let typed = |text: &str| Walking { languages: text.to_owned(), ..Walking::default() }.languages();
+        assert_eq!(typed(""), ["English"]);
+        assert_eq!(typed("English, Spanish,"), ["English", "Spanish"]);
+    }
+}

@@ -1,0 +1,262 @@
+//! What a sheet says: about the walk as a whole, and about each door. Words only; nothing here knows pages.
+//!
+//! Signals are not read here at all: that somebody fell ill, and where, stands on no sheet.
+
+use super::HandOut;
+use crate::brief::words::{day, grouped};
+use crate::survey::{Find, Outcome, PremiseId, Survey, Visit};
+use crate::walks::{CrewWalk, Day, Door, Supply, carry, left_open};
+use jiff::civil::{Date, Time, Weekday};
+
+/// What a sheet says about one door.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct DoorWords {
+    /// Its place in the walk, from 1.
+    pub number: usize,
+    /// The address, or else the parcel id.
+    pub name: String,
+    /// The parcel id, when it is not the name already.
+    pub parcel: String,
+    /// When to be there: "08:25", with the promised hours where there are some.
+    pub arrive: String,
+    /// How far from the door before.
+    pub way: String,
+    /// Why somebody goes there.
+    pub why: String,
+    /// Whether it cannot wait for another day.
+    pub must: bool,
+    /// What was found last.
+    pub found: String,
+    /// What was left for the householder.
+    pub left: String,
+    /// What to mind.
+    pub minds: Vec<String>,
+}
+
+/// What a sheet says about the walk as a whole.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct WalkWords {
+    /// The crew.
+    pub crew: String,
+    /// The day, with its weekday.
+    pub on: String,
+    /// Doors, length, when out and back.
+    pub extent: String,
+    /// Where the walk begins and ends.
+    pub meet: String,
+    /// What to carry.
+    pub carry: Vec<String>,
+}
+
+/// Reminders at the head of every sheet.
+///
+/// # Source
+/// The project's product notes, "Cautions it must show", and its science notes, 8.5 (safety list) and 9.2 (refusals).
+pub const CAUTIONS: [&str; 6] = [
+    "Enter no yard without permission or other lawful authority. Refused: write down why, do not argue, leave.",
+    "The product label is the law. Licensed applicators only where the law says so; local codes first. Drinking water and fish ponds are not treated unless the label allows it.",
+    "Dogs: knock, call, rattle the gate, wait. Leave when people or animals are threatening.",
+    "Ladders only with training and a second person. Look before you reach: needles, sharp rubbish, wasps, snakes.",
+    "Heat: water, shade and breaks. Work in pairs.",
+    "Drill no container and take no photo without consent.",
+];
+
+/// What a sheet says about a crew's walk.
+pub fn of_walk(survey: &Survey, planned: &Day, walk: &CrewWalk, what: &HandOut) -> WalkWords {
+    let doors = walk.doors.len();
+    let back = clock(planned.begins, walk.back_after);
+    let near = nearest(survey, planned).map_or_else(String::new, |name| format!("{name}, "));
+    let place = survey.frame.lon_lat_from_local(planned.meeting_point);
+    let list = if walk.supplies.is_empty() {
+        let premises: Vec<PremiseId> = walk.doors.iter().map(|d| d.premise).collect();
+        let languages: Vec<&str> = what.languages.iter().map(String::as_str).collect();
+        carry(survey, what.round, &premises, &languages)
+    } else {
+        walk.supplies.clone()
+    };
+    WalkWords {
+        crew: walk.crew.clone(),
+        on: weekday(planned.on),
+        extent: format!(
+            "{doors} {} · {:.1} km · out {} · back about {back}",
+            if doors == 1 { "door" } else { "doors" },
+            walk.walk_m / 1000.0,
+            clock(planned.begins, 0.0)
+        ),
+        meet: format!("{near}{:.5}, {:.5}, at {}", place.lat, place.lon, clock(planned.begins, 0.0)),
+        carry: list.iter().map(supply).collect(),
+    }
+}
+
+/// "near 12 Kettle Lane": the address nearest to the meeting point, when one is within 200 m.
+fn nearest(survey: &Survey, planned: &Day) -> Option<String> {
+    let here = crate::place::Bounds::of(&[planned.meeting_point]);
+    let outlines = survey.premises.outline.bounds().iter().enumerate().filter(|(_, b)| !b.is_empty());
+    let named = outlines.filter(|(i, _)| !survey.premises.address.get(*i).is_empty());
+    let (row, far) = named.map(|(i, b)| (i, b.distance(&here))).min_by(|a, b| a.1.total_cmp(&b.1))?;
+    (far < 200.0).then(|| format!("near {}", survey.premises.address.get(row)))
+}
+
+/// "12 notices, English"; "120 L water to treat, by the label's rate".
+pub fn supply(s: &Supply) -> String {
+    let amount = if s.amount.fract() == 0.0 { grouped(s.amount as u64) } else { format!("{:.1}", s.amount) };
+    let unit = if s.unit.is_empty() { String::new() } else { format!(" {}", s.unit) };
+    format!("{amount}{unit} {}", s.what)
+}
+
+/// What a sheet says about a walk's doors.
+pub fn of_doors(survey: &Survey, planned: &Day, walk: &CrewWalk) -> Vec<DoorWords> {
+    walk.doors.iter().enumerate().map(|(i, door)| of_door(survey, planned, door, i + 1)).collect()
+}
+
+fn of_door(survey: &Survey, planned: &Day, door: &Door, number: usize) -> DoorWords {
+    let row = door.premise.row();
+    let (address, id) = (survey.premises.address.get(row), survey.premises.parcel_id.get(row));
+    let named = !address.is_empty();
+    let promised = |(from, to)| format!(", promised {}–{}", clock(planned.begins, from), clock(planned.begins, to));
+    DoorWords {
+        number,
+        name: if named { address.to_owned() } else { format!("parcel {id}") },
+        parcel: if named { format!("parcel {id}") } else { String::new() },
+        arrive: clock(planned.begins, door.arrive) + &door.promised.map_or_else(String::new, promised),
+        way: format!("{:.0} m on", door.walk_m),
+        why: door.why.words.clone(),
+        must: door.must,
+        found: last_found(survey, door.premise),
+        left: left(survey, door.premise),
+        minds: minds(survey, door.premise),
+    }
+}
+
+/// "7 July 2025, inspected: 1 × bird bath, 1 wet, larvae in 1 (L4), emptied; …": the latest visit with finds that matter; before any,
+/// the latest visit.
+fn last_found(survey: &Survey, premise: PremiseId) -> String {
+    let visits = survey.visits.at(premise);
+    let Some(last) = visits.last() else { return "nobody has been here yet".to_owned() };
+    let looked = visits.iter().rev().find(|v| matches!(v.outcome, Outcome::Inspected) || !v.finds.is_empty());
+    let tried = visits.len();
+    let tries = if tried > 1 { format!(", {tried} visits in all") } else { String::new() };
+    match looked {
+        None => format!("{}, {}{tries}; never inspected", day(last.when.day), last.outcome),
+        Some(visit) => {
+            let finds = survey.visits.finds_of(visit);
+            let told: Vec<String> = finds.iter().filter(|f| f.wet > 0 || f.remains).map(|f| find(survey, f)).collect();
+            let told = if told.is_empty() { "nothing held water".to_owned() } else { told.join("; ") };
+            let since = if visit.when == last.when { String::new() } else { format!("; {} {}", last.outcome, day(last.when.day)) };
+            format!("{}, {}: {told}{since}", day(visit.when.day), outcome(visit))
+        }
+    }
+}
+
+fn outcome(visit: &Visit) -> &'static str {
+    visit.outcome.word()
+}
+
+fn find(survey: &Survey, f: &Find) -> String {
+    let mut text = format!("{} × {}, {} wet", f.count, survey.kind_name(f.kind), f.wet);
+    if f.with_larvae > 0 {
+        text += &format!(", larvae in {}", f.with_larvae);
+    }
+    if f.has_pupae() {
+        text += &format!(", pupae in {}", f.with_pupae.max(1));
+    }
+    if let Some(stage) = f.stage.filter(|_| f.positive() > 0) {
+        text += &format!(" ({stage})");
+    }
+    f.action.map_or(text.clone(), |a| format!("{text}, {a}"))
+}
+
+/// What is still open: promised by the householder, or left standing in water.
+fn left(survey: &Survey, premise: PremiseId) -> String {
+    let open = left_open(survey, premise);
+    let named = |promised: bool| -> Vec<String> {
+        let of = open.iter().filter(|f| f.remains == promised);
+        of.map(|f| format!("{} × {}", f.count.max(1), survey.kind_name(f.kind))).collect()
+    };
+    let (promised, standing) = (named(true), named(false));
+    let mut parts = Vec::new();
+    if !promised.is_empty() {
+        parts.push(format!("left for the householder: {}", promised.join(", ")));
+    }
+    if !standing.is_empty() {
+        parts.push(format!("water left standing: {}", standing.join(", ")));
+    }
+    parts.join("; ")
+}
+
+/// What earlier visits say to mind: refusals, locked gates, danger, vacancy, each with its latest day.
+fn minds(survey: &Survey, premise: PremiseId) -> Vec<String> {
+    let told = |outcome: Outcome, words: &str| {
+        let visit = survey.visits.at(premise).iter().rev().find(|v| v.outcome == outcome)?;
+        Some(words.replace("{}", &day(visit.when.day)))
+    };
+    let all = [
+        told(Outcome::Unsafe, "unsafe on {}: go in pairs, leave when in doubt"),
+        told(Outcome::Refused, "refused on {}: ask once more, do not argue"),
+        told(Outcome::LockedGate, "gate locked on {}: ask for access"),
+        told(Outcome::Vacant, "vacant on {}: no entry without authority"),
+    ];
+    all.into_iter().flatten().collect()
+}
+
+/// A time of day some minutes after another: "08:25".
+pub fn clock(begins: Time, minutes: f64) -> String {
+    let whole = i64::from(begins.hour()) * 60 + i64::from(begins.minute()) + minutes.round() as i64;
+    let of_day = whole.rem_euclid(24 * 60);
+    format!("{:02}:{:02}", of_day / 60, of_day % 60)
+}
+
+/// A day with its weekday: "Thursday 24 July 2025".
+pub fn weekday(on: Date) -> String {
+    let name = match on.weekday() {
+        Weekday::Monday => "Monday",
+        Weekday::Tuesday => "Tuesday",
+        Weekday::Wednesday => "Wednesday",
+        Weekday::Thursday => "Thursday",
+        Weekday::Friday => "Friday",
+        Weekday::Saturday => "Saturday",
+        Weekday::Sunday => "Sunday",
+    };
+    format!("{name} {}", day(on))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::made_up;
+    use super::*;
+    use jiff::civil::{date, time};
+
+    #[test]
+    fn times_and_days_are_said_as_people_say_them() {
+        assert_eq!((clock(time(8, 0, 0, 0), 25.4), clock(time(8, 0, 0, 0), 359.6)), ("08:25".to_owned(), "14:00".to_owned()));
+        assert_eq!(clock(time(23, 50, 0, 0), 15.0), "00:05");
+        // 24 July 2025 was a Thursday (any calendar).
+        assert_eq!(weekday(date(2025, 7, 24)), "Thursday 24 July 2025");
+    }
+
+    #[test]
+    fn a_door_tells_why_what_was_found_and_what_is_open() {
+        let (survey, day) = made_up::day();
+        let doors = of_doors(&survey, &day, &day.walks[0]);
+        let first = &doors[0];
+        assert_eq!((first.number, first.name.as_str(), first.arrive.as_str()), (1, "2 Kettle Lane", "08:02"));
+        assert_eq!(first.found, "7 July 2025, inspected: 2 × tarp, 2 wet, larvae in 1 (L4), left; 1 × barrel, 1 wet, emptied; no answer 14 July 2025");
+        assert_eq!(first.left, "left for the householder: 2 × tarp");
+        assert!(first.must);
+        let second = &doors[1];
+        assert_eq!(second.found, "14 July 2025, refused; never inspected");
+        assert_eq!(second.minds, ["refused on 14 July 2025: ask once more, do not argue"]);
+        assert_eq!(doors[2].found, "nobody has been here yet");
+        assert_eq!(doors[2].arrive.split(',').nth(1), Some(" promised 09:00–10:00"));
+        assert_eq!(doors[3].name, "parcel QM-3");
+    }
+
+    #[test]
+    fn the_walk_tells_its_extent_its_place_and_what_to_carry() {
+        let (survey, day) = made_up::day();
+        let walk = of_walk(&survey, &day, &day.walks[0], &made_up::hand_out());
+        assert!(walk.extent.starts_with("12 doors · ") && walk.extent.contains("out 08:00"), "{}", walk.extent);
+        assert!(walk.meet.starts_with("near 2 Kettle Lane, 29.4"), "{}", walk.meet);
+        assert!(walk.carry.contains(&"12 notices, English".to_owned()) && walk.carry.contains(&"12 notices, Spanish".to_owned()));
+    }
+}

@@ -1,0 +1,221 @@
+//! The list on a sheet: a block for every door, with what is known and with boxes for the pen. No block is split over pages.
+
+use super::super::ink;
+use super::super::paint::lettering::Hand;
+use super::chart::{WHITE, number_disc};
+use super::content::{DoorWords, WalkWords};
+use super::cover::{MARGIN, regular, semibold, tick_box};
+use super::press::{Leaf, Line, Press};
+use crate::survey::{Action, Outcome};
+
+/// Where the list begins on its pages, and how much is kept free at their foot, in points.
+const TOP: f32 = MARGIN + 26.0;
+const FOOT: f32 = MARGIN + 34.0;
+/// Left edge of a block's words.
+const INDENT: f32 = 24.0;
+/// Rows for finds, and the height of one: what a pen needs.
+const ROWS: usize = 3;
+const ROW: f32 = 15.0;
+/// Height of the column names over the rows.
+const HEAD: f32 = 9.0;
+/// White space between blocks.
+const APART: f32 = 9.0;
+const TEXT: Hand = regular(8.5);
+const STEP: f32 = 10.5;
+
+/// The columns for finds, as the visits table names them, with their shares of the width.
+const COLUMNS: [(&str, f32); 10] = [
+    ("container_type", 0.235),
+    ("count", 0.065),
+    ("water", 0.065),
+    ("larvae", 0.065),
+    ("pupae", 0.065),
+    ("pupae_count", 0.1),
+    ("stage", 0.065),
+    ("litres", 0.075),
+    ("action", 0.195),
+    ("remains", 0.07),
+];
+
+/// A block with its height.
+struct Block<'a> {
+    door: &'a DoorWords,
+    known: Vec<(&'static str, Vec<String>)>,
+    height: f32,
+}
+
+/// The pages of a list.
+pub struct List<'a> {
+    pages: Vec<Vec<Block<'a>>>,
+    size: (f32, f32),
+}
+
+impl<'a> List<'a> {
+    /// The doors on pages of some size.
+    pub fn of(doors: &'a [DoorWords], press: &Press, size: (f32, f32)) -> Self {
+        let blocks: Vec<Block<'a>> = doors.iter().map(|d| block(d, press, size.0)).collect();
+        let counts = filled(&blocks.iter().map(|b| b.height).collect::<Vec<_>>(), size.1 - TOP - FOOT);
+        let mut blocks = blocks.into_iter();
+        let pages = counts.into_iter().map(|n| blocks.by_ref().take(n).collect()).collect();
+        Self { pages, size }
+    }
+
+    /// How many pages there are.
+    pub fn pages(&self) -> usize {
+        self.pages.len()
+    }
+
+    /// Draws one page, its foot left out.
+    pub fn draw(&self, leaf: &mut Leaf<'_, '_>, page: usize, words: &WalkWords) {
+        let right = self.size.0 - MARGIN;
+        leaf.write(&words.crew, (MARGIN, MARGIN + 12.0), semibold(13.0));
+        leaf.write_to(&words.on, (right, MARGIN + 12.0), regular(10.0));
+        leaf.line(&[(MARGIN, MARGIN + 18.0), (right, MARGIN + 18.0)], Line(ink::INK, 0.8));
+        let mut y = TOP;
+        for block in &self.pages[page] {
+            self.block(leaf, block, y);
+            y += block.height;
+        }
+        let actions: Vec<&str> = Action::ALL.iter().map(|a| a.word()).collect();
+        let key = format!("action: {}. stage: the oldest seen, L1 L2 L3 L4 P. remains: tick when the householder must still act.", actions.join(" · "));
+        leaf.lines(&key, (MARGIN, self.size.1 - FOOT + 10.0), right - MARGIN, Hand { ink: ink::QUIET, ..regular(7.0) }, 8.5);
+    }
+
+    fn block(&self, leaf: &mut Leaf<'_, '_>, block: &Block<'_>, top: f32) {
+        let (left, right) = (MARGIN + INDENT, self.size.0 - MARGIN);
+        let door = block.door;
+        number_disc(leaf, door.number, door.must, (MARGIN + 9.0, top + 8.5), 8.5);
+        let end = leaf.write(&door.name, (left, top + 12.0), semibold(12.0));
+        leaf.write(&door.parcel, (end + 8.0, top + 12.0), Hand { ink: ink::QUIET, ..TEXT });
+        let times = leaf.width(&door.arrive, semibold(11.0));
+        leaf.write(&door.arrive, (right - times, top + 12.0), semibold(11.0));
+        leaf.write_to(&door.way, (right - times - 8.0, top + 12.0), Hand { ink: ink::QUIET, ..TEXT });
+        let mut y = top + 24.0;
+        for (name, lines) in &block.known {
+            leaf.write(name, (left, y), semibold(8.5));
+            for line in lines {
+                leaf.write(line, (left + NAMES, y), TEXT);
+                y += STEP;
+            }
+        }
+        self.outcome(leaf, left, y + 2.0);
+        self.finds(leaf, left, y + 22.0);
+        let rule = top + block.height - APART / 2.0;
+        leaf.line(&[(MARGIN, rule), (right, rule)], Line(ink::EDGE, 0.4));
+    }
+
+    /// Boxes for how the visit ended, then for dogs and hours.
+    fn outcome(&self, leaf: &mut Leaf<'_, '_>, left: f32, y: f32) {
+        let mut x = left;
+        for outcome in Outcome::ALL {
+            tick_box(leaf, (x, y - 6.5), 7.5);
+            x = leaf.write(outcome.word(), (x + 10.5, y), regular(8.0)) + 8.0;
+        }
+        let y = y + 13.0;
+        tick_box(leaf, (left, y - 6.5), 7.5);
+        let mut x = leaf.write("dog", (left + 10.5, y), regular(8.0)) + 12.0;
+        for (word, room) in [("in", 42.0), ("out", 42.0), ("spoke with", 90.0)] {
+            x = leaf.write(word, (x, y), regular(8.0)) + 3.0;
+            leaf.line(&[(x, y + 1.0), (x + room, y + 1.0)], Line(ink::EDGE, 0.6));
+            x += room + 9.0;
+        }
+        x = leaf.write("note", (x, y), regular(8.0)) + 3.0;
+        leaf.line(&[(x, y + 1.0), (self.size.0 - MARGIN, y + 1.0)], Line(ink::EDGE, 0.6));
+    }
+
+    /// Rows for what is found, in the columns of the visits table.
+    fn finds(&self, leaf: &mut Leaf<'_, '_>, left: f32, top: f32) {
+        let wide = self.size.0 - MARGIN - left;
+        let bottom = top + HEAD + ROWS as f32 * ROW;
+        leaf.frame((left, top, wide, HEAD), Some(ink::SEEN), None);
+        let mut x = left;
+        for (name, share) in COLUMNS {
+            leaf.write(&name.replace('_', " "), (x + 2.5, top + 6.8), regular(6.8));
+            x += share * wide;
+            leaf.line(&[(x, top), (x, bottom)], Line(ink::EDGE, 0.4));
+        }
+        for row in 0..=ROWS {
+            let y = top + HEAD + row as f32 * ROW;
+            leaf.line(&[(left, y), (left + wide, y)], Line(ink::EDGE, 0.4));
+        }
+        for row in 0..ROWS {
+            let y = top + HEAD + row as f32 * ROW;
+            tick_box(leaf, (left + wide * (1.0 - COLUMNS[9].1 / 2.0) - 4.0, y + 3.5), 8.0);
+        }
+        leaf.frame((left, top, wide, bottom - top), None, Some(Line(ink::INK, 0.6)));
+    }
+}
+
+/// Width of the names of what is known.
+const NAMES: f32 = 36.0;
+
+fn block<'a>(door: &'a DoorWords, press: &Press, width: f32) -> Block<'a> {
+    let room = width - 2.0 * MARGIN - INDENT - NAMES;
+    let minds = door.minds.join("; ");
+    let all = [("Why", &door.why), ("Last", &door.found), ("Open", &door.left), ("Mind", &minds)];
+    let known: Vec<(&'static str, Vec<String>)> =
+        all.into_iter().filter(|(_, text)| !text.is_empty()).map(|(name, text)| (name, press.lettering.broken(text, room, TEXT))).collect();
+    let lines: usize = known.iter().map(|(_, l)| l.len()).sum();
+    let height = 24.0 + lines as f32 * STEP + 22.0 + HEAD + ROWS as f32 * ROW + APART;
+    Block { door, known, height }
+}
+
+/// How many blocks stand on each page: as many as fit, at least one.
+fn filled(heights: &[f32], room: f32) -> Vec<usize> {
+    let mut pages: Vec<usize> = Vec::new();
+    let mut used = f32::INFINITY;
+    for &height in heights {
+        if used + height > room {
+            pages.push(0);
+            used = 0.0;
+        }
+        used += height;
+        if let Some(last) = pages.last_mut() {
+            *last += 1;
+        }
+    }
+    pages
+}
+
+/// The foot of every page: who, when, which page of how many, and what always holds.
+pub fn foot(leaf: &mut Leaf<'_, '_>, size: (f32, f32), words: &WalkWords, page: usize, pages: usize) {
+    let y = size.1 - MARGIN + 8.0;
+    let quiet = Hand { ink: ink::QUIET, ..regular(8.0) };
+    leaf.write("Enter no yard without permission or other lawful authority. The product label is the law.", (MARGIN, y), quiet);
+    let right = format!("{} · {} · page {page} of {pages}", words.crew, words.on);
+    leaf.write_to(&right, (size.0 - MARGIN, y), Hand { ink: ink::INK, ..quiet });
+}
+
+/// The paper itself, so that viewers with a dark ground show a sheet.
+pub fn blank(leaf: &mut Leaf<'_, '_>, size: (f32, f32)) {
+    leaf.frame((0.0, 0.0, size.0, size.1), Some(WHITE), None);
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    proptest! {
+        #[test]
+        fn pages_hold_whole_blocks_and_no_more_than_fit(heights in prop::collection::vec(20.0f32..700.0, 0..60)) {
+            let room = 660.0;
+            let pages = filled(&heights, room);
+            prop_assert_eq!(pages.iter().sum::<usize>(), heights.len());
+            let mut from = 0;
+            for (i, &n) in pages.iter().enumerate() {
+                let on_page: f32 = heights[from..from + n].iter().sum();
+                prop_assert!(n == 1 || on_page <= room);
+                from += n;
+                if let Some(next) = heights.get(from) {
+                    prop_assert!(on_page + next > room, "page {i} had room for one more");
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn columns_fill_the_width() {
+        assert!((COLUMNS.iter().map(|c| c.1).sum::<f32>() - 1.0).abs() < 1e-5);
+    }
+}

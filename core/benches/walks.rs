@@ -1,11 +1,11 @@
 //! How fast streets are joined and walked, and how fast the walk search goes round: `cargo bench -p yardring-core --bench walks`.
 
 use divan::Bencher;
-use yardring_core::job::Unwatched;
 use std::path::Path;
 use yardring_core::intake::{ColumnMap, Request, bring_in};
+use yardring_core::job::Unwatched;
 use yardring_core::survey::{PremiseId, Survey};
-use yardring_core::walks::{Aim, DayTask, Iterations, Spot, Stop, StreetNetwork, Travel, Walking, WalkError, plan_walks};
+use yardring_core::walks::{Aim, DayTask, Iterations, Spot, Stop, StreetNetwork, Travel, WalkError, Walking, plan_walks};
 
 fn main() {
     divan::main();

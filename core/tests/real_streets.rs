@@ -32,7 +32,8 @@ fn junctions_are_those_that_the_town_numbers() {
     let report = network.report();
     let table = files::read(&lines, None, &Unwatched).unwrap();
     let columns = ["FromNode", "ToNode"].map(|name| table.column(name).unwrap());
-    let numbered: BTreeSet<String> = (0..table.rows).flat_map(|r| columns.map(|c| table.cell(r, c).into_owned())).filter(|n| !n.is_empty()).collect();
+    let numbered: BTreeSet<String> =
+        (0..table.rows).flat_map(|r| columns.map(|c| table.cell(r, c).into_owned())).filter(|n| !n.is_empty()).collect();
     // The town's file has 1,872 numbers for its 2,643 stretches; some of its bridges cross without a junction in the file and are
     // joined here, for it names no level.
     println!("{} junctions numbered by the town; {report:?}", numbered.len());

@@ -67,7 +67,11 @@ pub fn planned_doors(day: &Day) -> Vec<PlannedDoor> {
     let of_walk = |w: &super::CrewWalk| {
         let crew = w.crew.clone();
         let door = |d: &super::Door| (d.premise, d.why.words.clone(), d.minutes);
-        w.doors.iter().map(door).map(move |(premise, reason, minutes)| PlannedDoor { premise, crew: crew.clone(), reason, minutes }).collect()
+        w.doors
+            .iter()
+            .map(door)
+            .map(move |(premise, reason, minutes)| PlannedDoor { premise, crew: crew.clone(), reason, minutes })
+            .collect()
     };
     day.walks.iter().flat_map(|w| -> Vec<PlannedDoor> { of_walk(w) }).collect()
 }

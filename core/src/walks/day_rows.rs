@@ -33,7 +33,11 @@ pub fn walk_rows(survey: &Survey, day: Option<&Day>) -> Features {
         Column::text("supplies", rows.iter().map(|r| supply_words(&door_supplies(survey, r.2.premise)))),
     ];
     let places: Vec<Local> = rows.iter().map(|r| r.2.at).collect();
-    Features::new("walks", "The doors of a day's walks, crew by crew", columns).drawn(survey.frame, Drawn::Points, Arc::new(points(&places)))
+    Features::new("walks", "The doors of a day's walks, crew by crew", columns).drawn(
+        survey.frame,
+        Drawn::Points,
+        Arc::new(points(&places)),
+    )
 }
 
 fn points(places: &[Local]) -> Shapes {

@@ -16,7 +16,8 @@ pub(super) fn town(side: u32) -> Survey {
     for lot in 0..side * side * 10 {
         let (block, k) = (lot / 10, lot % 10);
         let (north, along) = (k / 5, f64::from(k % 5) * 20.0);
-        let corner = Local { x: f64::from(block % side) * MESH + 10.0 + along, y: f64::from(block / side) * MESH + 8.0 + f64::from(north) * 54.0 };
+        let corner =
+            Local { x: f64::from(block % side) * MESH + 10.0 + along, y: f64::from(block / side) * MESH + 8.0 + f64::from(north) * 54.0 };
         outline.push_ring(&[(0.0, 0.0), (20.0, 0.0), (20.0, 50.0), (0.0, 50.0)].map(|(x, y)| Local { x: corner.x + x, y: corner.y + y }));
         outline.end_part();
         outline.end_shape();

@@ -32,6 +32,6 @@ pub use error::WalkError;
 pub use minutes::{DoorMinutes, Learnt, MANY, learn_minutes};
 pub use saved::{read_day, write_day};
 pub use search::plan_walks;
-pub use streets::{NetworkReport, Route, Spot, StreetNetwork, Walking};
+pub use streets::{Driving, NetworkReport, Route, Spot, StreetNetwork, Walking};
 pub use supplies::{door_supplies, supply_words};
 pub use task::{Aim, DayPlan, DayTask, Stop, Travel};

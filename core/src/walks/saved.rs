@@ -61,8 +61,7 @@ struct SavedWhy(String, String);
 const KINDS: [(WhyKind, &str); 4] =
     [(WhyKind::LastSafeDay, "last safe day"), (WhyKind::CallBack, "call-back"), (WhyKind::Gap, "gap"), (WhyKind::ByHand, "by hand")];
 
-const BECAUSE: [Because; 5] =
-    [Because::ShiftsFull, Because::TooFar, Because::NoWayThere, Because::PromiseCannotBeKept, Because::TakenOff];
+const BECAUSE: [Because; 5] = [Because::ShiftsFull, Because::TooFar, Because::NoWayThere, Because::PromiseCannotBeKept, Because::TakenOff];
 
 /// The text that a survey keeps under [`crate::survey::settings::WALKS`].
 pub fn write_day(survey: &Survey, day: &Day) -> String {
@@ -93,12 +92,8 @@ pub fn write_day(survey: &Survey, day: &Day) -> String {
         supplies: w.supplies.iter().map(|s| (s.what.clone(), s.amount, s.unit.clone())).collect(),
         locked: w.locked,
     };
-    let left = |l: &LeftOut| SavedLeftOut {
-        premise: premise(l.premise),
-        why: why(&l.why),
-        worth: l.worth,
-        because: l.because.word().to_owned(),
-    };
+    let left =
+        |l: &LeftOut| SavedLeftOut { premise: premise(l.premise), why: why(&l.why), worth: l.worth, because: l.because.word().to_owned() };
     let saved = SavedDay {
         on: day.on.to_string(),
         begins: day.begins.to_string(),

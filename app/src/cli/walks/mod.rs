@@ -49,6 +49,9 @@ pub struct Walks {
     /// Minutes at a door that is inspected, closed, with many containers, as 15,3,37; otherwise learnt from the survey's visits.
     #[arg(long, value_name = "A,B,C")]
     minutes: Option<Minutes>,
+    /// The crews have no car: legs too far to walk are walked all the same.
+    #[arg(long)]
+    on_foot: bool,
     /// The species whose growth sets the last safe day: albopictus or aegypti.
     #[arg(long, default_value = "albopictus")]
     species: Species,
@@ -99,13 +102,15 @@ impl Walks {
 
     fn plan(&self, asked: &Asked, output: &Output) -> Result<Answer, Failure> {
         let survey = &asked.opened.survey;
-        let walking = Walking::default();
+        let usual = Walking::default();
+        let walking = Walking { driving: usual.driving.filter(|_| !self.on_foot), ..usual };
         let mut learnt = learn_minutes(survey, &walking);
         if let Some(Minutes(given)) = self.minutes {
             learnt = Learnt { minutes: given, visits: [0; 3], ..learnt };
         }
         let looking = Looking { on: self.on, wanted: asked.wanted, species: self.species, chances: None, minutes: &learnt };
-        let mut doors = candidates(survey, &asked.opened.standings, &looking, output).map_err(|stopped| Failure::new(stopped.to_string(), ""))?;
+        let mut doors =
+            candidates(survey, &asked.opened.standings, &looking, output).map_err(|stopped| Failure::new(stopped.to_string(), ""))?;
         self.promise(asked, &mut doors)?;
         let network = StreetNetwork::new(&survey.streets, &walking);
         let wish = self.wish(asked)?;
@@ -131,7 +136,10 @@ impl Walks {
         let Some(Place(start)) = self.start else {
             return Err(Failure::new("It is not said where the walks begin", "Give --start LON,LAT"));
         };
-        let pauses = self.pause.iter().map(|Stretch(from, until)| Pause { from: self.minute(*from), minutes: until.duration_since(*from).as_secs_f64() / 60.0 });
+        let pauses = self
+            .pause
+            .iter()
+            .map(|Stretch(from, until)| Pause { from: self.minute(*from), minutes: until.duration_since(*from).as_secs_f64() / 60.0 });
         let mut pauses: Vec<Pause> = pauses.collect();
         pauses.sort_by(|a, b| a.from.total_cmp(&b.from));
         Ok(Wish {
@@ -155,7 +163,10 @@ impl Walks {
         let survey = &asked.opened.survey;
         for Promise { parcel, hours: Stretch(from, until) } in &self.promised {
             let row = survey.premises.parcel_id.iter().position(|id| id == parcel).ok_or_else(|| {
-                Failure::new(format!("--promised names the parcel '{parcel}', which the survey does not have"), "Give the parcel id as the survey has it")
+                Failure::new(
+                    format!("--promised names the parcel '{parcel}', which the survey does not have"),
+                    "Give the parcel id as the survey has it",
+                )
             })?;
             let hours = Some((self.minute(*from), self.minute(*until)));
             let premise = PremiseId(row as u32);

@@ -13,10 +13,15 @@ pub fn words(asked: &Walks, answer: &Answer, written: Option<&[PathBuf]>) -> Str
     let (planned, day) = (&answer.planned, &answer.planned.day);
     let mut out = format!("{}: {}, at most {} from {}\n", day.on, many(day.walks.len(), "crew"), hours(day.shift_minutes), clock(day, 0.0));
     answer.cautions.iter().for_each(|c| out.push_str(&format!("{c}\n")));
-    day.walks.iter().for_each(|walk| out.push_str(&crew_line(day, walk)));
+    day.walks.iter().zip(&planned.driven).for_each(|(walk, drives)| out.push_str(&crew_line(day, walk, *drives)));
     out.push_str(&left_out(day));
     if let Some(more) = day.one_more_crew.filter(|m| m.doors > 0 || m.worth > 0.0) {
-        out.push_str(&format!("One more crew: {} more, worth {:.1} beside {:.1} now\n", many(more.doors as usize, "door"), more.worth, worth(day)));
+        out.push_str(&format!(
+            "One more crew: {} more, worth {:.1} beside {:.1} now\n",
+            many(more.doors as usize, "door"),
+            more.worth,
+            worth(day)
+        ));
     }
     if planned.looked_at < planned.candidates && planned.candidates > day.doors() {
         out.push_str(&format!("Of {} doors the {} worth most or nearest were looked at\n", planned.candidates, planned.looked_at));
@@ -29,17 +34,18 @@ pub fn words(asked: &Walks, answer: &Answer, written: Option<&[PathBuf]>) -> Str
     out
 }
 
-fn crew_line(day: &Day, walk: &CrewWalk) -> String {
+fn crew_line(day: &Day, walk: &CrewWalk, drives: usize) -> String {
     if walk.doors.is_empty() {
         return format!("{}: nothing to do\n", walk.crew);
     }
     let musts = walk.doors.iter().filter(|d| d.must).count();
     let wait = if musts > 0 { format!(", {musts} of them cannot wait") } else { String::new() };
     format!(
-        "{}: {}{wait}, {:.1} km, {}–{}\n",
+        "{}: {}{wait}, {:.1} km on foot{}, {}–{}\n",
         walk.crew,
         many(walk.doors.len(), "door"),
         walk.walk_m / 1000.0,
+        if drives > 0 { format!(" and {}", many(drives, "drive")) } else { String::new() },
         clock(day, 0.0),
         clock(day, walk.back_after)
     )
@@ -64,7 +70,10 @@ fn streets(n: NetworkReport) -> String {
         return String::new();
     }
     let apart = if n.islands == 1 { "1 group".to_owned() } else { format!("{} groups", n.islands) };
-    format!("Streets: {apart} ({:.1} km) joined to no other; doors there are walked to from the nearest joined street\n", n.island_m / 1000.0)
+    format!(
+        "Streets: {apart} ({:.1} km) joined to no other; doors there are walked to from the nearest joined street\n",
+        n.island_m / 1000.0
+    )
 }
 
 fn worth(day: &Day) -> f64 {
@@ -96,10 +105,11 @@ pub fn machine(asked: &Walks, survey: &Survey, answer: &Answer) -> Value {
     let walks: Vec<Value> = day
         .walks
         .iter()
-        .map(|walk| {
+        .zip(&planned.driven)
+        .map(|(walk, drives)| {
             let doors: Vec<Value> = doors.by_ref().take(walk.doors.len()).collect();
             json!({
-                "crew": walk.crew, "doors": doors, "back": clock(day, walk.back_after), "minutes": walk.back_after, "walk_m": walk.walk_m,
+                "crew": walk.crew, "doors": doors, "back": clock(day, walk.back_after), "minutes": walk.back_after, "walk_m": walk.walk_m, "drives": drives,
                 "cannot_wait": walk.doors.iter().filter(|d| d.must).count(),
             })
         })

@@ -144,7 +144,10 @@ impl<'a> Map<'a> {
         }
         let Batch { shapes, kinds, unusable, remarks } = batch;
         let mut notes = remarks.notes();
-        notes.push(format!("map data of OpenStreetMap and its contributors; {} ways that are no road or path were passed over", self.others));
+        notes.push(format!(
+            "map data of OpenStreetMap and its contributors; {} ways that are no road or path were passed over",
+            self.others
+        ));
         if missing > 0 {
             notes.push(format!("{missing} places of roads lie outside the extract; the roads are cut there"));
         }
@@ -244,7 +247,10 @@ mod tests {
         let bytes = small_pbf();
         assert_eq!(sniff(&bytes, "a.osm.pbf"), Some(Packing::Binary));
         let t = read("a.osm.pbf", "a.osm".to_owned(), &bytes, Packing::Binary, &Unwatched).unwrap();
-        assert_eq!((t.name.as_str(), t.rows, t.cell(0, 0).into_owned(), t.cell(0, 1).into_owned()), ("a", 1, "7".into(), "Sedge Road".into()));
+        assert_eq!(
+            (t.name.as_str(), t.rows, t.cell(0, 0).into_owned(), t.cell(0, 1).into_owned()),
+            ("a", 1, "7".into(), "Sedge Road".into())
+        );
         assert_eq!(t.shapes.xy, [[-90.0, 30.0], [-90.000_002, 30.000_001]]);
     }
 
@@ -277,9 +283,13 @@ mod tests {
             println!("skipped: no shared data beside the workspace");
             return;
         }
-        for (name, ways) in
-            [("baltimore.osm.pbf", 3841), ("monaco.osm.gz", 860), ("West-Oakland.osm.bz2", 31), ("beatty_nv.osm", 170), ("abst_turn_restriction.osm", 16)]
-        {
+        for (name, ways) in [
+            ("baltimore.osm.pbf", 3841),
+            ("monaco.osm.gz", 860),
+            ("West-Oakland.osm.bz2", 31),
+            ("beatty_nv.osm", 170),
+            ("abst_turn_restriction.osm", 16),
+        ] {
             let t = crate::files::read(&data.join(name), None, &Unwatched).unwrap();
             assert!(t.rows <= ways && t.rows * 20 >= ways * 19, "{name}: {} of {ways}", t.rows);
             assert!(t.unusable.is_empty() && t.shapes.xy.len() > 2 * t.rows);

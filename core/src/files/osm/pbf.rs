@@ -17,11 +17,13 @@ pub(super) fn read(bytes: &[u8], map: &mut Map<'_>, watch: &dyn Watch) -> Result
     let mut at = 0;
     while at < bytes.len() {
         watch.step("reading the map", at as u64, bytes.len() as u64)?;
-        let (kind, block, next) =
-            block(bytes, at).ok_or_else(|| map.broken(format!("byte {at}"), "a block of a .pbf", "the end of the file, or a length that is not allowed"))?;
+        let (kind, block, next) = block(bytes, at)
+            .ok_or_else(|| map.broken(format!("byte {at}"), "a block of a .pbf", "the end of the file, or a length that is not allowed"))?;
         at = next;
         if kind == b"OSMData" {
-            let unpacked = unpacked(block).ok_or_else(|| map.broken(format!("the block before byte {at}"), "a block packed by zlib", "another packing, or a broken one"))?;
+            let unpacked = unpacked(block).ok_or_else(|| {
+                map.broken(format!("the block before byte {at}"), "a block packed by zlib", "another packing, or a broken one")
+            })?;
             primitives(&unpacked, map)?;
         }
     }

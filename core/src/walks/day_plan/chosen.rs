@@ -3,7 +3,7 @@
 use super::{Wish, left};
 use crate::job::Watch;
 use crate::survey::Survey;
-use crate::walks::{Because, Candidate, LeftOut, Spot, StreetNetwork, WalkError};
+use crate::walks::{Because, Candidate, LeftOut, Spot, StreetNetwork, WalkError, Walking};
 
 /// Doors to choose from. Place 0 is the meeting point, place `k + 1` the door `k`.
 #[derive(Debug)]
@@ -11,9 +11,14 @@ pub(super) struct Chosen<'a> {
     candidates: Vec<&'a Candidate>,
     /// The meeting point, then the doors.
     pub spots: Vec<Spot>,
-    /// Seconds from place to place.
-    pub seconds: Vec<Vec<f64>>,
+    /// Seconds from place to place on foot.
+    seconds: Vec<Vec<f64>>,
+    walking: Walking,
 }
+
+/// What going back to the car counts in the search, in seconds: about half of what is walked from a parked car. The clock counts
+/// what it takes.
+const BACK_TO_CAR: f64 = 120.0;
 
 impl<'a> Chosen<'a> {
     /// Puts the candidates at their streets and keeps the musts, then those worth most, then those nearest, until there are
@@ -39,7 +44,7 @@ impl<'a> Chosen<'a> {
         let (candidates, doors): (Vec<_>, Vec<_>) = kept.into_iter().unzip();
         let spots: Vec<Spot> = std::iter::once(meeting).chain(doors).collect();
         let seconds = network.travel(&spots, watch)?;
-        let mut chosen = Self { candidates, spots, seconds };
+        let mut chosen = Self { candidates, spots, seconds, walking: network.walking().clone() };
         chosen.drop_far(wish, left_out);
         Ok(chosen)
     }
@@ -54,9 +59,26 @@ impl<'a> Chosen<'a> {
         self.candidates[door]
     }
 
-    /// Seconds from a place to another, both counted with the meeting point as 0.
+    /// Seconds on foot from a place to another, both counted with the meeting point as 0.
     pub(super) fn between(&self, from: usize, to: usize) -> f64 {
         self.seconds[from][to]
+    }
+
+    /// Whether it is too far to walk from a place to another.
+    pub(super) fn is_far(&self, from: usize, to: usize) -> bool {
+        self.walking.driving.is_some_and(|d| self.between(from, to) * self.walking.speed > d.beyond)
+    }
+
+    /// Seconds by car from a place to another, parking counted; `None` without a car.
+    pub(super) fn drive(&self, from: usize, to: usize) -> Option<f64> {
+        self.walking.driving.map(|d| self.between(from, to) * self.walking.speed / d.speed + d.parking)
+    }
+
+    /// Seconds from a place to another as the search reckons them, which does not know where the car stands.
+    pub(super) fn reckoned(&self, from: usize, to: usize) -> f64 {
+        let on_foot = self.between(from, to);
+        let driven = self.drive(from, to).filter(|_| self.is_far(from, to)).map(|drive| drive + BACK_TO_CAR);
+        driven.map_or(on_foot, |driven| driven.min(on_foot))
     }
 
     /// Leaves out the doors that barriers leave no way to, and those that take longer than a shift.
@@ -64,10 +86,10 @@ impl<'a> Chosen<'a> {
         let room = super::timeline::walking_minutes(wish) * 60.0;
         let mut stays = vec![true; self.spots.len()];
         for (k, candidate) in self.candidates.iter().enumerate() {
-            let there = self.seconds[0][k + 1];
-            let because = match there.is_finite() {
+            let travel: f64 = super::legs::legs(self, &[k]).iter().map(|leg| leg.seconds).sum();
+            let because = match travel.is_finite() {
                 false => Some(Because::NoWayThere),
-                true if there + self.seconds[k + 1][0] + candidate.minutes * 60.0 > room => Some(Because::TooFar),
+                true if travel + candidate.minutes * 60.0 > room => Some(Because::TooFar),
                 true => None,
             };
             if let Some(because) = because {
@@ -89,16 +111,9 @@ fn keep<T>(list: &mut Vec<T>, stays: &[bool]) {
 
 /// The doors to look at when there are more than `most`: two thirds by worth, musts and promises before all, the rest by
 /// nearness to the meeting point. The others are left out.
-fn kept<'a>(
-    mut all: Vec<(&'a Candidate, Spot)>,
-    meeting: Spot,
-    most: usize,
-    left_out: &mut Vec<LeftOut>,
-) -> Vec<(&'a Candidate, Spot)> {
+fn kept<'a>(mut all: Vec<(&'a Candidate, Spot)>, meeting: Spot, most: usize, left_out: &mut Vec<LeftOut>) -> Vec<(&'a Candidate, Spot)> {
     let first = |c: &Candidate| c.must || c.promised.is_some();
-    all.sort_by(|(a, _), (b, _)| {
-        first(b).cmp(&first(a)).then(b.worth.total_cmp(&a.worth)).then(a.premise.cmp(&b.premise))
-    });
+    all.sort_by(|(a, _), (b, _)| first(b).cmp(&first(a)).then(b.worth.total_cmp(&a.worth)).then(a.premise.cmp(&b.premise)));
     let by_worth = most * 2 / 3;
     if all.len() > most {
         all[by_worth..].sort_by(|(a, p), (b, q)| {

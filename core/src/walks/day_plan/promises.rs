@@ -1,9 +1,10 @@
 //! Promised hours: each promised door where it costs least time, and doors worth less give way.
 
-use super::chosen::Chosen;
-use super::search_day::Found;
-use super::timeline::{Leg, Times, times};
 use super::Wish;
+use super::chosen::Chosen;
+use super::legs::legs;
+use super::search_day::Found;
+use super::timeline::{DoorOnClock, Times, times};
 
 /// Puts the promised doors into the walks, worth most first; one whose hour nobody can keep is left out.
 pub(super) fn keep(chosen: &Chosen<'_>, wish: &Wish, promised: &[usize], found: &mut Found) {
@@ -72,13 +73,11 @@ fn rate(chosen: &Chosen<'_>, door: usize) -> f64 {
 
 /// The times of a walk's doors.
 pub(super) fn walk_times(chosen: &Chosen<'_>, wish: &Wish, walk: &[usize]) -> Times {
-    let place = |i: usize| if i == 0 { 0 } else { walk[i - 1] + 1 };
-    let legs: Vec<Leg> = (0..walk.len())
-        .map(|i| {
-            let c = chosen.candidate(walk[i]);
-            (chosen.between(place(i), place(i + 1)) / 60.0, c.minutes, c.promised)
-        })
-        .collect();
-    let back = if walk.is_empty() { 0.0 } else { chosen.between(place(walk.len()), 0) / 60.0 };
-    times(&legs, back, &wish.pauses)
+    let legs = legs(chosen, walk);
+    let to_door = walk.iter().zip(&legs).map(|(&door, leg)| {
+        let c = chosen.candidate(door);
+        (leg.seconds / 60.0, c.minutes, c.promised)
+    });
+    let back = legs.last().map_or(0.0, |leg| leg.seconds / 60.0);
+    times(&to_door.collect::<Vec<DoorOnClock>>(), back, &wish.pauses)
 }

@@ -2,6 +2,7 @@
 
 use super::chosen::Chosen;
 use super::effort_part::Part;
+use super::legs::legs;
 use super::{Wish, promises, timeline};
 use crate::job::Watch;
 use crate::survey::Survey;
@@ -55,9 +56,26 @@ pub(super) fn search(
             *to = from;
         }
     }
+    trim(chosen, wish, &mut found);
     promises::keep(chosen, wish, &promised, &mut found);
-    found.travel_seconds = found.walks.iter().map(|walk| walk_seconds(chosen, walk)).sum();
+    found.travel_seconds = found.walks.iter().flat_map(|walk| legs(chosen, walk)).map(|leg| leg.seconds).sum();
     Ok(found)
+}
+
+/// Leaves out doors of walks that are longer on the clock than the search reckoned, because of going back to the car: those
+/// worth least for their minutes first, musts last.
+fn trim(chosen: &Chosen<'_>, wish: &Wish, found: &mut Found) {
+    for walk in &mut found.walks {
+        while promises::walk_times(chosen, wish, walk).back_after > wish.shift_minutes + 1e-9 {
+            let rate = |door: usize| chosen.candidate(door).worth / chosen.candidate(door).minutes.max(1e-9);
+            let order = |a: usize, b: usize| {
+                let must = |door: usize| chosen.candidate(door).must;
+                must(a).cmp(&must(b)).then(rate(a).total_cmp(&rate(b))).then(a.cmp(&b))
+            };
+            let Some(least) = (0..walk.len()).min_by(|&i, &j| order(walk[i], walk[j])) else { break };
+            found.left_out.push(walk.remove(least));
+        }
+    }
 }
 
 /// The walks as doors, in the order in which their first doors lie on the ground: so the crews' names mean something.
@@ -73,13 +91,6 @@ fn in_order(plan: &DayPlan) -> Vec<Vec<usize>> {
     walks
 }
 
-/// Seconds of walking of a walk, there and back counted.
-pub(super) fn walk_seconds(chosen: &Chosen<'_>, walk: &[usize]) -> f64 {
-    let (Some(first), Some(last)) = (walk.first(), walk.last()) else { return 0.0 };
-    let inner: f64 = walk.windows(2).map(|w| chosen.between(w[0] + 1, w[1] + 1)).sum();
-    chosen.between(0, first + 1) + inner + chosen.between(last + 1, 0)
-}
-
 /// The task of the search, without the promised doors.
 fn task(survey: &Survey, chosen: &Chosen<'_>, wish: &Wish, promised: &[usize]) -> Result<DayTask, WalkError> {
     let n = chosen.len() + 1;
@@ -88,7 +99,7 @@ fn task(survey: &Survey, chosen: &Chosen<'_>, wish: &Wish, promised: &[usize]) -
         let apart = a > 0 && b > 0 && block(a).is_some() && block(a) != block(b);
         if apart { BLOCK_CHANGE } else { 0.0 }
     };
-    let rows: Vec<Vec<f64>> = (0..n).map(|a| (0..n).map(|b| chosen.between(a, b) + extra(a, b)).collect()).collect();
+    let rows: Vec<Vec<f64>> = (0..n).map(|a| (0..n).map(|b| chosen.reckoned(a, b) + extra(a, b)).collect()).collect();
     let stop = |k: usize| {
         let c = chosen.candidate(k);
         Stop { at: k + 1, service: c.minutes * 60.0, prize: c.worth.max(LEAST_WORTH), must: c.must, demand: 0.0 }
@@ -150,8 +161,5 @@ fn one_more(
     let mut part = Part::new(effort, (WORTH_UNTIL, 1.0), before, false);
     let found = plan_what_fits(&DayTask { crews: task.crews + 1, ..task.clone() }, seed, &mut part, watch)?;
     let doors = |p: &DayPlan| p.walks.iter().map(Vec::len).sum::<usize>();
-    Ok(OneMore {
-        doors: doors(&found).saturating_sub(doors(plan)) as u32,
-        worth: (found.standing.prize - plan.standing.prize).max(0.0),
-    })
+    Ok(OneMore { doors: doors(&found).saturating_sub(doors(plan)) as u32, worth: (found.standing.prize - plan.standing.prize).max(0.0) })
 }

@@ -23,7 +23,7 @@ pub struct Times {
 }
 
 /// One door for the clock: minutes to it, minutes at it, and the promised minutes.
-pub(super) type Leg = (f64, f64, Option<(f64, f64)>);
+pub(super) type DoorOnClock = (f64, f64, Option<(f64, f64)>);
 
 /// The times of a walk: each door with the minutes to it, the minutes at it and the promise; and the minutes back at the end.
 ///

@@ -62,7 +62,8 @@ fn best_worth(seconds: &[Vec<f64>], candidates: &[Candidate], crews: usize, shif
             }
         }
     }
-    let of = |set: usize, number: &dyn Fn(&Candidate) -> f64| (0..n).filter(|k| set >> k & 1 == 1).map(|k| number(&candidates[k])).sum::<f64>();
+    let of =
+        |set: usize, number: &dyn Fn(&Candidate) -> f64| (0..n).filter(|k| set >> k & 1 == 1).map(|k| number(&candidates[k])).sum::<f64>();
     let fits = |set: usize| {
         let walk = (0..n).map(|k| reach[set][k] + seconds[k + 1][0]).fold(f64::INFINITY, f64::min);
         set == 0 || walk / 60.0 + of(set, &|c| c.minutes) <= shift + 1e-9
@@ -86,7 +87,7 @@ fn finds_what_the_exhaustive_twin_finds() {
     let mut survey = town(3);
     // A change of block counts in the search alone; without blocks the twin asks the same question.
     survey.premises.block = std::sync::Arc::new(vec![None; survey.premises.len()]);
-    let network = network(&survey);
+    let network = StreetNetwork::new(&survey.streets, &Walking { driving: None, ..Walking::default() });
     for case in 0..40u32 {
         let pick = |k: u32| (case * 31 + k * 37) % 90;
         let doors: BTreeSet<u32> = (0..8).map(pick).collect();
@@ -99,7 +100,8 @@ fn finds_what_the_exhaustive_twin_finds() {
             .map(|s| s.expect("a street is near"))
             .collect();
         let seconds = network.travel(&spots, &Unwatched).expect("nobody stops it");
-        let found = worth(&plan(&survey, &list, &wish, 3000));
+        let planned = plan_day(&survey, &network, &list, &wish, 1, &mut Iterations(3000), &Unwatched).expect("it can be planned");
+        let found = worth(&planned);
         let best = best_worth(&seconds, &list, crews, wish.shift_minutes);
         assert!((found - best).abs() < 1e-9, "case {case}: {found} is not {best}");
     }
@@ -241,6 +243,26 @@ fn doors_that_nobody_can_reach_are_told() {
     let planned = plan_day(&survey, &cut, &list, &wish(1, 60.0), 1, &mut Iterations(100), &Unwatched).expect("one door can be reached");
     let because: Vec<_> = planned.day.left_out.iter().map(|l| (l.premise.0, l.because)).collect();
     assert_eq!(because, [(3, Because::TooFar), (159, Because::NoWayThere)]);
+}
+
+/// Two groups of doors 3 km apart, a street between them: the far one is driven to, walked from the parked car, and the car
+/// comes home.
+#[test]
+fn what_is_too_far_to_walk_is_driven_and_the_car_comes_back() {
+    let mut survey = town(26);
+    survey.premises.block = std::sync::Arc::new(vec![None; survey.premises.len()]);
+    let list: Vec<Candidate> = [0, 1, 2, 250, 251, 252].map(|p| candidate(p, 1.0, 10.0)).into();
+    let wish = wish(1, 180.0);
+    let planned = plan(&survey, &list, &wish, 500);
+    sound(&planned, &list, &wish);
+    assert!(planned.day.left_out.is_empty() && planned.driven == [2], "{planned:?}");
+    let walk = &planned.day.walks[0];
+    assert!(walk.walk_m < 800.0, "{} m on foot", walk.walk_m);
+    // 60 minutes at the doors, 2 x (3 km at 7 m/s + 3 minutes), a few hundred metres on foot.
+    assert!((75.0..100.0).contains(&walk.back_after), "{}", walk.back_after);
+    let on_foot = StreetNetwork::new(&survey.streets, &Walking { driving: None, ..Walking::default() });
+    let walked = plan_day(&survey, &on_foot, &list, &wish, 1, &mut Iterations(500), &Unwatched).expect("it can be planned");
+    assert!(walked.driven == [0] && walked.day.walks[0].back_after > walk.back_after + 30.0);
 }
 
 #[test]

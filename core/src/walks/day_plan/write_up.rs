@@ -1,9 +1,10 @@
 //! The walks that were found, written up as a day: times, lines, metres.
 
+use super::Wish;
 use super::chosen::Chosen;
+use super::legs::{Leg, legs};
 use super::promises::walk_times;
 use super::search_day::Found;
-use super::Wish;
 use crate::place::Local;
 use crate::survey::Survey;
 use crate::walks::supplies::add;
@@ -41,17 +42,22 @@ fn crew_walk(network: &StreetNetwork, chosen: &Chosen<'_>, wish: &Wish, crew: &s
         return out;
     }
     let times = walk_times(chosen, wish, walk);
+    let legs = legs(chosen, walk);
     let mut at = 0;
-    let mut go = |to: usize, out: &mut CrewWalk| {
-        let route = network.route(&chosen.spots[at], &chosen.spots[to]);
+    let mut go = |to: usize, leg: &Leg, out: &mut CrewWalk| {
+        let foot_to = leg.from_car.unwrap_or(to);
+        let on_foot = network.route(&chosen.spots[at], &chosen.spots[foot_to]);
+        join(&mut out.path, &on_foot.line);
+        if let Some(car) = leg.from_car {
+            join(&mut out.path, &network.route(&chosen.spots[car], &chosen.spots[to]).line);
+        }
         at = to;
-        out.walk_m += route.metres;
-        join(&mut out.path, &route.line);
-        route.metres
+        out.walk_m += on_foot.metres;
+        on_foot.metres
     };
-    for (&door, &arrive) in walk.iter().zip(&times.arrive) {
+    for ((&door, &arrive), leg) in walk.iter().zip(&times.arrive).zip(&legs) {
         let c = chosen.candidate(door);
-        let walk_m = go(door + 1, &mut out);
+        let walk_m = go(door + 1, leg, &mut out);
         out.doors.push(Door {
             premise: c.premise,
             why: c.why.clone(),
@@ -66,7 +72,9 @@ fn crew_walk(network: &StreetNetwork, chosen: &Chosen<'_>, wish: &Wish, crew: &s
             locked: false,
         });
     }
-    go(0, &mut out);
+    if let Some(leg) = legs.last() {
+        go(0, leg, &mut out);
+    }
     out.back_after = times.back_after;
     out
 }

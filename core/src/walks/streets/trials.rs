@@ -65,7 +65,8 @@ fn times_are_those_of_scipy() {
 
 #[test]
 fn ends_short_of_a_street_and_crossings_are_joined() {
-    let s = minor(&[&[(0.0, 0.0), (100.0, 0.0)], &[(50.0, 0.8), (50.0, 80.0)], &[(20.0, -30.0), (20.0, 30.0)], &[(80.0, -20.0), (80.0, -1.5)]]);
+    let s =
+        minor(&[&[(0.0, 0.0), (100.0, 0.0)], &[(50.0, 0.8), (50.0, 80.0)], &[(20.0, -30.0), (20.0, 30.0)], &[(80.0, -20.0), (80.0, -1.5)]]);
     let r = StreetNetwork::new(&s, &Walking::default()).report();
     // The last street ends 1.5 m short of the first: an island.
     assert_eq!((r.ends_joined, r.crossings_joined, r.islands, r.island_m), (1, 1, 1, 18.5));
@@ -78,7 +79,11 @@ fn ends_short_of_a_street_and_crossings_are_joined() {
 #[test]
 fn a_bridge_is_not_a_crossing_but_its_end_is_a_junction() {
     let bridge = |level: i8| {
-        let runs = [(0, vec![at(-50.0, 0.0), at(50.0, 0.0)]), (level, vec![at(0.0, -40.0), at(0.0, 40.0)]), (0, vec![at(0.0, 40.0), at(50.0, 0.0)])];
+        let runs = [
+            (0, vec![at(-50.0, 0.0), at(50.0, 0.0)]),
+            (level, vec![at(0.0, -40.0), at(0.0, 40.0)]),
+            (0, vec![at(0.0, 40.0), at(50.0, 0.0)]),
+        ];
         let s = streets(&runs.map(|(level, run)| (StreetClass::Minor, level, run)));
         let network = StreetNetwork::new(&s, &Walking::default());
         (seconds(&network, &[at(-20.0, 1.0), at(1.0, -20.0)])[0][1], network.report().crossings_joined)

@@ -1,8 +1,11 @@
-//! How fast the walk search goes round: `cargo bench -p yardring-core --bench walks`.
+//! How fast streets are joined and walked, and how fast the walk search goes round: `cargo bench -p yardring-core --bench walks`.
 
 use divan::Bencher;
 use yardring_core::job::Unwatched;
-use yardring_core::walks::{Aim, DayTask, Iterations, Stop, Travel, WalkError, plan_walks};
+use std::path::Path;
+use yardring_core::intake::{ColumnMap, Request, bring_in};
+use yardring_core::survey::{PremiseId, Survey};
+use yardring_core::walks::{Aim, DayTask, Iterations, Spot, Stop, StreetNetwork, Travel, Walking, WalkError, plan_walks};
 
 fn main() {
     divan::main();
@@ -34,4 +37,33 @@ fn most_prize_1000_iterations(bencher: Bencher, count: usize) {
 
 fn bench(bencher: Bencher, task: &Result<DayTask, WalkError>) {
     bencher.bench_local(|| task.as_ref().map(|task| plan_walks(task, 1, &mut Iterations(1000), &Unwatched)));
+}
+
+/// Cambridge, Massachusetts, from the shared test data; none where it is absent.
+fn cambridge() -> Option<Survey> {
+    let data = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../shared/data");
+    let request = Request {
+        parcels: Some(data.join("parcels/cambridge_ma_fy2014_epsg2249_ft.shp")),
+        streets: Some(data.join("streets/cambridge_ma_centerlines_epsg2249_ft.shp")),
+        columns: ColumnMap::from_toml("[parcels]\nparcel_id = \"ML\"").ok()?,
+        ..Request::default()
+    };
+    bring_in(None, &request, &Unwatched).ok().map(|(survey, _)| survey)
+}
+
+#[divan::bench(sample_count = 5)]
+fn join_the_streets_of_a_town(bencher: Bencher) {
+    let survey = cambridge();
+    bencher.bench_local(|| survey.as_ref().map(|s| StreetNetwork::new(&s.streets, &Walking::default()).report()));
+}
+
+#[divan::bench(sample_count = 10)]
+fn times_between_300_doors_of_a_town(bencher: Bencher) {
+    let ready = cambridge().map(|s| {
+        let network = StreetNetwork::new(&s.streets, &Walking::default());
+        let step = s.premises.len() / 300;
+        let spots: Vec<Spot> = (0..300).filter_map(|k| network.spot_of_premise(&s, PremiseId((k * step) as u32))).collect();
+        (network, spots)
+    });
+    bencher.bench_local(|| ready.as_ref().map(|(network, spots)| network.travel(spots, &Unwatched)));
 }

@@ -15,7 +15,7 @@ use yardring_core::units::Metres;
 pub struct ExportTo {
     /// The survey.
     survey: PathBuf,
-    /// The layer: premises, blocks, visits, finds, reach, gaps, signals or streets.
+    /// The layer: premises, blocks, visits, finds, reach, gaps, signals, streets or walks.
     #[arg(long)]
     layer: Layer,
     /// The file to write.
@@ -49,6 +49,10 @@ impl ExportTo {
         if let (Some(name), None) = (&self.round, round) {
             let known = survey.rounds.iter().map(|r| &*r.name).collect::<Vec<_>>().join(", ");
             return Err(Failure::new(format!("the survey has no round '{name}'"), format!("Its rounds are: {known}")));
+        }
+        if self.layer == Layer::Walks && store::planned_day(&survey).is_none() {
+            let hint = "Plan one first: yardring walks SURVEY.gpkg --on DATE --crews 2 --shift 6h --start LON,LAT";
+            return Err(Failure::new("No planned day is kept in the survey", hint));
         }
         let wanted = Wanted { from: self.from, radius: self.radius, measure_from: self.measure_from };
         let what = Export { layer: self.layer, round, wanted, unmasked: self.unmasked };

@@ -18,6 +18,7 @@ mod reach_wanted;
 mod sample;
 mod settle;
 mod sheet;
+mod walks;
 mod window;
 
 pub use failure::Failure;
@@ -65,6 +66,8 @@ enum Verb {
     Foresee(foresee::Foresee),
     /// Visits that are due, with the reason and the last safe day.
     Callbacks(callbacks::CallBacks),
+    /// The day's doors by crew; after the day, what was done of them.
+    Walks(Box<walks::Walks>),
     /// How much water stands in a container, and arithmetic on a rate typed from a label.
     Dose(dose::Dose),
     /// How many doors are enough, and how sure we are.
@@ -105,6 +108,7 @@ fn run(verb: &Verb, output: &Output) -> Result<Done, Failure> {
         Verb::Gaps(gaps) => gaps.run(output),
         Verb::Foresee(foresee) => foresee.run(output),
         Verb::Callbacks(callbacks) => callbacks.run(output),
+        Verb::Walks(walks) => walks.run(output),
         Verb::Dose(dose) => dose.run(output),
         Verb::Sample(sample) => sample.run(output),
         Verb::Map(map) => map.run(output),

@@ -4,7 +4,7 @@ use super::opened::Opened;
 use super::{Failure, Output};
 use clap::Args;
 use serde_json::{Value, json};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use yardring_core::reach::{MeasureFrom, SourceKind, Sources, Wanted, sources};
 use yardring_core::store::Parts;
 use yardring_core::units::Metres;
@@ -43,6 +43,11 @@ impl ReachWanted {
     /// The name of the survey's file, without folders and ending.
     pub fn survey_name(&self) -> String {
         self.survey.file_stem().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default()
+    }
+
+    /// The survey's file.
+    pub fn survey_path(&self) -> &Path {
+        &self.survey
     }
 
     /// Opens the survey and finds the sources.

@@ -96,7 +96,7 @@ impl Hint for FileError {
             Self::Closed { .. } => "Check the name and the folder, and whether you may read it",
             Self::NotAFile { .. } => "Give the file itself: a .shp, .zip, .geojson, .gpkg, .fgb, .csv, .xlsx or .ods",
             Self::Empty { .. } => "Ask for the file again: it was not written to its end",
-            Self::Unknown { .. } => "Give a shapefile (.shp or .zip), .geojson, .gpkg, .fgb, .csv, .xlsx or .ods",
+            Self::Unknown { .. } => "Give a shapefile (.shp or .zip), .geojson, .gpkg, .fgb, .osm, .pbf, .csv, .xlsx or .ods",
             Self::Broken { .. } => "Ask for the file again, or open it in the program that made it and save it anew",
             Self::NotRead { instead, .. } => instead,
             Self::ManyLayers { .. } | Self::NoSuchLayer { .. } => "Name one layer behind the file: FILE#LAYER",

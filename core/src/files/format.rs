@@ -5,7 +5,7 @@ use super::geopackage::{self, GeoPackage};
 use super::shapefile::{self, Beside};
 use super::source::Source;
 use super::workbook::{self, Workbook};
-use super::{FileError, Table, delimited, flatgeobuf, geojson};
+use super::{FileError, Table, delimited, flatgeobuf, geojson, osm};
 use crate::job::Watch;
 use std::fmt;
 
@@ -22,6 +22,8 @@ pub enum Format {
     GeoJson,
     /// Features in flat buffers.
     FlatGeobuf,
+    /// Roads and paths of OpenStreetMap, as its binary form or as XML, packed or not.
+    OpenStreetMap,
     /// Any of the others inside a zip archive.
     Archive,
     /// Sheets of cells.
@@ -38,6 +40,7 @@ impl fmt::Display for Format {
             Self::GeoPackage => "GeoPackage",
             Self::GeoJson => "GeoJSON",
             Self::FlatGeobuf => "FlatGeobuf",
+            Self::OpenStreetMap => "OpenStreetMap file",
             Self::Archive => "zip archive",
             Self::Workbook => "spreadsheet",
             Self::Delimited => "table of text (CSV)",
@@ -55,6 +58,7 @@ pub(super) fn of(source: &Source) -> Result<Format, FileError> {
         (shapefile::sniff(start) && source.ending != "shx", Format::Shapefile),
         (geopackage::sniff(start), Format::GeoPackage),
         (flatgeobuf::sniff(start), Format::FlatGeobuf),
+        (osm::sniff(start, &source.file).is_some(), Format::OpenStreetMap),
         (archive::sniff(start) && workbook::is_ending(&source.ending), Format::Workbook),
         (archive::sniff(start), Format::Archive),
     ];
@@ -169,6 +173,10 @@ pub(super) fn read_bytes(
         Format::GeoJson => geojson::read(file, name, bytes, watch),
         Format::FlatGeobuf => flatgeobuf::read(file, name, &bytes, watch),
         Format::Delimited => delimited::read(file, name, bytes, watch),
+        Format::OpenStreetMap => {
+            let packing = osm::sniff(&bytes[..bytes.len().min(512)], file).unwrap_or(osm::Packing::Plain);
+            osm::read(file, name, &bytes, packing, watch)
+        }
         Format::GeoPackage | Format::Archive | Format::Workbook => {
             Err(FileError::Unknown { file: file.to_owned(), found: "this is only read as a file of its own".to_owned() })
         }

@@ -17,6 +17,7 @@ mod geojson;
 pub(crate) mod geopackage;
 mod json;
 mod look;
+mod osm;
 mod rings;
 mod shapefile;
 mod sheet_extent;

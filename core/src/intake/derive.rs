@@ -351,7 +351,7 @@ mod tests {
         line.push_ring(&[Local { x: -20.0, y: 32.0 }, Local { x: 200.0, y: 32.0 }]);
         line.end_part();
         line.end_shape();
-        let streets = Streets { name: Arc::new(["Lane"].into_iter().collect()), line: Arc::new(line) };
+        let streets = Streets { name: Arc::new(["Lane"].into_iter().collect()), line: Arc::new(line), ..Streets::default() };
         let of = groups(&town(), &streets);
         assert_eq!((of[0], of[8], of[16], of[31]), (Some(0), Some(1), Some(2), Some(2)));
     }

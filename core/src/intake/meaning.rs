@@ -105,10 +105,14 @@ static PARCELS: [Meaning; 5] = [
     meaning("year_built", &["yearbuilt", "yrbuilt", "yrblt", "yearblt", "builtyear", "actyrblt", "effyrblt", "yrbltact"]),
 ];
 
-static STREETS: [Meaning; 1] = [meaning(
-    "name",
-    &["label", "fullname", "streetname", "stname", "stnam", "street", "roadname", "rdname", "streetnam", "fullst", "road", "st"],
-)];
+static STREETS: [Meaning; 3] = [
+    meaning(
+        "name",
+        &["label", "fullname", "streetname", "stname", "stnam", "street", "roadname", "rdname", "streetnam", "fullst", "road", "st"],
+    ),
+    meaning("class", &["highway", "roadclass", "streetclass", "funcclass", "functionalclass", "fclass", "mtfcc", "majorroad"]),
+    meaning("level", &["layer", "zlevel", "zlev"]),
+];
 
 static BLOCKS: [Meaning; 1] = [meaning(
     "block_id",

@@ -7,7 +7,7 @@ use super::report::Account;
 use super::{IntakeError, Match, Role};
 use crate::files::Table;
 use crate::place::{Bounds, BoxIndex, ShapeView, Shapes, hilbert};
-use crate::survey::{Streets, Strings};
+use crate::survey::{StreetClass, Streets, Strings};
 use std::sync::Arc;
 
 /// One centreline on its way into the survey.
@@ -36,13 +36,23 @@ pub(super) fn bring(old: &Streets, table: &Table, matched: &Match, ground: &Grou
         account.notice("The file has no column with a street's name");
     }
     let names: Strings = kept.iter().map(|&row| name.map_or_else(Default::default, |c| table.cell(row, c))).collect();
-    Ok(Both { old, kept: &kept, names: &names, ground }.in_order(account))
+    let classes = matched.column("class").map(|c| kept.iter().map(|&row| StreetClass::of(&table.cell(row, c))).collect());
+    let levels = matched.column("level").map(|c| kept.iter().map(|&row| level(&table.cell(row, c))).collect());
+    Ok(Both { old, kept: &kept, names: &names, classes, levels, ground }.in_order(account))
+}
+
+/// A level as files write it; what is no number is on the ground.
+fn level(cell: &str) -> i8 {
+    // A level beyond what a byte holds is no level of a street; the conversion keeps it at the edge.
+    cell.trim().parse::<f64>().map_or(0, |n| n.round() as i8)
 }
 
 struct Both<'a> {
     old: &'a Streets,
     kept: &'a [usize],
     names: &'a Strings,
+    classes: Option<Vec<StreetClass>>,
+    levels: Option<Vec<i8>>,
     ground: &'a Ground,
 }
 
@@ -59,6 +69,18 @@ impl<'a> Both<'a> {
             From::Old(i) => self.old.name.get(i),
             From::New(j) => self.names.get(j),
         }
+    }
+
+    /// The column of a cell for every centreline in order; empty when neither the survey nor the file has it.
+    fn column<T: Copy + Default>(&self, keyed: &[(u32, From)], old: &[T], new: Option<&[T]>) -> Arc<Vec<T>> {
+        if old.is_empty() && new.is_none() {
+            return Arc::default();
+        }
+        let cell = |(_, from): &(u32, From)| match *from {
+            From::Old(i) => old.get(i),
+            From::New(j) => new.and_then(|new| new.get(j)),
+        };
+        Arc::new(keyed.iter().map(|k| cell(k).copied().unwrap_or_default()).collect())
     }
 
     fn in_order(&self, account: &mut Account) -> Streets {
@@ -78,7 +100,12 @@ impl<'a> Both<'a> {
                 None => line.end_shape(),
             }
         }
-        Streets { name: Arc::new(keyed.iter().map(|k| self.name(k.1)).collect()), line: Arc::new(line) }
+        Streets {
+            name: Arc::new(keyed.iter().map(|k| self.name(k.1)).collect()),
+            line: Arc::new(line),
+            class: self.column(&keyed, &self.old.class, self.classes.as_deref()),
+            level: self.column(&keyed, &self.old.level, self.levels.as_deref()),
+        }
     }
 
     /// Centrelines of the survey that the file does not hold.

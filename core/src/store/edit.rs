@@ -1,7 +1,7 @@
 //! Changes of a survey as values: applying one gives the one that takes it back.
 
 use crate::error::Hint;
-use crate::survey::{Survey, settings};
+use crate::survey::{Streets, Survey, settings};
 
 /// One change of a survey.
 #[derive(Clone, Debug, PartialEq)]
@@ -27,6 +27,11 @@ impl Edit {
     /// The change that gives the survey a name.
     pub fn rename(name: &str) -> Self {
         Self::Setting { name: settings::NAME.into(), value: Some(name.into()) }
+    }
+
+    /// Whether it changes a setting with this name, and nothing else.
+    pub fn sets(&self, setting: &str) -> bool {
+        matches!(self, Self::Setting { name, .. } if &**name == setting)
     }
 
     /// What the change does, in a few words.
@@ -90,6 +95,12 @@ pub fn apply(survey: &mut Survey, edit: Edit) -> Result<Edit, EditError> {
     }
 }
 
+/// Whether the columns of the streets fit together.
+fn streets_even(s: &Streets) -> bool {
+    let or_none = |n: usize| n == 0 || n == s.len();
+    s.line.len() == s.len() && or_none(s.class.len()) && or_none(s.level.len())
+}
+
 /// Makes sure that every row of a survey has all its cells and names only rows that are there.
 fn fits(s: &Survey) -> Result<(), EditError> {
     let p = &s.premises;
@@ -99,7 +110,7 @@ fn fits(s: &Survey) -> Result<(), EditError> {
     let rules = [
         (even && or_none(p.land_use.len()) && or_none(p.year_built.len()), "the columns of the premises have different lengths"),
         (s.blocks.outline.len() == s.blocks.len(), "the columns of the blocks have different lengths"),
-        (s.streets.line.len() == s.streets.len(), "the columns of the streets have different lengths"),
+        (streets_even(&s.streets), "the columns of the streets have different lengths"),
         (p.block.iter().flatten().all(|b| b.row() < s.blocks.len()), "a premise names a block that is not there"),
         (visits.iter().all(|v| v.premise.row() < p.len()), "a visit names a premise that is not there"),
         (visits.iter().all(|v| v.round.row() < s.rounds.len()), "a visit names a round that is not there"),

@@ -5,7 +5,8 @@ use crate::job::{Cancelled, Watch};
 use crate::measure::by_block;
 use crate::place::{Local, Shapes, inside};
 use crate::reach::{Gap, Ground, Wanted, gaps, ground, sources};
-use crate::survey::{BlockId, RoundId, Signal, SignalKind, Standing, Survey, UnknownWord, Visit, standings};
+use crate::survey::{BlockId, RoundId, Signal, SignalKind, Standing, Survey, UnknownWord, Visit, settings, standings};
+use crate::walks::{Day, read_day, walk_rows};
 use std::str::FromStr;
 use std::sync::Arc;
 
@@ -28,12 +29,14 @@ pub enum Layer {
     Signals,
     /// Street centrelines.
     Streets,
+    /// The doors of the day that was planned last.
+    Walks,
 }
 
 impl Layer {
     /// Every layer.
-    pub const ALL: [Self; 8] =
-        [Self::Premises, Self::Blocks, Self::Visits, Self::Finds, Self::Reach, Self::Gaps, Self::Signals, Self::Streets];
+    pub const ALL: [Self; 9] =
+        [Self::Premises, Self::Blocks, Self::Visits, Self::Finds, Self::Reach, Self::Gaps, Self::Signals, Self::Streets, Self::Walks];
 
     /// The layer's name.
     pub fn word(self) -> &'static str {
@@ -46,6 +49,7 @@ impl Layer {
             Self::Gaps => "gaps",
             Self::Signals => "signals",
             Self::Streets => "streets",
+            Self::Walks => "walks",
         }
     }
 }
@@ -96,7 +100,13 @@ pub fn export(survey: &Survey, what: &Export, watch: &dyn Watch) -> Result<Featu
         }
         Layer::Signals => signals(survey, what.unmasked),
         Layer::Streets => streets(survey),
+        Layer::Walks => walk_rows(survey, planned_day(survey).as_ref()),
     })
+}
+
+/// The day that was planned last and is kept in the survey.
+pub fn planned_day(survey: &Survey) -> Option<Day> {
+    survey.settings.get(settings::WALKS).and_then(|text| read_day(survey, text))
 }
 
 fn ground_of(survey: &Survey, states: &[Standing], what: &Export, watch: &dyn Watch) -> Result<Ground, Cancelled> {
@@ -273,7 +283,13 @@ fn signals(survey: &Survey, unmasked: bool) -> Features {
 }
 
 fn streets(survey: &Survey) -> Features {
-    let columns = vec![Column::text("name", survey.streets.name.iter())];
+    let s = &survey.streets;
+    let class = |i: usize| s.class.get(i).map_or("", |c| c.word());
+    let columns = vec![
+        Column::text("name", s.name.iter()),
+        Column::text("class", (0..s.len()).map(class)),
+        Column::whole("level", (0..s.len()).map(|i| s.level.get(i).map(|&level| level.into()))),
+    ];
     Features::new("streets", "Street centrelines", columns).drawn(survey.frame, Drawn::Lines, Arc::clone(&survey.streets.line))
 }
 

@@ -105,7 +105,7 @@ fn look_at_path(path: &Path) -> Result<(), StoreError> {
 pub(super) type Own = BTreeMap<String, String>;
 
 /// Makes sure that the file is a survey of a layout known here.
-fn check(path: &Path, file: &Connection) -> Result<Own, StoreError> {
+pub(super) fn check(path: &Path, file: &Connection) -> Result<Own, StoreError> {
     let told = |source: rusqlite::Error| explain(path, source.into());
     let not = |found| StoreError::NotASurvey { path: path.to_owned(), found };
     let id: i64 = file.pragma_query_value(None, "application_id", |row| row.get(0)).map_err(told)?;

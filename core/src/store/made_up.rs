@@ -3,7 +3,7 @@
 use crate::place::{Bounds, Frame, Local, LonLat, Shapes, hilbert};
 use crate::survey::{
     Action, BlockId, Blocks, DayTemperature, Find, IntakeEntry, KindId, Outcome, PremiseId, Premises, RefusedRow, Round, RoundId, Signal,
-    SignalKind, Stage, Streets, Strings, Survey, Visit, Visits, When,
+    SignalKind, Stage, StreetClass, Streets, Strings, Survey, Visit, Visits, When,
 };
 use jiff::civil::{Date, Time};
 use proptest::collection::vec;
@@ -120,10 +120,18 @@ pub(super) fn survey() -> impl Strategy<Value = Survey> {
         })
         .prop_map(|((lon, lat), premises, blocks, streets, visits, rounds, kinds, lists)| {
             let mut s = Survey::empty(Frame::centred_on(LonLat { lon, lat }));
+            let premises_odd = premises.len() % 2 == 1;
             s.visits = Visits::from_rows(premises.len(), visits);
             s.premises = premises;
             s.blocks = Blocks { block_id: Arc::new(strings(blocks.0)), outline: Arc::new(blocks.1) };
-            s.streets = Streets { name: Arc::new(strings(streets.0)), line: Arc::new(streets.1) };
+            let on_foot = premises_odd.then(|| (0..streets.0.len()).map(|i| (StreetClass::ALL[i % 4], i as i8 - 2)).unzip());
+            let (class, level): (Vec<_>, Vec<_>) = on_foot.unwrap_or_default();
+            s.streets = Streets {
+                name: Arc::new(strings(streets.0)),
+                line: Arc::new(streets.1),
+                class: Arc::new(class),
+                level: Arc::new(level),
+            };
             s.rounds = Arc::new(rounds.into_iter().map(|(name, first, last)| Round { name: name.into(), first, last }).collect());
             s.kinds = Arc::new(kinds.into_iter().map(Into::into).collect());
             s.signals = Arc::new(lists.0);
@@ -175,6 +183,6 @@ pub(super) fn squares(count: u32) -> Survey {
         ..Premises::default()
     };
     s.blocks = Blocks { block_id: Arc::new((0..count / 10).map(|k| format!("B{k:06}")).collect()), outline: Arc::new(blocks) };
-    s.streets = Streets { name: Arc::new((0..count / 10).map(|k| format!("Street {k}")).collect()), line: Arc::new(lines) };
+    s.streets = Streets { name: Arc::new((0..count / 10).map(|k| format!("Street {k}")).collect()), line: Arc::new(lines), ..Streets::default() };
     s
 }

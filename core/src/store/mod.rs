@@ -4,6 +4,7 @@ mod edit;
 mod error;
 mod export;
 mod history;
+mod keep;
 mod load;
 #[cfg(test)]
 mod made_up;
@@ -17,7 +18,8 @@ mod write_tables;
 
 pub use edit::{Edit, EditError, apply};
 pub use error::StoreError;
-pub use export::{Export, Layer, export, gap_features, reach_features};
+pub use export::{Export, Layer, export, gap_features, planned_day, reach_features};
 pub use history::History;
+pub use keep::keep_setting;
 pub use load::{Parts, load};
 pub use save::save;

@@ -5,7 +5,7 @@ use super::quick_premises;
 use crate::files::geopackage::{is_nothing, read_shape};
 use crate::job::Watch;
 use crate::place::Shapes;
-use crate::survey::{BlockId, Blocks, Premises, Signal, Streets, Strings};
+use crate::survey::{BlockId, Blocks, Premises, Signal, StreetClass, Streets, Strings};
 use jiff::civil::Date;
 use rayon::prelude::*;
 use rusqlite::types::ValueRef;
@@ -191,7 +191,31 @@ pub(super) fn blocks(file: &Connection) -> Result<(Blocks, Keys), Trouble> {
 
 pub(super) fn streets(file: &Connection) -> Result<Streets, Trouble> {
     let (line, name, _) = named_shapes(file, "streets", "name")?;
-    Ok(Streets { name: Arc::new(name), line: Arc::new(line) })
+    let (class, level) = on_foot(file)?;
+    Ok(Streets { name: Arc::new(name), line: Arc::new(line), class: Arc::new(class), level: Arc::new(level) })
+}
+
+/// Class and level of the streets, each without a row where the file says none; files made by earlier versions have no such
+/// columns.
+fn on_foot(file: &Connection) -> Result<(Vec<StreetClass>, Vec<i8>), Trouble> {
+    let known = "SELECT count(*) FROM pragma_table_info('streets') WHERE name IN ('class', 'level')";
+    if file.query_row(known, [], |row| row.get::<_, i64>(0))? < 2 {
+        return Ok(Default::default());
+    }
+    let mut rows = file.prepare("SELECT fid, class, level FROM streets ORDER BY fid")?;
+    let mut rows = rows.query([])?;
+    let (mut classes, mut levels) = (Vec::new(), Vec::new());
+    while let Some(row) = rows.next()? {
+        let class = text(row, 1).map_err(|bad| told("streets", row, bad))?;
+        classes.push((!class.is_empty()).then(|| StreetClass::of(class)));
+        levels.push(row.get::<_, Option<i64>>(2)?.map(|n| n.clamp(i8::MIN.into(), i8::MAX.into()) as i8));
+    }
+    Ok((column_or_none(classes), column_or_none(levels)))
+}
+
+/// A column with the usual value where a cell is empty; no row when all are.
+fn column_or_none<T: Default>(cells: Vec<Option<T>>) -> Vec<T> {
+    if cells.iter().all(Option::is_none) { Vec::new() } else { cells.into_iter().map(Option::unwrap_or_default).collect() }
 }
 
 fn named_shapes(file: &Connection, table: &'static str, name: &str) -> Result<(Shapes, Strings, Keys), Trouble> {

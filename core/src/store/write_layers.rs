@@ -97,13 +97,14 @@ pub(super) fn blocks(file: &Connection, survey: &Survey, changed: &str) -> Resul
 
 pub(super) fn streets(file: &Connection, survey: &Survey, changed: &str) -> Result<()> {
     let s = &survey.streets;
-    let mut insert = file.prepare("INSERT INTO streets VALUES (?1, ?2, ?3)")?;
+    let mut insert = file.prepare("INSERT INTO streets VALUES (?1, ?2, ?3, ?4, ?5)")?;
     let mut blob = Vec::new();
     for i in 0..s.len() {
         let line = s.line.get(i);
         blob.clear();
         line_blob(line, &mut blob);
-        insert.execute(params![i as i64 + 1, (!line.is_empty()).then_some(&blob[..]), words(s.name.get(i))])?;
+        let (class, level) = (s.class.get(i).map(|c| c.word()), s.level.get(i));
+        insert.execute(params![i as i64 + 1, (!line.is_empty()).then_some(&blob[..]), words(s.name.get(i)), class, level])?;
     }
     write_tree(file, "streets", s.line.bounds(), Order::Any)?;
     let about = "Street centrelines";

@@ -1,5 +1,6 @@
 //! What is known about one district: premises, blocks, streets, visits, finds, rounds and signals, in columns.
 
+mod address;
 mod blocks;
 mod find;
 mod ids;
@@ -18,6 +19,7 @@ use crate::place::Frame;
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
+pub use address::Address;
 pub use blocks::Blocks;
 pub use find::{Action, Find, Stage};
 pub use ids::{BlockId, KindId, PremiseId, RoundId, VisitId};
@@ -27,7 +29,7 @@ pub use refused::{IntakeEntry, RefusedRow};
 pub use round::Round;
 pub use signal::{DayTemperature, Signal, SignalKind};
 pub use standing::{Marking, Standing, standings};
-pub use streets::Streets;
+pub use streets::{StreetClass, Streets};
 pub use strings::Strings;
 pub use visit::{Visit, Visits, When};
 

@@ -9,3 +9,5 @@ pub const FILES_SEEN: &str = "files_seen";
 
 /// There when the blocks were made from the premises because no file gave any: how, in words.
 pub const DERIVED_BLOCKS: &str = "derived_blocks";
+/// The day that was planned last, as JSON: see `walks::read_day`.
+pub const WALKS: &str = "walks";

@@ -23,6 +23,29 @@ pub struct Day {
     pub one_more_crew: Option<OneMore>,
 }
 
+impl Day {
+    /// The time of day at some minutes after the beginning, to the full minute.
+    ///
+    /// ```
+    /// use yardring_core::walks::clock;
+    /// assert_eq!(clock(jiff::civil::time(8, 0, 0, 0), 75.4).to_string(), "09:15:00");
+    /// ```
+    pub fn clock(&self, minutes: f64) -> Time {
+        clock(self.begins, minutes)
+    }
+
+    /// Doors on all walks.
+    pub fn doors(&self) -> usize {
+        self.walks.iter().map(|w| w.doors.len()).sum()
+    }
+}
+
+/// The time of day at some minutes after another, to the full minute; past midnight it begins anew.
+pub fn clock(begins: Time, minutes: f64) -> Time {
+    let whole = jiff::SignedDuration::from_mins(minutes.round() as i64);
+    begins.wrapping_add(whole)
+}
+
 /// One crew's walk.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct CrewWalk {

@@ -76,6 +76,9 @@ pub enum WalkError {
         /// The place of the first of them.
         first: usize,
     },
+    /// The meeting point is far from every street.
+    #[error("no street is near the meeting point")]
+    NoStreetNear,
     /// Somebody stopped the work.
     #[error(transparent)]
     Cancelled(#[from] Cancelled),
@@ -92,6 +95,7 @@ impl Hint for WalkError {
             Self::NoCrew => "Give at least one crew.",
             Self::CannotServe { .. } => "Lengthen the shift, start nearer, or do not mark this stop as a must.",
             Self::MustLeftOut { .. } => "Add a crew, lengthen the shift, allow more effort, or mark fewer stops as musts.",
+            Self::NoStreetNear => "Choose a meeting point on a street of the survey, or bring in the streets round it.",
             Self::Cancelled(_) => "",
         }
         .to_owned()

@@ -3,17 +3,39 @@
 //! [`plan_walks`] searches over a matrix of travel times. It has a plan at once and betters it until its
 //! [`Effort`] is spent; the same task, seed and number of iterations give the same walks.
 
+mod after;
 pub mod by_hand;
+mod candidates;
 mod carry;
 mod day;
+mod day_plan;
+mod day_rows;
 mod effort;
 mod error;
+#[cfg(test)]
+mod made_up;
+mod minutes;
+mod rest;
+mod saved;
 mod search;
+mod street_ways;
+mod streets;
+mod supplies;
 mod task;
 
+pub use after::{Compared, Done, PlannedDoor, compare, planned_doors, read_planned};
+pub use candidates::{Candidate, Looking, candidates};
 pub use carry::{carry, left_open};
-pub use day::{Because, CrewWalk, Day, Door, LeftOut, OneMore, Supply, Why, WhyKind};
+pub use day::{Because, CrewWalk, Day, Door, LeftOut, OneMore, Supply, Why, WhyKind, clock};
+pub use day_plan::{Pause, Planned, Times, Wish, iterations_for, plan_day, times};
+pub use day_rows::{left_out_rows, walk_rows};
 pub use effort::{Effort, Iterations, Standing};
 pub use error::WalkError;
+pub use minutes::{DoorMinutes, Learnt, MANY, learn_minutes};
+pub use rest::plan_rest;
+pub use saved::{read_day, write_day};
 pub use search::plan_walks;
+pub use street_ways::StreetWays;
+pub use streets::{NetworkReport, Route, Spot, StreetNetwork, Walking};
+pub use supplies::{door_supplies, supply_words};
 pub use task::{Aim, DayPlan, DayTask, Stop, Travel};

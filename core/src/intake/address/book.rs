@@ -1,7 +1,7 @@
 //! All addresses of a survey, to be found exactly and almost.
 
 use super::edits::{Slip, slip};
-use super::parse::Address;
+use super::Address;
 use crate::intake::text_index::Sorted;
 use crate::survey::Strings;
 use rayon::prelude::*;

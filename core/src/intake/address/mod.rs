@@ -1,13 +1,11 @@
-//! Street addresses: taken apart by the postal standard, found again exactly or almost.
+//! Street addresses found again exactly or almost.
 
 mod book;
 mod edits;
-mod parse;
 #[cfg(test)]
 mod trials;
-mod words;
 
+pub use crate::survey::Address;
 pub(super) use book::{AddressBook, Like, clearly_best};
 #[cfg(test)]
 pub(super) use edits::{Slip, slip};
-pub use parse::Address;

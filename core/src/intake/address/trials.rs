@@ -1,7 +1,7 @@
 //! How often addresses damaged as typists damage them are found, missed, or taken for another.
 
 use super::book::{AddressBook, clearly_best};
-use super::parse::Address;
+use super::Address;
 use std::fmt::Write as _;
 
 /// Numbers that look random and are the same everywhere (a linear congruential generator, D. Knuth's MMIX constants).

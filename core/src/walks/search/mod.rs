@@ -50,24 +50,34 @@ const TRIED: usize = 60;
 /// # Ok::<(), yardring_core::walks::WalkError>(())
 /// ```
 pub fn plan_walks(task: &DayTask, seed: u64, effort: &mut dyn Effort, watch: &dyn Watch) -> Result<DayPlan, WalkError> {
+    let plan = plan_what_fits(task, seed, effort, watch)?;
+    let musts = || task.stops.iter().filter(|s| s.must && plan.left_out.contains(&s.at)).map(|s| s.at);
+    match musts().min() {
+        Some(first) => Err(WalkError::MustLeftOut { missing: musts().count(), first }),
+        None => Ok(plan),
+    }
+}
+
+/// The same, but as many must stops as fit are visited, and the others stand among those left out.
+///
+/// # Errors
+/// As [`plan_walks`], without [`WalkError::MustLeftOut`].
+pub(super) fn plan_what_fits(task: &DayTask, seed: u64, effort: &mut dyn Effort, watch: &dyn Watch) -> Result<DayPlan, WalkError> {
     task.check()?;
     let ground = Ground::new(task);
     let mut search = Search::new(&ground, seed);
     if ground.count() > 0 {
         search.run(effort, watch)?;
     }
-    finished(task, &ground, &search.best)
+    Ok(finished(task, &ground, &search.best))
 }
 
-fn finished(task: &DayTask, ground: &Ground, best: &Draft) -> Result<DayPlan, WalkError> {
+fn finished(task: &DayTask, ground: &Ground, best: &Draft) -> DayPlan {
     let place = |n: &Node| ground.stop(*n).at;
-    if let Some(first) = best.missing.iter().map(place).min() {
-        return Err(WalkError::MustLeftOut { missing: best.missing.len(), first });
-    }
     let walks: Vec<Vec<usize>> = best.walks.iter().filter(|w| !w.is_empty()).map(|w| w.stops().iter().map(place).collect()).collect();
     let mut left_out: Vec<usize> = task.stops.iter().map(|s| s.at).filter(|at| !walks.iter().any(|w| w.contains(at))).collect();
     left_out.sort_unstable();
-    Ok(DayPlan { standing: task.standing(&walks), walks, left_out })
+    DayPlan { standing: task.standing(&walks), walks, left_out }
 }
 
 /// The search under way.

@@ -1,11 +1,11 @@
 //! One street address taken apart and written in the postal standard's way.
 
-use super::words;
+mod words;
 
 /// A street address in its parts, each in the standard's capitals and short forms; empty where it is not said.
 ///
 /// ```
-/// use yardring_core::intake::Address;
+/// use yardring_core::survey::Address;
 /// let a = Address::parse("104 1/2 north Fenbury Street, Apt. 3, Quillmere");
 /// assert_eq!((&*a.number, &*a.before, &*a.name, &*a.suffix, &*a.unit), ("104 1/2", "N", "FENBURY", "ST", "# 3"));
 /// assert_eq!(a, Address::parse("104 1/2 N. FENBURY ST #3"));

@@ -1,0 +1,120 @@
+//! A planned day in words and in machine text.
+
+use super::super::sheet::objects;
+use super::{Answer, Walks};
+use serde_json::{Value, json};
+use std::collections::BTreeMap;
+use std::path::PathBuf;
+use yardring_core::survey::Survey;
+use yardring_core::walks::{CrewWalk, Day, NetworkReport, walk_rows};
+
+/// The day in a few lines: one for each crew, what is left out and why, what one more crew would add.
+pub fn words(asked: &Walks, answer: &Answer, written: Option<&[PathBuf]>) -> String {
+    let (planned, day) = (&answer.planned, &answer.planned.day);
+    let mut out = format!("{}: {}, at most {} from {}\n", day.on, many(day.walks.len(), "crew"), hours(day.shift_minutes), clock(day, 0.0));
+    answer.cautions.iter().for_each(|c| out.push_str(&format!("{c}\n")));
+    day.walks.iter().for_each(|walk| out.push_str(&crew_line(day, walk)));
+    out.push_str(&left_out(day));
+    if let Some(more) = day.one_more_crew.filter(|m| m.doors > 0 || m.worth > 0.0) {
+        out.push_str(&format!("One more crew: {} more, worth {:.1} beside {:.1} now\n", many(more.doors as usize, "door"), more.worth, worth(day)));
+    }
+    if planned.looked_at < planned.candidates && planned.candidates > day.doors() {
+        out.push_str(&format!("Of {} doors the {} worth most or nearest were looked at\n", planned.candidates, planned.looked_at));
+    }
+    out.push_str(&streets(answer.network));
+    out.push_str(&format!("{}\nThe same walks again with --seed {} --effort {}\n", answer.learnt.words(), asked.seed, answer.tries));
+    for path in written.unwrap_or_default() {
+        out.push_str(&format!("Written to {}\n", path.display()));
+    }
+    out
+}
+
+fn crew_line(day: &Day, walk: &CrewWalk) -> String {
+    if walk.doors.is_empty() {
+        return format!("{}: nothing to do\n", walk.crew);
+    }
+    let musts = walk.doors.iter().filter(|d| d.must).count();
+    let wait = if musts > 0 { format!(", {musts} of them cannot wait") } else { String::new() };
+    format!(
+        "{}: {}{wait}, {:.1} km, {}–{}\n",
+        walk.crew,
+        many(walk.doors.len(), "door"),
+        walk.walk_m / 1000.0,
+        clock(day, 0.0),
+        clock(day, walk.back_after)
+    )
+}
+
+fn left_out(day: &Day) -> String {
+    if day.left_out.is_empty() {
+        return "No door is left out\n".to_owned();
+    }
+    let reasons: Vec<String> = by_reason(day).into_iter().map(|(word, n)| format!("{n} {word}")).collect();
+    format!("Left out: {} ({})\n", many(day.left_out.len(), "door"), reasons.join(", "))
+}
+
+fn by_reason(day: &Day) -> BTreeMap<&'static str, usize> {
+    let mut reasons = BTreeMap::new();
+    day.left_out.iter().for_each(|l| *reasons.entry(l.because.word()).or_insert(0) += 1);
+    reasons
+}
+
+fn streets(n: NetworkReport) -> String {
+    if n.islands == 0 {
+        return String::new();
+    }
+    let apart = if n.islands == 1 { "1 group".to_owned() } else { format!("{} groups", n.islands) };
+    format!("Streets: {apart} ({:.1} km) joined to no other; doors there are walked to from the nearest joined street\n", n.island_m / 1000.0)
+}
+
+fn worth(day: &Day) -> f64 {
+    day.walks.iter().flat_map(|w| &w.doors).map(|d| d.worth).sum()
+}
+
+fn many(n: usize, what: &str) -> String {
+    if n == 1 { format!("1 {what}") } else { format!("{n} {what}s") }
+}
+
+fn hours(minutes: f64) -> String {
+    let whole = minutes.round() as u32;
+    match whole % 60 {
+        0 => format!("{} h", whole / 60),
+        rest => format!("{} h {rest} min", whole / 60),
+    }
+}
+
+fn clock(day: &Day, minutes: f64) -> String {
+    let at = day.clock(minutes);
+    format!("{:02}:{:02}", at.hour(), at.minute())
+}
+
+/// The day as JSON.
+pub fn machine(asked: &Walks, survey: &Survey, answer: &Answer) -> Value {
+    let (planned, day, learnt) = (&answer.planned, &answer.planned.day, &answer.learnt);
+    let rows = walk_rows(survey, Some(day));
+    let mut doors = objects(rows.columns(), rows.rows()).into_iter();
+    let walks: Vec<Value> = day
+        .walks
+        .iter()
+        .map(|walk| {
+            let doors: Vec<Value> = doors.by_ref().take(walk.doors.len()).collect();
+            json!({
+                "crew": walk.crew, "doors": doors, "back": clock(day, walk.back_after), "minutes": walk.back_after, "walk_m": walk.walk_m,
+                "cannot_wait": walk.doors.iter().filter(|d| d.must).count(),
+            })
+        })
+        .collect();
+    json!({
+        "on": day.on.to_string(), "begins": clock(day, 0.0), "crews": day.walks.len(), "shift_minutes": day.shift_minutes,
+        "doors": day.doors(), "worth": worth(day), "walks": walks,
+        "candidates": planned.candidates, "looked_at": planned.looked_at,
+        "left_out": day.left_out.len(), "left_out_because": by_reason(day),
+        "one_more_crew": day.one_more_crew.map(|m| json!({ "doors": m.doors, "worth": m.worth })),
+        "minutes": { "inspected": learnt.minutes.complete, "closed": learnt.minutes.closed, "many_containers": learnt.minutes.many,
+            "visits": learnt.visits, "closed_share": learnt.closed_share },
+        "streets": { "stretches": answer.network.stretches, "junctions": answer.network.junctions, "stubs": answer.network.stubs,
+            "islands": answer.network.islands, "island_m": answer.network.island_m, "ends_joined": answer.network.ends_joined,
+            "crossings_joined": answer.network.crossings_joined },
+        "seed": asked.seed, "tries": answer.tries, "cautions": answer.cautions,
+    })
+}

@@ -1,0 +1,160 @@
+//! Values that `walks` takes on the command line.
+
+use jiff::civil::Time;
+use std::str::FromStr;
+use yardring_core::place::LonLat;
+use yardring_core::walks::DoorMinutes;
+
+/// A text that is not what it should be.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[error("'{given}' is not {what}")]
+pub struct NotThat {
+    given: String,
+    what: &'static str,
+}
+
+fn not(given: &str, what: &'static str) -> NotThat {
+    NotThat { given: given.to_owned(), what }
+}
+
+/// A length of time in minutes.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Span(pub f64);
+
+impl FromStr for Span {
+    type Err = NotThat;
+
+    fn from_str(text: &str) -> Result<Self, NotThat> {
+        let wrong = || not(text, "a length of time, as 6h, 5h30 or 330min");
+        let text = text.trim();
+        let number = |s: &str| s.trim().parse::<f64>().ok().filter(|n| n.is_finite() && *n >= 0.0);
+        let minutes = match text.split_once('h') {
+            Some((hours, "")) => number(hours).map(|h| h * 60.0),
+            Some((hours, rest)) => {
+                let rest = rest.trim_start_matches("ours").trim_end_matches("min").trim_end_matches('m');
+                number(hours).zip(if rest.trim().is_empty() { Some(0.0) } else { number(rest) }).map(|(h, m)| h * 60.0 + m)
+            }
+            None => text.strip_suffix("min").or_else(|| text.strip_suffix('m')).and_then(number),
+        };
+        minutes.filter(|m| *m > 0.0 && *m <= 24.0 * 60.0).map(Self).ok_or_else(wrong)
+    }
+}
+
+/// A place in degrees.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Place(pub LonLat);
+
+impl FromStr for Place {
+    type Err = NotThat;
+
+    fn from_str(text: &str) -> Result<Self, NotThat> {
+        let numbers = text.split_once(',').and_then(|(lon, lat)| Some((lon.trim().parse().ok()?, lat.trim().parse().ok()?)));
+        let place = numbers.and_then(|(lon, lat)| LonLat::new(lon, lat));
+        place.map(Self).ok_or_else(|| not(text, "a place: write degrees east and north, as -88.305,29.395"))
+    }
+}
+
+/// From one time of the day to a later one.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Stretch(pub Time, pub Time);
+
+impl FromStr for Stretch {
+    type Err = NotThat;
+
+    fn from_str(text: &str) -> Result<Self, NotThat> {
+        let times = text.split_once(['-', '–']).and_then(|(from, until)| Some(Self(from.trim().parse().ok()?, until.trim().parse().ok()?)));
+        times.filter(|t| t.0 < t.1).ok_or_else(|| not(text, "a stretch of the day: write two times, as 12:00-12:30"))
+    }
+}
+
+/// A door that was promised an hour.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Promise {
+    /// The parcel id.
+    pub parcel: String,
+    /// Between which hours somebody comes.
+    pub hours: Stretch,
+}
+
+impl FromStr for Promise {
+    type Err = NotThat;
+
+    fn from_str(text: &str) -> Result<Self, NotThat> {
+        let parts = text.rsplit_once('=').filter(|(parcel, _)| !parcel.trim().is_empty());
+        let (parcel, hours) = parts.ok_or_else(|| not(text, "a promise: write parcel and hours, as P-17=17:00-18:30"))?;
+        Ok(Self { parcel: parcel.trim().to_owned(), hours: hours.parse()? })
+    }
+}
+
+/// Minutes at a door: inspected, closed, with many containers.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Minutes(pub DoorMinutes);
+
+impl FromStr for Minutes {
+    type Err = NotThat;
+
+    fn from_str(text: &str) -> Result<Self, NotThat> {
+        let numbers: Option<Vec<f64>> = text.split(',').map(|n| n.trim().parse().ok().filter(|m| *m >= 0.0 && *m <= 600.0)).collect();
+        match numbers.as_deref() {
+            Some(&[complete, closed, many]) => Ok(Self(DoorMinutes { complete, closed, many })),
+            _ => Err(not(text, "minutes at a door: write inspected, closed and many containers, as 15,3,37")),
+        }
+    }
+}
+
+/// How long to search.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Effort {
+    /// About so many seconds.
+    Seconds(f64),
+    /// So many tries.
+    Tries(u64),
+}
+
+impl Effort {
+    /// The tries to make: the same for the same request, so that the walks are the same again.
+    pub fn tries(self, in_seconds: impl FnOnce(f64) -> u64) -> u64 {
+        match self {
+            Self::Seconds(seconds) => in_seconds(seconds),
+            Self::Tries(tries) => tries,
+        }
+    }
+}
+
+impl FromStr for Effort {
+    type Err = NotThat;
+
+    fn from_str(text: &str) -> Result<Self, NotThat> {
+        let seconds = text.trim().strip_suffix('s').and_then(|s| s.parse::<f64>().ok()).filter(|s| *s > 0.0 && *s <= 86_400.0);
+        let found = seconds.map(Self::Seconds).or_else(|| text.trim().parse().ok().map(Self::Tries));
+        found.ok_or_else(|| not(text, "an effort: write seconds, as 10s, or a number of tries"))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use jiff::civil::time;
+
+    #[test]
+    fn values_are_read_as_people_write_them() {
+        for (text, minutes) in [("6h", 360.0), ("5h30", 330.0), ("5h 30min", 330.0), ("330min", 330.0), ("1.5h", 90.0)] {
+            assert_eq!(text.parse(), Ok(Span(minutes)), "{text}");
+        }
+        assert_eq!("-88.3,29.4".parse(), Ok(Place(LonLat { lon: -88.3, lat: 29.4 })));
+        assert_eq!("P=1=17:00-18:30".parse(), Ok(Promise { parcel: "P=1".into(), hours: Stretch(time(17, 0, 0, 0), time(18, 30, 0, 0)) }));
+        assert_eq!("2.5s".parse(), Ok(Effort::Seconds(2.5)));
+        assert_eq!("3000".parse(), Ok(Effort::Tries(3000)));
+        assert_eq!("15,3,37".parse(), Ok(Minutes(DoorMinutes { complete: 15.0, closed: 3.0, many: 37.0 })));
+    }
+
+    #[test]
+    fn other_texts_are_told_how_to_write() {
+        for bad in ["", "6", "h", "0h", "25h", "-1h"] {
+            assert!(bad.parse::<Span>().unwrap_err().to_string().contains("as 6h"), "{bad}");
+        }
+        assert!("88".parse::<Place>().unwrap_err().to_string().contains("degrees"));
+        assert!("13:00-12:00".parse::<Stretch>().is_err() && "=12:00-13:00".parse::<Promise>().is_err());
+        assert!("-3s".parse::<Effort>().is_err() && "15,3".parse::<Minutes>().is_err());
+    }
+}

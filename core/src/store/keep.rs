@@ -1,0 +1,55 @@
+//! One setting changed in a survey file, without writing the whole file again.
+
+use super::StoreError;
+use super::load::check;
+use super::schema::OFFICE_PART;
+use rusqlite::{Connection, OpenFlags, params};
+use std::path::Path;
+
+/// Keeps a setting in a survey file, or takes it away. Everything else in the file stays as it is; a call that is
+/// interrupted changes nothing.
+///
+/// # Errors
+/// [`StoreError`] when the file is no survey, or cannot be written.
+pub fn keep_setting(path: &Path, name: &str, value: Option<&str>) -> Result<(), StoreError> {
+    let told = |source: rusqlite::Error| match source.sqlite_error_code() {
+        Some(rusqlite::ErrorCode::DatabaseBusy | rusqlite::ErrorCode::DatabaseLocked) => StoreError::InUse { path: path.to_owned() },
+        _ => StoreError::Database { path: path.to_owned(), source },
+    };
+    let flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
+    let mut file = Connection::open_with_flags(path, flags).map_err(told)?;
+    check(path, &file)?;
+    let change = |file: &mut Connection| {
+        let all = file.transaction()?;
+        all.execute("DELETE FROM settings WHERE part = ?1 AND name = ?2", params![OFFICE_PART, name])?;
+        if let Some(value) = value {
+            all.execute("INSERT INTO settings (part, name, value) VALUES (?1, ?2, ?3)", params![OFFICE_PART, name, value])?;
+        }
+        all.commit()
+    };
+    change(&mut file).map_err(told)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::job::Unwatched;
+    use crate::store::{Parts, load, made_up, save};
+
+    #[test]
+    fn a_setting_is_kept_and_all_else_stays() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("a.gpkg");
+        let survey = made_up::squares(500);
+        save(&survey, &path, &Unwatched).unwrap();
+        for value in ["first", "second"] {
+            keep_setting(&path, "walks", Some(value)).unwrap();
+        }
+        let read = load(&path, Parts::EVERYTHING, &Unwatched).unwrap();
+        assert_eq!(read.settings.get("walks").map(|v| &**v), Some("second"));
+        keep_setting(&path, "walks", None).unwrap();
+        assert_eq!(load(&path, Parts::EVERYTHING, &Unwatched).unwrap(), survey);
+        let none = folder.path().join("none.gpkg");
+        assert!(keep_setting(&none, "walks", None).is_err() && !none.exists());
+    }
+}

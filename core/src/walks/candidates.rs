@@ -1,0 +1,220 @@
+//! Which doors may be walked to on a day, why, and what each visit is worth.
+
+use super::{Learnt, Why, WhyKind};
+use crate::foresee::{CallBack, Reason as Due, Species, callbacks};
+use crate::job::{Cancelled, Watch};
+use crate::reach::{Gap, Reason, SourceKind, Wanted, gaps, sources};
+use crate::survey::{Outcome, PremiseId, SignalKind, Standing, Survey};
+use jiff::ToSpan as _;
+use jiff::civil::Date;
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+/// A door that may be walked to.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Candidate {
+    /// Which premise.
+    pub premise: PremiseId,
+    /// Why somebody should go.
+    pub why: Why,
+    /// What the visit is worth; only the order and the sums of such numbers mean anything.
+    pub worth: f64,
+    /// Whether it cannot wait for another day.
+    pub must: bool,
+    /// Minutes to reckon with at the door.
+    pub minutes: f64,
+    /// The chance that it is positive, when it could be foreseen.
+    pub probability: Option<f64>,
+    /// The minutes after the beginning between which somebody must arrive, when that was promised.
+    pub promised: Option<(f64, f64)>,
+}
+
+impl Candidate {
+    /// A door that the planner puts on the list: worth a sure find, with a reason in words.
+    pub fn by_hand(premise: PremiseId, minutes: f64, words: &str) -> Self {
+        let why = Why { kind: WhyKind::ByHand, words: words.to_owned() };
+        Self { premise, why, worth: 1.0, must: false, minutes, probability: None, promised: None }
+    }
+}
+
+/// What the candidates are looked for by.
+#[derive(Clone, Copy)]
+pub struct Looking<'a> {
+    /// The day.
+    pub on: Date,
+    /// The reach whose gaps are candidates.
+    pub wanted: Wanted,
+    /// The species whose growth sets the last safe day.
+    pub species: Species,
+    /// The chance of every premise, in their order, where it could be foreseen.
+    pub chances: Option<&'a [Option<f64>]>,
+    /// Minutes at a door.
+    pub minutes: &'a Learnt,
+}
+
+/// Days for which the yards round a case come first.
+///
+/// # Source
+/// A zone is worked until 45 days after the last onset of illness (CDC's guidance, as the project's science notes 9.1 quote it).
+const RING_DAYS: i64 = 45;
+
+/// What a chance counts for where none is foreseen: from the first gap in the order of urgency to the last. Our own choice.
+const FIRST_GAP: f64 = 0.30;
+const LAST_GAP: f64 = 0.05;
+
+/// The doors that may be walked to on a day: gaps in the reach, gaps round cases of the last weeks, and call-backs that are due.
+///
+/// Left out: premises visited on the day already, those that refused, which are for the office, and those without an outline,
+/// which nobody could walk to.
+///
+/// Worth: the chance of larvae or pupae, or where none is foreseen a number that falls with the order of urgency; half as
+/// much again with pupae near; twice as much round a case; less where a visit only comes due later. A call-back where something
+/// was left alive is worth a sure find. Past its last safe day, or on it, it is a must. These weights are our own.
+///
+/// # Errors
+/// [`Cancelled`] when the watch asks to stop.
+pub fn candidates(survey: &Survey, standings: &[Standing], looking: &Looking<'_>, watch: &dyn Watch) -> Result<Vec<Candidate>, Cancelled> {
+    let found = gaps(survey, standings, &sources(survey, standings, &looking.wanted), &looking.wanted, watch)?;
+    let mut all: BTreeMap<PremiseId, Candidate> = BTreeMap::new();
+    let count = found.len();
+    for (rank, gap) in found.iter().enumerate() {
+        let by_rank = FIRST_GAP - (FIRST_GAP - LAST_GAP) * rank as f64 / count.max(1) as f64;
+        let words = gap_words(survey, gap, looking.wanted.from);
+        all.insert(gap.premise, of_gap(survey, looking, gap, by_rank, words));
+    }
+    for gap in round_cases(survey, standings, looking, watch)? {
+        let ring = format!("{}; in a ring that comes first", attempt_words(survey, &gap));
+        let held = all.entry(gap.premise).or_insert_with(|| of_gap(survey, looking, &gap, FIRST_GAP, ring));
+        held.worth *= 2.0;
+    }
+    for due in callbacks(survey, standings, looking.on, looking.species) {
+        take_call_back(survey, looking, &due, &mut all);
+    }
+    all.retain(|premise, _| may_be_visited(survey, standings, looking.on, *premise));
+    let mut out: Vec<Candidate> = all.into_values().collect();
+    out.sort_by(|a, b| b.must.cmp(&a.must).then(b.worth.total_cmp(&a.worth)).then(a.premise.cmp(&b.premise)));
+    Ok(out)
+}
+
+fn may_be_visited(survey: &Survey, standings: &[Standing], on: Date, premise: PremiseId) -> bool {
+    let last = standings[premise.row()].last.map(|v| survey.visits.get(v));
+    let open = last.is_none_or(|v| v.when.day != on && v.outcome != Outcome::Refused);
+    open && !survey.premises.outline.get(premise.row()).is_empty()
+}
+
+/// Gaps round the cases of the last weeks.
+fn round_cases(survey: &Survey, standings: &[Standing], looking: &Looking<'_>, watch: &dyn Watch) -> Result<Vec<Gap>, Cancelled> {
+    let since = looking.on.checked_sub(RING_DAYS.days()).unwrap_or(looking.on);
+    let recent = survey.signals.iter().filter(|s| s.kind == SignalKind::Case && s.day >= since && s.day <= looking.on);
+    let recent: Vec<_> = recent.cloned().collect();
+    if recent.is_empty() {
+        return Ok(Vec::new());
+    }
+    let only_recent = Survey { signals: Arc::new(recent), ..survey.clone() };
+    let wanted = Wanted { from: SourceKind::Cases, ..looking.wanted };
+    gaps(survey, standings, &sources(&only_recent, standings, &wanted), &wanted, watch)
+}
+
+fn of_gap(survey: &Survey, looking: &Looking<'_>, gap: &Gap, by_rank: f64, words: String) -> Candidate {
+    let probability = chance(looking, gap.premise);
+    let seen = if gap.seen_positive { 0.9 } else { 0.0 };
+    let pupae = if gap.pupae_near || gap.seen_pupae { 1.5 } else { 1.0 };
+    Candidate {
+        premise: gap.premise,
+        why: Why { kind: WhyKind::Gap, words },
+        worth: probability.unwrap_or(by_rank).max(seen) * pupae,
+        must: false,
+        minutes: looking.minutes.expected(survey, gap.premise),
+        probability,
+        promised: None,
+    }
+}
+
+fn chance(looking: &Looking<'_>, premise: PremiseId) -> Option<f64> {
+    looking.chances.and_then(|all| all.get(premise.row()).copied().flatten())
+}
+
+/// Adds a call-back to the candidates, or lowers a gap whose next visit only comes due later.
+fn take_call_back(survey: &Survey, looking: &Looking<'_>, due: &CallBack, all: &mut BTreeMap<PremiseId, Candidate>) {
+    let must = due.last_safe_day.is_some_and(|day| day <= looking.on);
+    let held = all.get_mut(&due.premise);
+    if due.due > looking.on && !must {
+        if let Some(held) = held {
+            held.worth *= 0.5;
+        }
+        return;
+    }
+    let words = call_back_words(survey, due);
+    let overdue = if due.days_left < 0 { 1.5 } else { 1.0 };
+    let worth = overdue * call_back_worth(due, chance(looking, due.premise));
+    let kind = if must { WhyKind::LastSafeDay } else { WhyKind::CallBack };
+    match held {
+        Some(held) => {
+            let near = held.why.words.split_once("; ").map(|(_, near)| format!("{words}; {near}"));
+            *held = Candidate { why: Why { kind, words: near.unwrap_or(words) }, worth: held.worth.max(worth), must, ..held.clone() };
+        }
+        None => {
+            let minutes = looking.minutes.expected(survey, due.premise);
+            let probability = chance(looking, due.premise);
+            let fresh = Candidate { premise: due.premise, why: Why { kind, words }, worth, must, minutes, probability, promised: None };
+            all.insert(due.premise, fresh);
+        }
+    }
+}
+
+fn call_back_worth(due: &CallBack, chance: Option<f64>) -> f64 {
+    match due.reason {
+        Due::LeftStanding | Due::SeenFromOutside => 1.0,
+        Due::SeeWhetherItWorked | Due::Promised => 0.5,
+        Due::NoAnswer | Due::LockedGate | Due::Unsafe | Due::PartOnly => chance.unwrap_or(FIRST_GAP / 2.0),
+    }
+}
+
+fn call_back_words(survey: &Survey, due: &CallBack) -> String {
+    let last = survey.visits.at(due.premise).last().map(|v| v.when.day);
+    let since = last.map(|day| format!(" on {}", day_words(day))).unwrap_or_default();
+    let until = match due.last_safe_day {
+        Some(day) => format!(", last safe day {}", day_words(day)),
+        None => String::new(),
+    };
+    let what = match due.reason {
+        Due::NoAnswer => "no answer",
+        Due::LockedGate => "locked gate",
+        Due::Unsafe => "unsafe",
+        other => other.word(),
+    };
+    format!("{what}{since}{until}")
+}
+
+fn gap_words(survey: &Survey, gap: &Gap, from: SourceKind) -> String {
+    let tried = attempt_words(survey, gap);
+    if gap.seen_positive {
+        return format!("{tried}; {} seen from outside", if gap.seen_pupae { "pupae" } else { "larvae" });
+    }
+    let near = match (from, gap.sources_in_reach) {
+        (SourceKind::Cases, _) => return format!("{tried}; in a ring that comes first"),
+        (SourceKind::Positives, 1) => "1 positive yard".to_owned(),
+        (SourceKind::Positives, n) => format!("{n} positive yards"),
+        (SourceKind::Pupae, 1) => "1 yard with pupae".to_owned(),
+        (SourceKind::Pupae, n) => format!("{n} yards with pupae"),
+        (SourceKind::Traps, _) => "a trap that caught something".to_owned(),
+        (SourceKind::Complaints, _) => "a complaint".to_owned(),
+    };
+    let fence = if gap.shares_fence { ", one over the fence" } else { "" };
+    format!("{tried}; {near} in reach, the nearest {:.0} m{fence}", gap.nearest_source.0)
+}
+
+fn attempt_words(survey: &Survey, gap: &Gap) -> String {
+    let tried = survey.visits.at(gap.premise).last().filter(|_| gap.reason != Reason::NotVisited);
+    match (gap.last_attempt, tried) {
+        (Some(day), Some(_)) => format!("{} on {}", gap.reason.word(), day_words(day)),
+        _ => gap.reason.word().to_owned(),
+    }
+}
+
+/// A day as people write it on a sheet: "14 July".
+pub(super) fn day_words(day: Date) -> String {
+    const MONTHS: [&str; 12] =
+        ["January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November", "December"];
+    format!("{} {}", day.day(), MONTHS[day.month() as usize - 1])
+}

@@ -1,0 +1,113 @@
+//! The candidates that the search looks at, at their streets, and the times between them.
+
+use super::{Wish, left};
+use crate::job::Watch;
+use crate::survey::Survey;
+use crate::walks::{Because, Candidate, LeftOut, Spot, StreetNetwork, WalkError};
+
+/// Doors to choose from. Place 0 is the meeting point, place `k + 1` the door `k`.
+#[derive(Debug)]
+pub(super) struct Chosen<'a> {
+    candidates: Vec<&'a Candidate>,
+    /// The meeting point, then the doors.
+    pub spots: Vec<Spot>,
+    /// Seconds from place to place.
+    pub seconds: Vec<Vec<f64>>,
+}
+
+impl<'a> Chosen<'a> {
+    /// Puts the candidates at their streets and keeps the musts, then those worth most, then those nearest, until there are
+    /// `most`. What cannot be walked to is left out with its reason.
+    pub(super) fn new(
+        survey: &Survey,
+        network: &StreetNetwork,
+        all: &'a [Candidate],
+        wish: &Wish,
+        most: usize,
+        left_out: &mut Vec<LeftOut>,
+        watch: &dyn Watch,
+    ) -> Result<Self, WalkError> {
+        let meeting = network.spot_of_place(wish.meeting_point).ok_or(WalkError::NoStreetNear)?;
+        let mut at_street: Vec<(&Candidate, Spot)> = Vec::with_capacity(all.len());
+        for candidate in all {
+            match network.spot_of_premise(survey, candidate.premise) {
+                Some(spot) => at_street.push((candidate, spot)),
+                None => left_out.push(left(candidate, Because::NoWayThere)),
+            }
+        }
+        let kept = kept(at_street, meeting, most, left_out);
+        let (candidates, doors): (Vec<_>, Vec<_>) = kept.into_iter().unzip();
+        let spots: Vec<Spot> = std::iter::once(meeting).chain(doors).collect();
+        let seconds = network.travel(&spots, watch)?;
+        let mut chosen = Self { candidates, spots, seconds };
+        chosen.drop_far(wish, left_out);
+        Ok(chosen)
+    }
+
+    /// How many doors there are.
+    pub(super) fn len(&self) -> usize {
+        self.candidates.len()
+    }
+
+    /// A door's candidate.
+    pub(super) fn candidate(&self, door: usize) -> &'a Candidate {
+        self.candidates[door]
+    }
+
+    /// Seconds from a place to another, both counted with the meeting point as 0.
+    pub(super) fn between(&self, from: usize, to: usize) -> f64 {
+        self.seconds[from][to]
+    }
+
+    /// Leaves out the doors that barriers leave no way to, and those that take longer than a shift.
+    fn drop_far(&mut self, wish: &Wish, left_out: &mut Vec<LeftOut>) {
+        let room = super::timeline::walking_minutes(wish) * 60.0;
+        let mut stays = vec![true; self.spots.len()];
+        for (k, candidate) in self.candidates.iter().enumerate() {
+            let there = self.seconds[0][k + 1];
+            let because = match there.is_finite() {
+                false => Some(Because::NoWayThere),
+                true if there + self.seconds[k + 1][0] + candidate.minutes * 60.0 > room => Some(Because::TooFar),
+                true => None,
+            };
+            if let Some(because) = because {
+                stays[k + 1] = false;
+                left_out.push(left(candidate, because));
+            }
+        }
+        keep(&mut self.spots, &stays);
+        keep(&mut self.candidates, &stays[1..]);
+        keep(&mut self.seconds, &stays);
+        self.seconds.iter_mut().for_each(|row| keep(row, &stays));
+    }
+}
+
+fn keep<T>(list: &mut Vec<T>, stays: &[bool]) {
+    let mut at = stays.iter();
+    list.retain(|_| *at.next().unwrap_or(&true));
+}
+
+/// The doors to look at when there are more than `most`: two thirds by worth, musts and promises before all, the rest by
+/// nearness to the meeting point. The others are left out.
+fn kept<'a>(
+    mut all: Vec<(&'a Candidate, Spot)>,
+    meeting: Spot,
+    most: usize,
+    left_out: &mut Vec<LeftOut>,
+) -> Vec<(&'a Candidate, Spot)> {
+    let first = |c: &Candidate| c.must || c.promised.is_some();
+    all.sort_by(|(a, _), (b, _)| {
+        first(b).cmp(&first(a)).then(b.worth.total_cmp(&a.worth)).then(a.premise.cmp(&b.premise))
+    });
+    let by_worth = most * 2 / 3;
+    if all.len() > most {
+        all[by_worth..].sort_by(|(a, p), (b, q)| {
+            let metres = |s: &Spot| s.place.distance(meeting.place);
+            metres(p).total_cmp(&metres(q)).then(a.premise.cmp(&b.premise))
+        });
+        left_out.extend(all.drain(most..).map(|(c, _)| left(c, Because::ShiftsFull)));
+    }
+    // The order of the premises is that of the ground: what comes out does not hang on how candidates were sorted.
+    all.sort_by_key(|(c, _)| c.premise);
+    all
+}

@@ -1,0 +1,84 @@
+//! Promised hours: each promised door where it costs least time, and doors worth less give way.
+
+use super::chosen::Chosen;
+use super::search_day::Found;
+use super::timeline::{Leg, Times, times};
+use super::Wish;
+
+/// Puts the promised doors into the walks, worth most first; one whose hour nobody can keep is left out.
+pub(super) fn keep(chosen: &Chosen<'_>, wish: &Wish, promised: &[usize], found: &mut Found) {
+    let mut order = promised.to_vec();
+    order.sort_by(|&a, &b| chosen.candidate(b).worth.total_cmp(&chosen.candidate(a).worth).then(a.cmp(&b)));
+    for door in order {
+        let tries = (0..found.walks.len()).filter_map(|crew| fitted(chosen, wish, &found.walks[crew], door).map(|f| (f, crew)));
+        let best = tries.min_by(|(a, i), (b, j)| a.cost().total_cmp(&b.cost()).then(i.cmp(j)));
+        match best {
+            Some((fit, crew)) => {
+                found.left_out.extend(&fit.gave_way);
+                found.walks[crew] = fit.walk;
+            }
+            None => found.promise_broken.push(door),
+        }
+    }
+}
+
+/// A walk with a promised door in it.
+struct Fit {
+    walk: Vec<usize>,
+    back_after: f64,
+    gave_way: Vec<usize>,
+    lost: f64,
+}
+
+impl Fit {
+    /// Worth lost first, then time.
+    fn cost(&self) -> f64 {
+        self.lost * 1e6 + self.back_after
+    }
+}
+
+/// The walk with the door where the crew is back first, promises and shift kept. While there is no such place, the door
+/// worth least for its minutes gives way; none when only musts and promises are left.
+fn fitted(chosen: &Chosen<'_>, wish: &Wish, walk: &[usize], door: usize) -> Option<Fit> {
+    let (mut kept, mut gave_way, mut lost) = (walk.to_vec(), Vec::new(), 0.0);
+    loop {
+        let turned: Vec<usize> = kept.iter().rev().copied().collect();
+        let with = [&kept, &turned].into_iter().flat_map(|w| (0..=w.len()).map(move |slot| inserted(w, slot, door)));
+        let timed = with.map(|w| (walk_times(chosen, wish, &w), w));
+        let best = timed
+            .filter(|(t, _)| t.promises_kept && t.back_after <= wish.shift_minutes + 1e-9)
+            .min_by(|(a, _), (b, _)| a.back_after.total_cmp(&b.back_after));
+        if let Some((t, walk)) = best {
+            return Some(Fit { walk, back_after: t.back_after, gave_way, lost });
+        }
+        let least = (0..kept.len())
+            .filter(|&i| !chosen.candidate(kept[i]).must && chosen.candidate(kept[i]).promised.is_none())
+            .min_by(|&i, &j| rate(chosen, kept[i]).total_cmp(&rate(chosen, kept[j])).then(kept[i].cmp(&kept[j])))?;
+        let gone = kept.remove(least);
+        lost += chosen.candidate(gone).worth;
+        gave_way.push(gone);
+    }
+}
+
+fn inserted(walk: &[usize], slot: usize, door: usize) -> Vec<usize> {
+    let mut with = walk.to_vec();
+    with.insert(slot, door);
+    with
+}
+
+fn rate(chosen: &Chosen<'_>, door: usize) -> f64 {
+    chosen.candidate(door).worth / chosen.candidate(door).minutes.max(1e-9)
+}
+
+/// The times of a walk's doors.
+pub(super) fn walk_times(chosen: &Chosen<'_>, wish: &Wish, walk: &[usize]) -> Times {
+    let place = |i: usize| if i == 0 { 0 } else { walk[i - 1] + 1 };
+    let legs: Vec<Leg> = (0..walk.len())
+        .map(|i| {
+            let c = chosen.candidate(walk[i]);
+            (chosen.between(place(i), place(i + 1)) / 60.0, c.minutes, c.promised)
+        })
+        .collect();
+    let back = if walk.is_empty() { 0.0 } else { chosen.between(place(walk.len()), 0) / 60.0 };
+    times(&legs, back, &wish.pauses)
+}

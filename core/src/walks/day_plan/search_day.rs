@@ -1,0 +1,157 @@
+//! The search for one day: most worth first, then equal walks, then promised hours, then what one more crew would add.
+
+use super::chosen::Chosen;
+use super::effort_part::Part;
+use super::{Wish, promises, timeline};
+use crate::job::Watch;
+use crate::survey::Survey;
+use crate::walks::search::plan_what_fits;
+use crate::walks::{Aim, DayPlan, DayTask, Effort, OneMore, Stop, Travel, WalkError};
+
+/// What a change of block counts in the search, in seconds: a crew takes the rest of a block along when that costs less.
+/// Our own choice.
+const BLOCK_CHANGE: f64 = 8.0;
+/// The least that a visit is worth, so that a door on the way is never passed by.
+const LEAST_WORTH: f64 = 1e-4;
+/// How much more time all crews together may take for the sake of equal walks. Our own choice.
+const FOR_BALANCE: f64 = 1.10;
+/// Shares of the effort at which the search for most worth ends, and that for equal walks or one more crew.
+const WORTH_UNTIL: f64 = 0.6;
+
+/// Walks as doors of the [`Chosen`], and the doors left out.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Found {
+    /// One walk for each crew.
+    pub walks: Vec<Vec<usize>>,
+    pub left_out: Vec<usize>,
+    pub promise_broken: Vec<usize>,
+    pub one_more: Option<OneMore>,
+    pub travel_seconds: f64,
+}
+
+pub(super) fn search(
+    survey: &Survey,
+    chosen: &Chosen<'_>,
+    wish: &Wish,
+    seed: u64,
+    effort: &mut dyn Effort,
+    watch: &dyn Watch,
+) -> Result<Found, WalkError> {
+    let promised: Vec<usize> = (0..chosen.len()).filter(|&k| chosen.candidate(k).promised.is_some()).collect();
+    let task = task(survey, chosen, wish, &promised)?;
+    let mut found = Found { walks: vec![Vec::new(); wish.crews.len()], ..Found::default() };
+    if !task.stops.is_empty() {
+        let mut first = Part::new(effort, (0.0, WORTH_UNTIL), 0, true);
+        let mut plan = plan_what_fits(&task, seed, &mut first, watch)?;
+        let done = first.done;
+        if plan.left_out.is_empty() {
+            plan = balanced(&task, plan, seed, effort, done, watch)?;
+            found.one_more = Some(OneMore { doors: 0, worth: 0.0 }).filter(|_| wish.one_more);
+        } else if wish.one_more {
+            found.one_more = Some(one_more(&task, &plan, seed, effort, done, watch)?);
+        }
+        found.left_out = plan.left_out.iter().map(|at| at - 1).collect();
+        for (to, from) in found.walks.iter_mut().zip(in_order(&plan)) {
+            *to = from;
+        }
+    }
+    promises::keep(chosen, wish, &promised, &mut found);
+    found.travel_seconds = found.walks.iter().map(|walk| walk_seconds(chosen, walk)).sum();
+    Ok(found)
+}
+
+/// The walks as doors, in the order in which their first doors lie on the ground: so the crews' names mean something.
+fn in_order(plan: &DayPlan) -> Vec<Vec<usize>> {
+    let mut walks: Vec<Vec<usize>> = plan.walks.iter().map(|w| w.iter().map(|at| at - 1).collect()).collect();
+    for walk in &mut walks {
+        // A walk costs the same both ways but for pauses: it begins where the ground begins.
+        if walk.first() > walk.last() {
+            walk.reverse();
+        }
+    }
+    walks.sort_by_key(|w| w.iter().min().copied());
+    walks
+}
+
+/// Seconds of walking of a walk, there and back counted.
+pub(super) fn walk_seconds(chosen: &Chosen<'_>, walk: &[usize]) -> f64 {
+    let (Some(first), Some(last)) = (walk.first(), walk.last()) else { return 0.0 };
+    let inner: f64 = walk.windows(2).map(|w| chosen.between(w[0] + 1, w[1] + 1)).sum();
+    chosen.between(0, first + 1) + inner + chosen.between(last + 1, 0)
+}
+
+/// The task of the search, without the promised doors.
+fn task(survey: &Survey, chosen: &Chosen<'_>, wish: &Wish, promised: &[usize]) -> Result<DayTask, WalkError> {
+    let n = chosen.len() + 1;
+    let block = |place: usize| survey.premises.block[chosen.candidate(place - 1).premise.row()];
+    let extra = |a: usize, b: usize| {
+        let apart = a > 0 && b > 0 && block(a).is_some() && block(a) != block(b);
+        if apart { BLOCK_CHANGE } else { 0.0 }
+    };
+    let rows: Vec<Vec<f64>> = (0..n).map(|a| (0..n).map(|b| chosen.between(a, b) + extra(a, b)).collect()).collect();
+    let stop = |k: usize| {
+        let c = chosen.candidate(k);
+        Stop { at: k + 1, service: c.minutes * 60.0, prize: c.worth.max(LEAST_WORTH), must: c.must, demand: 0.0 }
+    };
+    Ok(DayTask {
+        aim: Aim::MostPrize,
+        travel: Travel::from_rows(&rows)?,
+        start: 0,
+        end: 0,
+        crews: wish.crews.len(),
+        shift: Some(timeline::walking_minutes(wish) * 60.0),
+        carry: None,
+        stops: (0..chosen.len()).filter(|k| !promised.contains(k)).map(stop).collect(),
+    })
+}
+
+/// When everything fits: walks of about the same length, by shorter shifts that still hold all doors and cost little more
+/// walking.
+fn balanced(
+    task: &DayTask,
+    plan: DayPlan,
+    seed: u64,
+    effort: &mut dyn Effort,
+    mut before: u64,
+    watch: &dyn Watch,
+) -> Result<DayPlan, WalkError> {
+    let service: f64 = task.stops.iter().map(|s| s.service).sum();
+    let even = (service + plan.standing.travel) / task.crews as f64;
+    let shift = task.shift.unwrap_or(f64::INFINITY);
+    let caps = [1.05, 1.15, 1.3, 1.6].map(|more| even * more);
+    let step = (1.0 - WORTH_UNTIL) / caps.len() as f64;
+    for (k, cap) in caps.into_iter().enumerate().filter(|(_, cap)| *cap < shift) {
+        let from = WORTH_UNTIL + step * k as f64;
+        let mut part = Part::new(effort, (from, from + step), before, false);
+        let shorter = DayTask { shift: Some(cap), stops: without_musts(task), ..task.clone() };
+        let found = plan_what_fits(&shorter, seed, &mut part, watch)?;
+        before += part.done;
+        if found.left_out.is_empty() && service + found.standing.travel <= (service + plan.standing.travel) * FOR_BALANCE {
+            return Ok(found);
+        }
+    }
+    Ok(plan)
+}
+
+/// The stops, none of them a must: a must that does not fit a shorter shift must not stop the search.
+fn without_musts(task: &DayTask) -> Vec<Stop> {
+    task.stops.iter().map(|s| Stop { must: false, ..*s }).collect()
+}
+
+/// What one crew more would add, with the same search.
+fn one_more(
+    task: &DayTask,
+    plan: &DayPlan,
+    seed: u64,
+    effort: &mut dyn Effort,
+    before: u64,
+    watch: &dyn Watch,
+) -> Result<OneMore, WalkError> {
+    let mut part = Part::new(effort, (WORTH_UNTIL, 1.0), before, false);
+    let found = plan_what_fits(&DayTask { crews: task.crews + 1, ..task.clone() }, seed, &mut part, watch)?;
+    let doors = |p: &DayPlan| p.walks.iter().map(Vec::len).sum::<usize>();
+    Ok(OneMore {
+        doors: doors(&found).saturating_sub(doors(plan)) as u32,
+        worth: (found.standing.prize - plan.standing.prize).max(0.0),
+    })
+}

@@ -1,0 +1,62 @@
+//! When a crew is where: walking, waiting for a promised hour, pausing, and the doors.
+
+use super::Wish;
+
+/// A pause that every crew makes: at the first door it would come to after its beginning.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Pause {
+    /// Minutes after the beginning of the day's walks.
+    pub from: f64,
+    /// How long it lasts, in minutes.
+    pub minutes: f64,
+}
+
+/// What the time of one walk is made of: minutes to each stop from the one before, and minutes there.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Times {
+    /// Minutes after the beginning at which somebody arrives at each door, after waiting and pausing.
+    pub arrive: Vec<f64>,
+    /// Minutes after the beginning at which the crew is back.
+    pub back_after: f64,
+    /// Whether every promise is kept.
+    pub promises_kept: bool,
+}
+
+/// One door for the clock: minutes to it, minutes at it, and the promised minutes.
+pub(super) type Leg = (f64, f64, Option<(f64, f64)>);
+
+/// The times of a walk: each door with the minutes to it, the minutes at it and the promise; and the minutes back at the end.
+///
+/// A crew that comes before the promised hour waits. A pause is made at the first door after its beginning, before going in.
+///
+/// ```
+/// use yardring_core::walks::{Pause, times};
+/// let lunch = [Pause { from: 20.0, minutes: 30.0 }];
+/// let t = times(&[(5.0, 15.0, None), (5.0, 10.0, None), (5.0, 10.0, Some((90.0, 120.0)))], 10.0, &lunch);
+/// assert_eq!(t.arrive, [5.0, 55.0, 90.0]);
+/// assert_eq!((t.back_after, t.promises_kept), (110.0, true));
+/// ```
+pub fn times(doors: &[(f64, f64, Option<(f64, f64)>)], back: f64, pauses: &[Pause]) -> Times {
+    let (mut now, mut promises_kept) = (0.0f64, true);
+    let mut waiting = pauses.iter().peekable();
+    let mut arrive = Vec::with_capacity(doors.len());
+    for &(to, at, promised) in doors {
+        now += to;
+        while let Some(pause) = waiting.next_if(|p| p.from <= now) {
+            now += pause.minutes;
+        }
+        if let Some((from, until)) = promised {
+            now = now.max(from);
+            promises_kept &= now <= until;
+        }
+        arrive.push(now);
+        now += at;
+    }
+    Times { arrive, back_after: now + back, promises_kept }
+}
+
+/// The minutes of a shift that are left for walking and doors when all pauses are made.
+pub(super) fn walking_minutes(wish: &Wish) -> f64 {
+    let pauses: f64 = wish.pauses.iter().filter(|p| p.from < wish.shift_minutes).map(|p| p.minutes).sum();
+    (wish.shift_minutes - pauses).max(0.0)
+}

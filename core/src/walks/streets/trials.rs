@@ -1,0 +1,224 @@
+//! The network against SciPy, and what must hold on any streets.
+
+use super::cuts::between;
+use super::{Spot, StreetNetwork, Walking};
+use crate::job::Unwatched;
+use crate::place::{Frame, Local, LonLat, Shapes};
+use crate::survey::{PremiseId, Premises, StreetClass, Streets, Survey};
+use proptest::prelude::*;
+use std::sync::Arc;
+
+fn at(x: f64, y: f64) -> Local {
+    Local { x, y }
+}
+
+fn streets(rows: &[(StreetClass, i8, Vec<Local>)]) -> Streets {
+    let mut line = Shapes::default();
+    for (_, _, run) in rows {
+        line.push_ring(run);
+        line.end_part();
+        line.end_shape();
+    }
+    Streets {
+        name: Arc::new((0..rows.len()).map(|i| format!("Street {i}")).collect()),
+        line: Arc::new(line),
+        class: Arc::new(rows.iter().map(|r| r.0).collect()),
+        level: Arc::new(rows.iter().map(|r| r.1).collect()),
+    }
+}
+
+fn minor(runs: &[&[(f64, f64)]]) -> Streets {
+    streets(&runs.iter().map(|r| (StreetClass::Minor, 0, r.iter().map(|&(x, y)| at(x, y)).collect())).collect::<Vec<_>>())
+}
+
+fn spots(network: &StreetNetwork, places: &[Local]) -> Vec<Spot> {
+    places.iter().map(|&p| Spot { off: 0.0, ..network.spot_of_place(p).expect("a street is near") }).collect()
+}
+
+fn seconds(network: &StreetNetwork, places: &[Local]) -> Vec<Vec<f64>> {
+    network.travel(&spots(network, places), &Unwatched).expect("nobody stops it")
+}
+
+/// Reference: SciPy's Dijkstra on the same model built in another way; the versions stand in the table's first line, the program
+/// beside it (`make_streets.py`).
+#[test]
+fn times_are_those_of_scipy() {
+    let (mut rows, mut doors, mut expected) = (Vec::new(), Vec::new(), Vec::new());
+    for line in include_str!("../../../tests-data/streets.tsv").lines().filter(|l| !l.starts_with('#')).skip(1) {
+        let cells: Vec<&str> = line.split('\t').collect();
+        let numbers: Vec<f64> = cells[3].split(' ').map(|n| n.parse().expect("a number")).collect();
+        let places = || numbers.chunks(2).map(|p| at(p[0], p[1])).collect::<Vec<_>>();
+        match cells[0] {
+            "street" => rows.push((StreetClass::of(cells[1]), 0, places())),
+            "door" => doors.extend(places()),
+            _ => expected.push((cells[1].parse::<usize>().expect("a door"), cells[2].parse::<usize>().expect("a door"), numbers[0])),
+        }
+    }
+    let network = StreetNetwork::new(&streets(&rows), &Walking::default());
+    let found = seconds(&network, &doors);
+    assert_eq!((doors.len(), expected.len()), (26, 325));
+    for (a, b, s) in expected {
+        assert!((found[a][b] - s).abs() < 1e-6, "doors {a} and {b}: {} is not {s}", found[a][b]);
+        assert!((found[b][a] - s).abs() < 1e-6);
+    }
+}
+
+#[test]
+fn ends_short_of_a_street_and_crossings_are_joined() {
+    let s = minor(&[&[(0.0, 0.0), (100.0, 0.0)], &[(50.0, 0.8), (50.0, 80.0)], &[(20.0, -30.0), (20.0, 30.0)], &[(80.0, -20.0), (80.0, -1.5)]]);
+    let r = StreetNetwork::new(&s, &Walking::default()).report();
+    // The last street ends 1.5 m short of the first: an island.
+    assert_eq!((r.ends_joined, r.crossings_joined, r.islands, r.island_m), (1, 1, 1, 18.5));
+    // 3 stretches of the first street, 1 + 2 + 1 of the others.
+    assert_eq!((r.stretches, r.junctions), (7, 9));
+    let wide = Walking { join: 2.0, ..Walking::default() };
+    assert_eq!(StreetNetwork::new(&s, &wide).report().islands, 0);
+}
+
+#[test]
+fn a_bridge_is_not_a_crossing_but_its_end_is_a_junction() {
+    let bridge = |level: i8| {
+        let runs = [(0, vec![at(-50.0, 0.0), at(50.0, 0.0)]), (level, vec![at(0.0, -40.0), at(0.0, 40.0)]), (0, vec![at(0.0, 40.0), at(50.0, 0.0)])];
+        let s = streets(&runs.map(|(level, run)| (StreetClass::Minor, level, run)));
+        let network = StreetNetwork::new(&s, &Walking::default());
+        (seconds(&network, &[at(-20.0, 1.0), at(1.0, -20.0)])[0][1], network.report().crossings_joined)
+    };
+    let (below, joined) = bridge(0);
+    // From the north side of the one street to the east side of the other: across both at their corner.
+    assert!((below - (40.0 / 1.2 + 20.0)).abs() < 1e-9, "{below}");
+    assert_eq!(joined, 1);
+    let (over, joined) = bridge(1);
+    assert!(over > 170.0 / 1.2 && joined == 0, "{over}: along to the far end, back up the slope and over the bridge");
+}
+
+#[test]
+fn a_short_dead_end_is_a_stub() {
+    let s = minor(&[&[(0.0, 0.0), (100.0, 0.0)], &[(50.0, -4.0), (50.0, 60.0)]]);
+    assert_eq!(StreetNetwork::new(&s, &Walking::default()).report().stubs, 1);
+}
+
+/// Two doors face each other in the middle of a street of 600 m that two others cross 100 m to either side of them.
+#[test]
+fn a_major_street_is_crossed_at_its_corners_and_a_barrier_nowhere() {
+    let runs = [&[(0.0, -50.0), (0.0, 50.0)][..], &[(200.0, -50.0), (200.0, 50.0)], &[(-200.0, 0.0), (400.0, 0.0)]];
+    let mut rows: Vec<_> = runs.iter().map(|r| (StreetClass::Minor, 0i8, r.iter().map(|&(x, y)| at(x, y)).collect::<Vec<_>>())).collect();
+    let face = [at(100.0, 5.0), at(100.0, -5.0)];
+    let time = |rows: &[_], walking: &Walking| seconds(&StreetNetwork::new(&streets(rows), walking), &face)[0][1];
+    let usual = Walking::default();
+    assert_eq!(time(&rows, &usual), 10.0);
+    rows[2].0 = StreetClass::Major;
+    assert!((time(&rows, &usual) - (200.0 / 1.2 + 45.0)).abs() < 1e-9);
+    let barred = Walking { barriers: vec![vec![at(-195.0, 0.0), at(395.0, 0.0)]], ..usual };
+    // Round the dead end of the street, 300 m on, and across one of the others on each side.
+    assert!((time(&rows, &barred) - (600.0 / 1.2 + 20.0)).abs() < 1e-9, "{}", time(&rows, &barred));
+}
+
+#[test]
+fn a_barrier_across_a_street_is_not_walked_through() {
+    let s = minor(&[&[(0.0, 0.0), (200.0, 0.0)], &[(0.0, 0.0), (0.0, 90.0), (200.0, 90.0), (200.0, 0.0)]]);
+    let walking = Walking { barriers: vec![vec![at(100.0, -40.0), at(100.0, 40.0)]], ..Walking::default() };
+    let found = seconds(&StreetNetwork::new(&s, &walking), &[at(90.0, 1.0), at(110.0, 1.0)])[0][1];
+    // 90 m back, round by the other street 90 + 200 + 90 m, and 90 m on the other side.
+    assert!((found - 560.0 / 1.2).abs() < 1e-9, "{found}");
+}
+
+fn survey(address: &str, corner: Local) -> Survey {
+    let mut s = Survey::empty(Frame::centred_on(LonLat { lon: -90.0, lat: 30.0 }));
+    let mut outline = Shapes::default();
+    outline.push_ring(&[(0.0, 0.0), (20.0, 0.0), (20.0, 30.0), (0.0, 30.0)].map(|(x, y)| at(corner.x + x, corner.y + y)));
+    outline.end_part();
+    outline.end_shape();
+    s.premises = Premises {
+        parcel_id: Arc::new(["1"].into_iter().collect()),
+        address: Arc::new([address].into_iter().collect()),
+        block: Arc::new(vec![None]),
+        outline: Arc::new(outline),
+        ..Premises::default()
+    };
+    s
+}
+
+#[test]
+fn a_door_is_on_the_street_of_its_address_or_else_on_the_nearest() {
+    let s = Streets {
+        name: Arc::new(["Sedge Rd", "Anvil Street"].into_iter().collect()),
+        ..minor(&[&[(0.0, 0.0), (100.0, 0.0)], &[(0.0, 0.0), (0.0, 100.0)]])
+    };
+    let network = StreetNetwork::new(&s, &Walking::default());
+    let stands = |address: &str| network.spot_of_premise(&survey(address, at(5.0, 9.0)), PremiseId(0)).expect("a street is near");
+    assert_eq!(stands("12 Anvil St").line, at(0.0, 24.0));
+    assert_eq!(stands("3 sedge road").line, at(15.0, 0.0));
+    // The lot is 5 m from the one and 9 m from the other.
+    assert_eq!(stands("").line, at(0.0, 24.0));
+    assert_eq!(stands("12 Anvil St").place, at(4.0, 24.0));
+    assert_eq!(network.spot_of_premise(&survey("", at(900.0, 900.0)), PremiseId(0)), None);
+}
+
+#[test]
+fn without_streets_walks_are_straight_and_longer() {
+    let network = StreetNetwork::new(&Streets::default(), &Walking::default());
+    let found = seconds(&network, &[at(0.0, 0.0), at(30.0, 40.0)]);
+    assert!((found[0][1] - 50.0 * 1.3 / 1.2).abs() < 1e-9 && found[0][0] == 0.0);
+    let spots = spots(&network, &[at(0.0, 0.0), at(30.0, 40.0)]);
+    assert!((network.route(&spots[0], &spots[1]).metres - 65.0).abs() < 1e-9);
+}
+
+fn any_place() -> impl Strategy<Value = Local> {
+    (0.0..200.0, 0.0..200.0).prop_map(|(x, y)| at(x, y))
+}
+
+fn any_streets() -> impl Strategy<Value = Vec<(StreetClass, i8, Vec<Local>)>> {
+    let class = prop::sample::select(&[StreetClass::Path, StreetClass::Minor, StreetClass::Minor, StreetClass::Major]);
+    prop::collection::vec((class, 0i8..2, prop::collection::vec(any_place(), 2..4)), 4..14)
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(64))]
+
+    #[test]
+    fn times_are_the_same_both_ways_and_no_way_round_is_shorter(
+        rows in any_streets(),
+        doors in prop::collection::vec(any_place(), 3..9),
+        barrier in prop::option::of(prop::collection::vec(any_place(), 2..3)),
+    ) {
+        let walking = Walking { barriers: barrier.into_iter().collect(), ..Walking::default() };
+        let network = StreetNetwork::new(&streets(&rows), &walking);
+        let found = seconds(&network, &doors);
+        let n = doors.len();
+        for a in 0..n {
+            prop_assert_eq!(found[a][a], 0.0);
+            for b in 0..n {
+                prop_assert!(found[a][b] == found[b][a] || (found[a][b] - found[b][a]).abs() < 1e-6);
+                for by in 0..n {
+                    prop_assert!(found[a][b] <= found[a][by] + found[by][b] + 1e-6, "{a} {b} by {by}: {found:?}");
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn a_route_is_as_long_as_its_time_says(rows in any_streets(), doors in prop::collection::vec(any_place(), 2..5)) {
+        let network = StreetNetwork::new(&streets(&rows), &Walking { crossing: [0.0; 3], ..Walking::default() });
+        let spots = spots(&network, &doors);
+        for a in &spots {
+            for b in &spots {
+                let route = network.route(a, b);
+                prop_assert!((route.metres - route.seconds * 1.2).abs() < 1e-6, "{route:?}");
+                prop_assert!(route.metres + 1e-9 >= a.line.distance(b.line));
+                prop_assert_eq!((route.line.first(), route.line.last()), (Some(&a.place), Some(&b.place)));
+            }
+        }
+    }
+
+    #[test]
+    fn the_order_of_the_streets_means_nothing(rows in any_streets()) {
+        let doors: Vec<Local> = rows.iter().take(6).map(|r| between(r.2[0], r.2[1], 0.37)).collect();
+        let mut turned = rows.clone();
+        turned.reverse();
+        let (one, other) = (StreetNetwork::new(&streets(&rows), &Walking::default()), StreetNetwork::new(&streets(&turned), &Walking::default()));
+        let (a, b) = (seconds(&one, &doors), seconds(&other, &doors));
+        prop_assert_eq!(one.report().stretches, other.report().stretches);
+        let close = a.iter().flatten().zip(b.iter().flatten()).all(|(x, y)| x == y || (x - y).abs() < 1e-6);
+        prop_assert!(close || one.report().islands > 0, "{a:?} {b:?}");
+    }
+}

@@ -44,6 +44,8 @@ pub enum JobKind {
     Walks,
     /// Writing the day's sheets.
     Sheets,
+    /// Learning the ways between the day's doors.
+    Ways,
 }
 
 /// What the window watches of one job.

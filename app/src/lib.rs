@@ -8,6 +8,7 @@ pub mod action;
 pub mod app;
 pub mod cli;
 pub mod command;
+pub mod day_files;
 pub mod desk;
 pub mod jobs;
 pub mod map;

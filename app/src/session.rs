@@ -56,8 +56,10 @@ pub struct Open {
     pub path: Option<PathBuf>,
     /// Changes that can be taken back.
     pub history: History,
-    /// Counts every change, so that answers know what they answer.
+    /// Counts every change of what answers rest on, so that they know what they answer.
     pub revision: u64,
+    /// Counts every change, that of the day's walks too, so that saving knows what it saved.
+    pub changes: u64,
     /// The round looked at.
     pub round: Option<RoundId>,
 }
@@ -219,22 +221,6 @@ impl Session {
     /// What went wrong at a place, if that is where it went wrong.
     pub fn trouble_at(&self, place: Place) -> Option<&Trouble> {
         self.trouble.as_ref().filter(|(p, _)| *p == place).map(|(_, t)| t)
-    }
-
-    /// What undo would take back, in words: at the plan desk first what was changed of the day's walks.
-    pub fn undo_words(&self) -> Option<String> {
-        if self.desk == Desk::Plan && !self.walking.past.is_empty() {
-            return Some("Change the walks".to_owned());
-        }
-        self.open.as_ref().and_then(|o| o.history.undo_words())
-    }
-
-    /// What redo would do again, in words.
-    pub fn redo_words(&self) -> Option<String> {
-        if self.desk == Desk::Plan && !self.walking.future.is_empty() {
-            return Some("Change the walks".to_owned());
-        }
-        self.open.as_ref().and_then(|o| o.history.redo_words())
     }
 
     /// Whether there is something to close or to let go of.

@@ -72,7 +72,16 @@ fn the_planner_gets_walks_that_keep_the_shift_and_say_why() {
         let text = std::fs::read_to_string(out.join(file)).unwrap().to_lowercase();
         assert!(!text.contains("case"), "no case is named beside a door: {file}");
     }
+    for crew in 1..=3 {
+        assert!(std::fs::read(out.join(format!("sheet-crew-{crew}.pdf"))).unwrap().starts_with(b"%PDF-"));
+        assert!(std::fs::read_to_string(out.join(format!("walk-crew-{crew}.gpx"))).unwrap().contains("<trkpt "));
+    }
+    let (_, blank) = rows_of(&out.join("visits-2025-07-24.csv"));
+    assert_eq!(blank.len(), rows.len(), "a row to fill in for every door");
+    let before: Vec<Vec<u8>> = ["sheet-crew-1.pdf", "walks.kml"].iter().map(|f| std::fs::read(out.join(f)).unwrap()).collect();
     assert_eq!(machine, answer(&asked(&survey, &["--out", out.to_str().unwrap()])), "same seed, same walks");
+    let after: Vec<Vec<u8>> = ["sheet-crew-1.pdf", "walks.kml"].iter().map(|f| std::fs::read(out.join(f)).unwrap()).collect();
+    assert!(before == after, "same walks, same files");
 }
 
 #[test]

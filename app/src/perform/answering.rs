@@ -1,6 +1,6 @@
 //! Taking answers of jobs.
 
-use super::{Tools, choosing, filing, intake, planning, walking};
+use super::{Tools, choosing, filing, intake, planning, walk_search, walking};
 use crate::action::Action;
 use crate::session::walking::WalkAction;
 use crate::session::{Answer, Place, Session, Target};
@@ -23,7 +23,7 @@ pub(super) fn take(session: &mut Session, tools: &mut Tools<'_>, answer: Answer)
         },
         Answer::FilesNamed(files) => each(session, tools, (!files.is_empty()).then_some(Action::Offer(files)).into_iter()),
         Answer::Opened(path, read) => opened(session, tools, path, read),
-        Answer::Saved(path, revision, written) => saved(session, tools, path, revision, written),
+        Answer::Saved(path, changes, written) => saved(session, tools, path, changes, written),
         Answer::Looked(looks) => intake::looked(session, looks),
         Answer::BroughtIn(revision, brought) => intake::brought_in(session, revision, brought),
         Answer::Waiting(revision, list) => session.waiting.put(revision, list),
@@ -40,6 +40,8 @@ pub(super) fn take(session: &mut Session, tools: &mut Tools<'_>, answer: Answer)
         }
         Answer::Classified(key, painted) => session.classes.put(key, *painted),
         Answer::Found(words, premises) => session.found = Some((words, premises)),
+        Answer::Planned(plan) => walk_search::planned(session, tools, plan),
+        Answer::WaysKnown(ways) => session.walking.ways = ways.map(|w| w as _),
         Answer::FolderNamed(crew, folders) => {
             let print = |f| Action::Walks(WalkAction::Print(f, crew));
             each(session, tools, folders.into_iter().take(1).map(print));
@@ -76,12 +78,12 @@ fn opened(session: &mut Session, tools: &mut Tools<'_>, path: PathBuf, read: Res
     }
 }
 
-fn saved(session: &mut Session, tools: &mut Tools<'_>, path: PathBuf, revision: u64, written: Result<(), Trouble>) {
+fn saved(session: &mut Session, tools: &mut Tools<'_>, path: PathBuf, changes: u64, written: Result<(), Trouble>) {
     match (written, session.open.as_mut()) {
         (Ok(()), Some(open)) => {
             remember(tools, &path);
             open.path = Some(path);
-            if open.revision == revision {
+            if open.changes == changes {
                 open.history.mark_saved();
             }
             session.trouble = None;

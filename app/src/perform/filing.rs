@@ -2,13 +2,13 @@
 
 use super::Tools;
 use crate::jobs::{JobKind, Wanted, ask_for_files};
-use crate::session::{Answer, Desk, Leaving, Open, Session};
+use crate::session::{Answer, Leaving, Open, Session};
 use crate::ui::notice::Trouble;
 use std::path::PathBuf;
 use std::sync::Arc;
 use yardring_core::store::History;
 use yardring_core::store::{self, Parts, StoreError};
-use yardring_core::survey::Survey;
+use yardring_core::survey::{Survey, settings};
 
 /// Opens the system's dialog beside the window.
 pub(super) fn ask(tools: &mut Tools<'_>, wanted: Wanted) {
@@ -92,7 +92,8 @@ pub(super) fn put(session: &mut Session, survey: Survey, path: Option<PathBuf>) 
     session.found = None;
     session.written = None;
     super::walking::forget(session);
-    session.open = Some(Open { survey: Arc::new(survey), path, history: History::default(), revision, round });
+    session.open = Some(Open { survey: Arc::new(survey), path, history: History::default(), revision, changes: revision, round });
+    super::walking::read(session);
 }
 
 /// Writes the survey to its file, or asks for one.
@@ -107,25 +108,25 @@ pub(super) fn save(session: &mut Session, tools: &mut Tools<'_>) {
 /// Writes the survey to a file beside the window.
 pub(super) fn save_as(session: &mut Session, tools: &mut Tools<'_>, path: PathBuf) {
     let Some(open) = &session.open else { return };
-    let (survey, revision) = (Arc::clone(&open.survey), open.revision);
+    let (survey, changes) = (Arc::clone(&open.survey), open.changes);
     tools.jobs.start(JobKind::Save, "writing the survey", move |watch| {
         let written = store::save(&survey, &path, watch).map_err(Trouble::from);
-        Answer::Saved(path, revision, written)
+        Answer::Saved(path, changes, written)
     });
 }
 
 /// Takes back the last change.
 pub(super) fn undo(session: &mut Session) {
-    if session.desk == Desk::Plan && super::walking::back(session) {
-        return;
+    if session.open.as_ref().is_some_and(|o| o.history.undoes_setting(settings::WALKS)) {
+        return super::walking::step(session, History::undo);
     }
     change(session, |open, survey| open.history.undo(survey).map_err(Trouble::from));
 }
 
 /// Does again what was taken back.
 pub(super) fn redo(session: &mut Session) {
-    if session.desk == Desk::Plan && super::walking::forth(session) {
-        return;
+    if session.open.as_ref().is_some_and(|o| o.history.redoes_setting(settings::WALKS)) {
+        return super::walking::step(session, History::redo);
     }
     change(session, |open, survey| open.history.redo(survey).map_err(Trouble::from));
 }
@@ -137,9 +138,11 @@ pub(super) fn change(session: &mut Session, apply: impl FnOnce(&mut Open, &mut S
     match apply(open, &mut survey) {
         Ok(true) => {
             open.revision += 1;
+            open.changes += 1;
             open.round = open.round.filter(|r| r.row() < survey.rounds.len()).or_else(|| survey.round(None));
             open.survey = Arc::new(survey);
             super::choosing::premise(session, None);
+            super::walking::read(session);
         }
         Ok(false) => {}
         Err(trouble) => session.trouble = Some((crate::session::Place::File, trouble)),

@@ -6,6 +6,7 @@ mod filing;
 mod handing_out;
 mod intake;
 mod planning;
+mod walk_search;
 mod walking;
 mod working;
 
@@ -15,6 +16,7 @@ use crate::map::Brush;
 use crate::session::{Answer, Session};
 use crate::settings::Settings;
 
+pub use walk_search::Planned;
 pub use walking::street_of;
 
 /// What actions are carried out with.

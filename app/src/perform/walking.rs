@@ -1,17 +1,18 @@
 //! The day's walks: planned, changed by hand, handed out.
 
-use super::Tools;
+use super::{Tools, walk_search};
+use crate::day_files;
 use crate::jobs::JobKind;
 use crate::session::walking::{Change, Row, Trial, WalkAction, lines, rows};
 use crate::session::{Answer, Place, Session};
 use crate::ui::notice::Trouble;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 use std::sync::Arc;
-use yardring_core::brief::{HandOut, hand_out};
-use yardring_core::job::Watch;
-use yardring_core::survey::{PremiseId, RoundId, Survey};
+use yardring_core::brief::HandOut;
+use yardring_core::store::{Edit, EditError, History, planned_day};
+use yardring_core::survey::{PremiseId, RoundId, Survey, settings};
 use yardring_core::walks::by_hand::{self, ByHandError, Spot, Ways, cost, spot_of};
-use yardring_core::walks::{Day, Door, Why, WhyKind, carry};
+use yardring_core::walks::{Day, Door, Why, WhyKind, carry, write_day};
 
 /// Carries out what was asked of the day's walks.
 pub(super) fn act(session: &mut Session, tools: &mut Tools<'_>, action: WalkAction) {
@@ -20,7 +21,8 @@ pub(super) fn act(session: &mut Session, tools: &mut Tools<'_>, action: WalkActi
         WalkAction::Crews(crews) => w.crews = crews,
         WalkAction::Picking(on) => w.picking = on,
         WalkAction::MeetAt(place) => (w.crews.meeting_point, w.picking) = (Some(place), false),
-        WalkAction::Plan | WalkAction::StopHere => {}
+        WalkAction::Plan => walk_search::plan(session, tools),
+        WalkAction::StopHere => walk_search::stop_here(w, tools),
         WalkAction::Choose(row) => choose(session, row),
         WalkAction::Weigh(change) => weigh(session, change),
         WalkAction::DoIt => {
@@ -28,6 +30,7 @@ pub(super) fn act(session: &mut Session, tools: &mut Tools<'_>, action: WalkActi
                 if let Change::KeepOff(walk, street) = trial.change {
                     session.walking.kept_off.push((walk, street));
                 }
+                walk_search::stop_here(&mut session.walking, tools);
                 put(session, trial.day);
             }
         }
@@ -36,8 +39,6 @@ pub(super) fn act(session: &mut Session, tools: &mut Tools<'_>, action: WalkActi
             weigh(session, change);
             act(session, tools, WalkAction::DoIt);
         }
-        WalkAction::Back => _ = back(session),
-        WalkAction::Forth => _ = forth(session),
         WalkAction::Paper(paper) => w.paper = paper,
         WalkAction::Languages(typed) => w.languages = typed,
         WalkAction::Print(folder, crew) => print(session, tools, folder, crew),
@@ -54,12 +55,37 @@ fn choose(session: &mut Session, row: Row) {
     }
 }
 
-/// Puts a changed day in the place of the one that was there, which can be gone back to.
+/// Puts a changed day in the place of the one that was there and keeps it in the survey, as a change that can be taken back.
 pub(super) fn put(session: &mut Session, day: Arc<Day>) {
-    let w = &mut session.walking;
-    w.past.extend(w.day.take());
-    w.future.clear();
+    if let Some(open) = session.open.as_mut() {
+        let mut survey = Survey::clone(&open.survey);
+        let edit = Edit::Setting { name: settings::WALKS.into(), value: Some(write_day(&survey, &day).into()) };
+        if open.history.perform(&mut survey, edit).is_ok() {
+            open.changes += 1;
+            open.survey = Arc::new(survey);
+        }
+    }
     show(session, Some(day));
+}
+
+/// Takes the latest change of the walks back, or makes it again. What is known of yards and visits stays, and with it the map.
+pub(super) fn step(session: &mut Session, step: fn(&mut History, &mut Survey) -> Result<bool, EditError>) {
+    let Some(open) = session.open.as_mut() else { return };
+    let mut survey = Survey::clone(&open.survey);
+    if step(&mut open.history, &mut survey).is_ok() {
+        open.changes += 1;
+        open.survey = Arc::new(survey);
+        read(session);
+    }
+}
+
+/// Shows the day that is kept in the survey.
+pub(super) fn read(session: &mut Session) {
+    let kept = session.open.as_ref().and_then(|o| planned_day(&o.survey));
+    if let Some(day) = kept.as_ref().filter(|_| session.walking.crews.meeting_point.is_none()) {
+        session.walking.crews.adopt(day);
+    }
+    show(session, kept.map(Arc::new));
 }
 
 /// Shows a day as it is now.
@@ -69,22 +95,6 @@ pub(super) fn show(session: &mut Session, day: Option<Arc<Day>>) {
     w.rows = day.as_ref().map_or_else(Vec::new, |d| rows(d));
     w.lines = day.as_ref().map_or_else(Vec::new, |d| lines(d));
     w.day = day;
-}
-
-/// Goes back to the day before the latest change; `false` when there is none.
-pub(super) fn back(session: &mut Session) -> bool {
-    let Some(before) = session.walking.past.pop() else { return false };
-    session.walking.future.extend(session.walking.day.take());
-    show(session, Some(before));
-    true
-}
-
-/// Makes the change again that was taken back; `false` when there is none.
-pub(super) fn forth(session: &mut Session) -> bool {
-    let Some(after) = session.walking.future.pop() else { return false };
-    session.walking.past.extend(session.walking.day.take());
-    show(session, Some(after));
-    true
 }
 
 /// Works out what a change would lead to and what it costs.
@@ -159,7 +169,7 @@ fn usual_minutes(day: &Day) -> f64 {
 }
 
 /// What crews carry follows their doors.
-fn stock(survey: &Survey, round: Option<RoundId>, day: &mut Day, languages: &[String]) {
+pub(super) fn stock(survey: &Survey, round: Option<RoundId>, day: &mut Day, languages: &[String]) {
     let languages: Vec<&str> = languages.iter().map(String::as_str).collect();
     for walk in day.walks.iter_mut().filter(|w| !w.doors.is_empty()) {
         let doors: Vec<PremiseId> = walk.doors.iter().map(|d| d.premise).collect();
@@ -181,21 +191,9 @@ fn print(session: &mut Session, tools: &mut Tools<'_>, folder: PathBuf, crew: Op
     let (survey, day) = (Arc::clone(&open.survey), Arc::clone(day));
     let w = &session.walking;
     let what = HandOut { district: open.name(), round: open.round, paper: w.paper, languages: w.languages(), crew };
-    tools.jobs.start(JobKind::Sheets, "printing the sheets", move |watch| Answer::Printed(written(&day, &survey, &what, &folder, watch)));
-}
-
-fn written(day: &Day, survey: &Survey, what: &HandOut, folder: &Path, watch: &dyn Watch) -> Result<Vec<PathBuf>, Trouble> {
-    let files = hand_out(day, survey, what, watch)?;
-    let put = |(name, bytes): (String, Vec<u8>)| {
-        let path = folder.join(name);
-        let refused = |e: std::io::Error| Trouble {
-            what: format!("{} cannot be written: {e}", path.display()),
-            hint: "choose a folder that you may write to".to_owned(),
-        };
-        std::fs::write(&path, bytes).map_err(refused)?;
-        Ok(path)
-    };
-    files.into_iter().map(put).collect()
+    tools.jobs.start(JobKind::Sheets, "printing the sheets", move |watch| {
+        Answer::Printed(day_files::write(&folder, &day, &survey, &what, watch).map_err(Trouble::from))
+    });
 }
 
 /// Takes what became of the writing.
@@ -222,7 +220,6 @@ mod tests {
     use crate::settings::Settings;
     use jiff::civil::{date, time};
     use yardring_core::place::Local;
-    use yardring_core::store::History;
     use yardring_core::walks::by_hand::{StraightWays, retime};
     use yardring_core::walks::{CrewWalk, LeftOut};
 
@@ -252,7 +249,7 @@ mod tests {
         (0..2).for_each(|w| retime(&mut day, w, &ways));
         let round = survey.round(None);
         let mut session = Session::default();
-        session.open = Some(Open { survey: Arc::new(survey), path: None, history: History::default(), revision: 1, round });
+        session.open = Some(Open { survey: Arc::new(survey), path: None, history: History::default(), revision: 1, changes: 1, round });
         session.walking.ways = Some(Arc::new(ways));
         show(&mut session, Some(Arc::new(day)));
         session
@@ -282,9 +279,9 @@ mod tests {
         assert_eq!(doors(&session), [vec![5, 8], vec![9, 20, 21]]);
         assert_eq!(session.walking.rows.len(), 2 + 5 + 2);
         assert!(!session.walking.day.as_ref().unwrap().walks[1].supplies.is_empty());
-        ask(&mut session, WalkAction::Back);
-        assert_eq!(session.walking.day, before);
-        ask(&mut session, WalkAction::Forth);
+        step(&mut session, History::undo);
+        assert!(session.walking.day.is_none(), "the plan before was never kept in the survey");
+        step(&mut session, History::redo);
         assert_eq!(doors(&session), [vec![5, 8], vec![9, 20, 21]]);
     }
 

@@ -23,6 +23,7 @@ pub(super) fn follow_up(session: &mut Session, tools: &mut Tools<'_>) {
     list_waiting(session, tools);
     measure_reach(session, tools);
     classify(session, tools);
+    super::walk_search::know_ways(session, tools);
 }
 
 fn lay(session: &mut Session, tools: &mut Tools<'_>) {
@@ -209,7 +210,7 @@ fn place_of(kind: JobKind) -> Option<Place> {
         JobKind::Settle | JobKind::Waiting => Some(Place::Settle),
         JobKind::Round | JobKind::Reach => Some(Place::Reach),
         JobKind::Classes => Some(Place::Brief),
-        JobKind::Walks => Some(Place::Walks),
+        JobKind::Walks | JobKind::Ways => Some(Place::Walks),
         JobKind::Sheets => Some(Place::Sheets),
         JobKind::Find | JobKind::Dialog | JobKind::Paper => None,
     }

@@ -2,6 +2,7 @@
 
 use crate::jobs::Paper;
 use crate::map::{Layer, SignalSpot};
+use crate::perform::Planned;
 use crate::ui::notice::Trouble;
 use jiff::civil::Date;
 use std::path::PathBuf;
@@ -13,6 +14,7 @@ use yardring_core::intake::{Report, Role};
 use yardring_core::measure::{Counts, Intervals};
 use yardring_core::place::{Bounds, BoxIndex, Local};
 use yardring_core::reach::{Gap, Ground, Sources, Wanted};
+use yardring_core::walks::StreetWays;
 use yardring_core::survey::{BlockId, Marking, PremiseId, RoundId, Standing, Survey};
 
 /// An answer that is worked out anew whenever what it answers has changed. Until then the old one stays, marked stale.
@@ -261,7 +263,7 @@ pub enum Answer {
     FilesNamed(Vec<PathBuf>),
     /// A survey was read.
     Opened(PathBuf, Result<Box<Survey>, Trouble>),
-    /// A survey was written: its revision.
+    /// A survey was written: how many changes it had.
     Saved(PathBuf, u64, Result<(), Trouble>),
     /// A file to take away was named, or none.
     PaperNamed(Paper, Vec<PathBuf>),
@@ -285,6 +287,10 @@ pub enum Answer {
     Classified(ClassKey, Box<Painted>),
     /// Premises found for some words.
     Found(String, Vec<PremiseId>),
+    /// The day's walks were planned.
+    Planned(Result<Box<Planned>, Trouble>),
+    /// The ways of the kept day are known; `None` when no street is near its meeting point.
+    WaysKnown(Option<Arc<StreetWays>>),
     /// A folder for the day's sheets was named, or none; for one crew or for all.
     FolderNamed(Option<usize>, Vec<PathBuf>),
     /// The day's files were written.

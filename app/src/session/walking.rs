@@ -25,19 +25,19 @@ pub struct Crews {
     /// Minutes at a door; learnt from the visits when none are given.
     pub minutes: Option<f64>,
     /// Seconds that the search may take.
-    pub effort: u32,
+    pub effort: f64,
 }
 
 impl Default for Crews {
     fn default() -> Self {
         Self {
-            names: ["A", "B"].map(|c| format!("Crew {c}")).to_vec(),
+            names: ["Crew 1", "Crew 2"].map(str::to_owned).to_vec(),
             on: None,
             begins: Time::constant(8, 0, 0, 0),
             shift_minutes: 360.0,
             meeting_point: None,
             minutes: None,
-            effort: 10,
+            effort: 10.0,
         }
     }
 }
@@ -46,14 +46,21 @@ impl Crews {
     /// Most crews of one day.
     pub const MOST: usize = 12;
 
-    /// Another number of crews; new ones are named by the next letter.
+    /// Another number of crews; new ones are named by the next number, as on the command line.
     pub fn resize(&mut self, crews: usize) {
         let crews = crews.clamp(1, Self::MOST);
         self.names.truncate(crews);
         while self.names.len() < crews {
-            let letter = char::from(b'A' + self.names.len() as u8);
-            self.names.push(format!("Crew {letter}"));
+            self.names.push(format!("Crew {}", self.names.len() + 1));
         }
+    }
+
+    /// Asks for what a planned day was asked for.
+    pub fn adopt(&mut self, day: &Day) {
+        self.names = day.walks.iter().map(|w| w.crew.clone()).take(Self::MOST).collect();
+        self.resize(self.names.len());
+        (self.on, self.begins, self.shift_minutes) = (Some(day.on), day.begins, day.shift_minutes);
+        self.meeting_point = Some(day.meeting_point);
     }
 
     /// The day that is planned: the one chosen, or the one after the survey's latest visit.
@@ -129,10 +136,6 @@ pub enum WalkAction {
     LeaveIt,
     /// Make a change that costs nothing at once.
     Do(Change),
-    /// Take the latest change by hand back.
-    Back,
-    /// Make it again.
-    Forth,
     /// The paper for sheets.
     Paper(PageSize),
     /// Languages of the notices, as typed.
@@ -156,10 +159,8 @@ pub struct Walking {
     pub rows: Vec<Row>,
     /// What is known about the ways between doors.
     pub ways: Option<Arc<dyn Ways + Send + Sync>>,
-    /// Plans before the latest changes by hand, the latest last; and those taken back.
-    pub past: Vec<Arc<Day>>,
-    /// Plans taken back, the one to come next last.
-    pub future: Vec<Arc<Day>>,
+    /// The ways were asked for.
+    pub ways_asked: bool,
     /// Streets that a crew is kept off, by its place among the walks.
     pub kept_off: Vec<(usize, String)>,
     /// The crew or heading chosen in the list, when it is no door.
@@ -249,11 +250,11 @@ mod tests {
     use super::*;
 
     #[test]
-    fn new_crews_are_named_by_the_next_letter() {
+    fn new_crews_are_named_by_the_next_number() {
         let mut crews = Crews::default();
         crews.names[0] = "North".to_owned();
         crews.resize(4);
-        assert_eq!(crews.names, ["North", "Crew B", "Crew C", "Crew D"]);
+        assert_eq!(crews.names, ["North", "Crew 2", "Crew 3", "Crew 4"]);
         crews.resize(0);
         assert_eq!(crews.names, ["North"]);
         crews.resize(99);

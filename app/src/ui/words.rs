@@ -82,9 +82,8 @@ fn month(number: i8) -> &'static str {
 
 /// A time of day some minutes after another: `08:25`.
 pub fn time_after(begins: Time, minutes: f64) -> String {
-    let whole = i64::from(begins.hour()) * 60 + i64::from(begins.minute()) + minutes.round() as i64;
-    let of_day = whole.rem_euclid(24 * 60);
-    format!("{:02}:{:02}", of_day / 60, of_day % 60)
+    let at = yardring_core::walks::clock(begins, minutes);
+    format!("{:02}:{:02}", at.hour(), at.minute())
 }
 
 /// A sentence begun with a capital letter.

@@ -29,6 +29,11 @@ impl Edit {
         Self::Setting { name: settings::NAME.into(), value: Some(name.into()) }
     }
 
+    /// Whether it changes a setting with this name, and nothing else.
+    pub fn sets(&self, setting: &str) -> bool {
+        matches!(self, Self::Setting { name, .. } if &**name == setting)
+    }
+
     /// What the change does, in a few words.
     pub fn words(&self) -> String {
         match self {

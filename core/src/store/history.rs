@@ -82,6 +82,16 @@ impl History {
         self.undone.last().map(Edit::words)
     }
 
+    /// Whether undo would change a setting with this name, and nothing else.
+    pub fn undoes_setting(&self, name: &str) -> bool {
+        self.done.last().is_some_and(|e| e.sets(name))
+    }
+
+    /// Whether redo would change a setting with this name, and nothing else.
+    pub fn redoes_setting(&self, name: &str) -> bool {
+        self.undone.last().is_some_and(|e| e.sets(name))
+    }
+
     /// Whether the survey differs from its file.
     pub fn unsaved(&self) -> bool {
         self.saved != Saved::After(self.done.len())

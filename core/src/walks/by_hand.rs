@@ -3,7 +3,7 @@
 //! Every change gives a new day and leaves the old one as it was, so that taking back is going back to it. Times, lengths and
 //! lines of the walks that changed are worked out anew; the others stay as they are, to the last bit.
 
-use super::{Because, CrewWalk, Day, Door, LeftOut};
+use super::{Because, CrewWalk, Day, Door, LeftOut, Pause, times};
 use crate::place::Local;
 use crate::survey::PremiseId;
 
@@ -34,6 +34,11 @@ pub trait Ways {
 
     /// The way from one stop to another.
     fn way(&self, from: Stop, to: Stop) -> Way;
+
+    /// Breaks and pauses that every crew makes, in order.
+    fn pauses(&self) -> &[Pause] {
+        &[]
+    }
 }
 
 /// Where a door is in a day.
@@ -213,27 +218,29 @@ pub fn lock_walk(day: &Day, walk: usize, locked: bool) -> Result<Day, ByHandErro
 /// Works the times, lengths and line of one walk out anew. A crew that comes before a promised hour waits for it.
 pub fn retime(day: &mut Day, walk: usize, ways: &dyn Ways) {
     let Some(walk) = day.walks.get_mut(walk) else { return };
-    let (mut at, mut clock) = (Stop::MeetingPoint, 0.0);
     walk.path.clear();
     walk.walk_m = 0.0;
+    if walk.doors.is_empty() {
+        walk.back_after = 0.0;
+        return;
+    }
+    let mut at = Stop::MeetingPoint;
+    let mut legs = Vec::with_capacity(walk.doors.len());
     for door in &mut walk.doors {
         let to = Stop::Door(door.premise);
         let way = ways.way(at, to);
         append(&mut walk.path, &way.line);
         door.walk_m = way.metres;
         walk.walk_m += way.metres;
-        clock += way.seconds / 60.0;
-        door.arrive = door.promised.map_or(clock, |(from, _)| clock.max(from));
-        clock = door.leave();
+        legs.push((way.seconds / 60.0, door.minutes, door.promised));
         at = to;
     }
-    if !walk.doors.is_empty() {
-        let home = ways.way(at, Stop::MeetingPoint);
-        append(&mut walk.path, &home.line);
-        walk.walk_m += home.metres;
-        clock += home.seconds / 60.0;
-    }
-    walk.back_after = clock;
+    let home = ways.way(at, Stop::MeetingPoint);
+    append(&mut walk.path, &home.line);
+    walk.walk_m += home.metres;
+    let clock = times(&legs, home.seconds / 60.0, ways.pauses());
+    walk.doors.iter_mut().zip(&clock.arrive).for_each(|(door, &arrive)| door.arrive = arrive);
+    walk.back_after = clock.back_after;
 }
 
 /// Adds a line to a path that may end where the line begins.
@@ -417,7 +424,8 @@ mod tests {
             consistent(&again, &ways);
             prop_assert!(cost(&before, &again).minutes < 1e-9, "the cheapest place is no dearer than where it was");
             let twice = add(&again, 0, before.walks[0].doors[from.door].clone(), &ways);
-            prop_assert!(matches!(twice, Err(ByHandError::InAWalk { .. })));
+            let told = matches!(twice, Err(ByHandError::InAWalk { .. }));
+            prop_assert!(told);
         }
     }
 

@@ -35,7 +35,7 @@ fn piece(what: &str, amount: f64) -> Supply {
 }
 
 /// Adds a supply to a list; the same thing in the same unit is counted together.
-pub(super) fn add(list: &mut Vec<Supply>, more: Supply) {
+fn add(list: &mut Vec<Supply>, more: Supply) {
     match list.iter_mut().find(|s| s.what == more.what && s.unit == more.unit) {
         Some(held) => held.amount += more.amount,
         None => list.push(more),

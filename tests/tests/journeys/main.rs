@@ -6,5 +6,6 @@ mod keyboard;
 #[path = "../office.rs"]
 mod office;
 mod papers;
+mod planner;
 mod settling;
 mod window;

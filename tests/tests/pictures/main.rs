@@ -10,7 +10,9 @@ use egui_kittest::kittest::Queryable as _;
 use image::codecs::png::{CompressionType, FilterType, PngEncoder};
 use std::path::{Path, PathBuf};
 use yardring::action::Action;
+use yardring::session::walking::{Change, Crews, WalkAction};
 use yardring::session::{ColourBy, Desk};
+use yardring_core::place::{Bounds, LonLat};
 use yardring_core::survey::PremiseId;
 
 /// Draws the window, looks that it is no blank sheet, and writes it when asked to.
@@ -22,7 +24,7 @@ fn picture(window: &mut egui_kittest::Harness<'static, yardring::app::App>, name
     assert!(colours.len() > 30, "{name} has {} colours", colours.len());
     let readme = std::env::var_os("UPDATE_SCREENSHOTS").map(|_| Path::new(env!("CARGO_MANIFEST_DIR")).join("../screenshots"));
     let extra = std::env::var_os("EXTRA_PICTURES").map(PathBuf::from);
-    let folder = if ["intake", "plan", "brief"].contains(&name) { readme } else { extra };
+    let folder = if ["intake", "plan", "brief", "walks"].contains(&name) { readme } else { extra };
     if let Some(folder) = folder {
         std::fs::create_dir_all(&folder).unwrap();
         let file = std::io::BufWriter::new(std::fs::File::create(folder.join(format!("{name}.png"))).unwrap());
@@ -57,6 +59,50 @@ fn other_states_of_the_window() {
     picture(&mut window, "find");
     let mut window = office::window([683.0, 467.0], Some(path));
     picture(&mut window, "small-plan");
+}
+
+/// The plan desk with the walks of a day, a change being weighed, by night, and small.
+#[test]
+fn the_walks_of_a_day() {
+    let (path, survey) = office::quillmere();
+    let mut window = office::window([1280.0, 800.0], Some(path));
+    window.get_by_label_contains("4 Crews").click();
+    office::settle(&mut window);
+    picture(&mut window, "crews");
+    let mut crews = Crews { effort: 0.2, ..Crews::default() };
+    crews.resize(4);
+    let at = survey.frame.local_from_lon_lat(LonLat { lon: -88.3020, lat: 29.3985 });
+    for action in [WalkAction::Crews(crews), WalkAction::MeetAt(at)] {
+        office::ask(&mut window, Action::Walks(action));
+    }
+    window.get_by_label_contains("5 Walks").click();
+    office::settle(&mut window);
+    picture(&mut window, "walks-not-planned");
+    office::ask(&mut window, Action::Walks(WalkAction::Plan));
+    let day = window.state().session().walking.day.clone().unwrap();
+    let extent = day.walks.iter().fold(Bounds::EMPTY, |all, w| all.union(Bounds::of(&w.path)));
+    office::ask(&mut window, Action::ShowPlace(extent.centre()));
+    office::ask(&mut window, Action::Choose(None::<PremiseId>));
+    picture(&mut window, "walks");
+    let door = day.walks[0].doors[2].premise;
+    office::ask(&mut window, Action::ShowPremise(door));
+    office::ask(&mut window, Action::Walks(WalkAction::Weigh(Change::HandOver(door, 1))));
+    picture(&mut window, "walks-weighed");
+    office::ask(&mut window, Action::Darken);
+    picture(&mut window, "walks-dark");
+    office::ask(&mut window, Action::Darken);
+    office::ask(&mut window, Action::Walks(WalkAction::DoIt));
+    let folder = tempfile::tempdir().unwrap();
+    office::ask(&mut window, Action::Walks(WalkAction::Print(folder.path().to_owned(), None)));
+    window.get_by_label_contains("6 Sheets").click();
+    office::settle(&mut window);
+    picture(&mut window, "sheets");
+    if let Some(extra) = std::env::var_os("EXTRA_PICTURES") {
+        for file in std::fs::read_dir(folder.path()).unwrap() {
+            let file = file.unwrap();
+            std::fs::copy(file.path(), Path::new(&extra).join(file.file_name())).unwrap();
+        }
+    }
 }
 
 #[test]

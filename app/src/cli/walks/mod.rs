@@ -6,18 +6,19 @@ mod wanted;
 
 use super::reach_wanted::{Asked, ReachWanted};
 use super::{Done, Failure, Output};
+use crate::day_files;
 use clap::Args;
 use jiff::civil::{Date, Time};
 use std::path::{Path, PathBuf};
 use wanted::{Effort, Minutes, Place, Promise, Span, Stretch};
+use yardring_core::brief::{HandOut, PageSize};
 use yardring_core::error::Hint as _;
-use yardring_core::files::{Features, write_features};
 use yardring_core::foresee::Species;
 use yardring_core::store::keep_setting;
 use yardring_core::survey::{PremiseId, settings};
 use yardring_core::walks::{
     Candidate, Iterations, Learnt, Looking, NetworkReport, Pause, Planned, StreetNetwork, Walking, Wish, candidates, iterations_for,
-    learn_minutes, left_out_rows, plan_day, walk_rows, write_day,
+    learn_minutes, plan_day, write_day,
 };
 
 /// The walks of one day: which doors, by which crew, in which order; and after the day, what was done of them.
@@ -61,9 +62,16 @@ pub struct Walks {
     /// How long to search: about so many seconds, as 10s, or a number of tries.
     #[arg(long, default_value = "10s")]
     effort: Effort,
-    /// Write the walks into this folder: walks.csv, walks.geojson, left_out.csv.
+    /// Write the walks into this folder: walks.csv, left_out.csv, walks.geojson, walks.kml, an empty visits table, and for each crew
+    /// a sheet (PDF) and a track (GPX).
     #[arg(long, value_name = "DIR")]
     out: Option<PathBuf>,
+    /// The paper of the sheets: letter or a4.
+    #[arg(long, default_value = "letter")]
+    paper: PageSize,
+    /// Languages of the notices to carry, with commas.
+    #[arg(long, default_value = "English", value_delimiter = ',')]
+    notices: Vec<String>,
     /// After the day: lay the plan kept in the survey, or that of a walks.csv, beside the visits of the day.
     #[arg(long, value_name = "WALKS.csv", num_args = 0..=1)]
     compare: Option<Option<PathBuf>>,
@@ -94,10 +102,18 @@ impl Walks {
         if let Err(error) = kept {
             answer.cautions.push(format!("The walks were not kept in the survey: {error}. {}", error.hint()));
         }
-        let written = self.out.as_deref().map(|folder| write_all(folder, &asked, &answer.planned, output)).transpose()?;
+        let written = self.out.as_deref().map(|folder| self.hand_out(folder, &asked, &answer.planned, output)).transpose()?;
         output.clear_progress();
         output.answer(&told::words(self, &answer, written.as_deref()), || told::machine(self, &asked.opened.survey, &answer));
         Ok(if answer.cautions.is_empty() { Done::Clean } else { Done::Warned })
+    }
+
+    /// Writes all files of the day; gives their names.
+    fn hand_out(&self, folder: &Path, asked: &Asked, planned: &Planned, output: &Output) -> Result<Vec<PathBuf>, Failure> {
+        let opened = &asked.opened;
+        let district = self.reach.survey_name();
+        let what = HandOut { district, round: opened.round, paper: self.paper, languages: self.notices.clone(), crew: None };
+        Ok(day_files::write(folder, &planned.day, &opened.survey, &what, output)?)
     }
 
     fn plan(&self, asked: &Asked, output: &Output) -> Result<Answer, Failure> {
@@ -177,28 +193,4 @@ impl Walks {
         }
         Ok(())
     }
-}
-
-/// What is written into the folder: each file with its rows.
-fn files(asked: &Asked, planned: &Planned) -> Vec<(&'static str, Features)> {
-    let survey = &asked.opened.survey;
-    vec![
-        ("walks.csv", walk_rows(survey, Some(&planned.day))),
-        ("walks.geojson", walk_rows(survey, Some(&planned.day))),
-        ("left_out.csv", left_out_rows(survey, &planned.day)),
-    ]
-}
-
-/// Writes all files; gives their names.
-fn write_all(folder: &Path, asked: &Asked, planned: &Planned, output: &Output) -> Result<Vec<PathBuf>, Failure> {
-    std::fs::create_dir_all(folder).map_err(|error| {
-        Failure::new(format!("The folder {} cannot be made: {error}", folder.display()), "Choose a folder that you may write to")
-    })?;
-    let mut written = Vec::new();
-    for (name, rows) in files(asked, planned) {
-        let path = folder.join(name);
-        write_features(&rows, &path, output)?;
-        written.push(path);
-    }
-    Ok(written)
 }

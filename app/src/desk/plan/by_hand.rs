@@ -8,7 +8,7 @@ use crate::ui::{notice, theme};
 use crate::view::View;
 use egui::{ComboBox, Frame, Key, Margin, RichText, Ui, WidgetInfo};
 use std::collections::BTreeSet;
-use yardring_core::survey::PremiseId;
+use yardring_core::survey::{PremiseId, settings};
 use yardring_core::walks::Day;
 use yardring_core::walks::by_hand::{Spot, spot_of};
 
@@ -82,12 +82,13 @@ pub(super) fn buttons(ui: &mut Ui, view: &View<'_>, day: &Day, actions: &mut Vec
         },
         _ => notice::quiet(ui, "Drag a door to another place or crew, or choose one for more."),
     });
+    let Some(history) = view.open().map(|o| &o.history) else { return };
     ui.horizontal_wrapped(|ui| {
-        let taken = |past: bool| if past { WalkAction::Back } else { WalkAction::Forth };
-        for (past, word, any) in [(true, "Take back", !walking.past.is_empty()), (false, "Do again", !walking.future.is_empty())] {
-            if ui.add_enabled(any, egui::Button::new(word)).clicked() {
-                actions.push(Action::Walks(taken(past)));
-            }
+        if button(ui, history.undoes_setting(settings::WALKS), "Take back", "Take the last change of the walks back (Ctrl and Z)") {
+            actions.push(Action::Undo);
+        }
+        if button(ui, history.redoes_setting(settings::WALKS), "Do again", "Make it again (Ctrl and Y)") {
+            actions.push(Action::Redo);
         }
     });
 }

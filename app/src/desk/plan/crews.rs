@@ -139,7 +139,7 @@ fn doors(ui: &mut Ui, crews: &mut Crews) {
         }
     });
     named(ui, "Search", |ui| {
-        let drawn = ui.add(DragValue::new(&mut crews.effort).range(1..=600).speed(0.1).suffix(" s"));
+        let drawn = ui.add(DragValue::new(&mut crews.effort).range(1.0..=600.0).speed(0.1).max_decimals(0).suffix(" s"));
         drawn.widget_info(|| WidgetInfo::labeled(egui::Role::SpinButton, true, "Seconds to search for a better plan"));
         notice::quiet(ui, "longer gives better walks");
     });

@@ -67,13 +67,8 @@ pub fn of_walk(survey: &Survey, planned: &Day, walk: &CrewWalk, what: &HandOut) 
     let back = clock(planned.begins, walk.back_after);
     let near = nearest(survey, planned).map_or_else(String::new, |name| format!("{name}, "));
     let place = survey.frame.lon_lat_from_local(planned.meeting_point);
-    let list = if walk.supplies.is_empty() {
-        let premises: Vec<PremiseId> = walk.doors.iter().map(|d| d.premise).collect();
-        let languages: Vec<&str> = what.languages.iter().map(String::as_str).collect();
-        carry(survey, what.round, &premises, &languages)
-    } else {
-        walk.supplies.clone()
-    };
+    let premises: Vec<PremiseId> = walk.doors.iter().map(|d| d.premise).collect();
+    let languages: Vec<&str> = what.languages.iter().map(String::as_str).collect();
     WalkWords {
         crew: walk.crew.clone(),
         on: weekday(planned.on),
@@ -84,7 +79,7 @@ pub fn of_walk(survey: &Survey, planned: &Day, walk: &CrewWalk, what: &HandOut) 
             clock(planned.begins, 0.0)
         ),
         meet: format!("{near}{:.5}, {:.5}, at {}", place.lat, place.lon, clock(planned.begins, 0.0)),
-        carry: list.iter().map(supply).collect(),
+        carry: carry(survey, what.round, &premises, &languages).iter().map(supply).collect(),
     }
 }
 
@@ -201,9 +196,8 @@ fn minds(survey: &Survey, premise: PremiseId) -> Vec<String> {
 
 /// A time of day some minutes after another: "08:25".
 pub fn clock(begins: Time, minutes: f64) -> String {
-    let whole = i64::from(begins.hour()) * 60 + i64::from(begins.minute()) + minutes.round() as i64;
-    let of_day = whole.rem_euclid(24 * 60);
-    format!("{:02}:{:02}", of_day / 60, of_day % 60)
+    let at = crate::walks::clock(begins, minutes);
+    format!("{:02}:{:02}", at.hour(), at.minute())
 }
 
 /// A day with its weekday: "Thursday 24 July 2025".

@@ -41,7 +41,7 @@ fn survey() -> Survey {
     s.premises.address = Arc::new((0..4 * SIDE).map(address).collect());
     s.premises.block = Arc::new(vec![None; 4 * SIDE as usize]);
     s.premises.outline = Arc::new(lots);
-    s.streets = Streets { name: Arc::new(["Kettle Lane", "Anvil Street"].into_iter().collect()), line: Arc::new(lines) };
+    s.streets = Streets { name: Arc::new(["Kettle Lane", "Anvil Street"].into_iter().collect()), line: Arc::new(lines), ..Streets::default() };
     s.kinds = Arc::new(vec!["barrel".into(), "tarp".into()]);
     s.rounds = Arc::new(vec![Round { name: "Round 1".into(), first: date(2025, 7, 7), last: date(2025, 7, 14) }]);
     s.visits = Visits::from_rows(4 * SIDE as usize, visits());

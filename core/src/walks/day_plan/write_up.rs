@@ -6,9 +6,8 @@ use super::legs::{Leg, legs};
 use super::promises::walk_times;
 use super::search_day::Found;
 use crate::place::Local;
-use crate::survey::Survey;
-use crate::walks::supplies::add;
-use crate::walks::{CrewWalk, Day, Door, LeftOut, StreetNetwork, door_supplies};
+use crate::survey::{PremiseId, Survey};
+use crate::walks::{CrewWalk, Day, Door, LeftOut, StreetNetwork, carry};
 
 /// The day with every walk door by door.
 pub(super) fn day(
@@ -21,8 +20,8 @@ pub(super) fn day(
 ) -> Day {
     let walks = wish.crews.iter().zip(&found.walks).map(|(crew, walk)| {
         let mut walk = crew_walk(network, chosen, wish, crew, walk);
-        let all = walk.doors.iter().flat_map(|d| door_supplies(survey, d.premise)).collect::<Vec<_>>();
-        all.into_iter().for_each(|s| add(&mut walk.supplies, s));
+        let doors: Vec<PremiseId> = walk.doors.iter().map(|d| d.premise).collect();
+        walk.supplies = carry(survey, survey.round(None), &doors, &["English"]);
         walk
     });
     Day {

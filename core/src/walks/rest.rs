@@ -1,0 +1,214 @@
+//! Planning the rest of a day again: what a planner has locked or taken off stays so.
+
+use super::by_hand::{self, ByHandError, Spot, Ways};
+use super::{Because, Candidate, Day, Door, Effort, LeftOut, Planned, StreetNetwork, WalkError, Wish, plan_day};
+use crate::job::Watch;
+use crate::survey::{PremiseId, Survey};
+use std::collections::BTreeSet;
+
+/// Plans a day anew round what stays of the one before: locked walks as they are, locked doors in their crew's walk, doors that
+/// were taken off left out. Where locked doors make a shift too long, the doors worth least of that walk give way.
+///
+/// The crews are those of the wish; a locked walk of a crew that is no longer there is planned anew.
+///
+/// # Errors
+/// As [`plan_day`]; a day with nothing left to plan is no error.
+#[allow(clippy::too_many_arguments, reason = "the same as for a day from nothing, and what stays of the one before")]
+pub fn plan_rest(
+    survey: &Survey,
+    network: &StreetNetwork,
+    candidates: &[Candidate],
+    wish: &Wish,
+    before: &Day,
+    ways: &dyn Ways,
+    seed: u64,
+    effort: &mut dyn Effort,
+    watch: &dyn Watch,
+) -> Result<Planned, WalkError> {
+    let locked = |i: usize| before.walks.get(i).is_some_and(|w| w.locked);
+    let free: Vec<usize> = (0..wish.crews.len()).filter(|&i| !locked(i)).collect();
+    let held = held(before, wish.crews.len());
+    let off: Vec<LeftOut> = before.left_out.iter().filter(|l| l.because == Because::TakenOff).cloned().collect();
+    let stays: BTreeSet<PremiseId> = held.iter().map(|h| h.1.premise).chain(off.iter().map(|l| l.premise)).collect();
+    let kept = |i: usize| before.walks.get(i).map_or(&[][..], |w| if w.locked { &w.doors[..] } else { &[] });
+    let walked: BTreeSet<PremiseId> = (0..wish.crews.len()).flat_map(kept).map(|d| d.premise).collect();
+    let rest: Vec<Candidate> =
+        candidates.iter().filter(|c| !stays.contains(&c.premise) && !walked.contains(&c.premise)).cloned().collect();
+    let crews: Vec<String> = free.iter().map(|&i| wish.crews[i].clone()).collect();
+    let asked = Wish { crews, ..wish.clone() };
+    let mut planned = if rest.is_empty() || free.is_empty() {
+        nothing(&asked, &rest)
+    } else {
+        plan_day(survey, network, &rest, &asked, seed, effort, watch)?
+    };
+    merge(&mut planned.day, before, wish, &free);
+    planned.day.left_out.extend(off);
+    for (walk, door) in held {
+        planned.day = by_hand::add(&planned.day, walk, door, ways).unwrap_or(planned.day);
+        make_room(&mut planned.day, walk, ways);
+    }
+    planned.day.left_out.sort_by(|a, b| b.worth.total_cmp(&a.worth).then(a.premise.cmp(&b.premise)));
+    Ok(planned)
+}
+
+/// Locked doors of walks that are not locked themselves, with their crew.
+fn held(before: &Day, crews: usize) -> Vec<(usize, Door)> {
+    let walks = before.walks.iter().take(crews).enumerate().filter(|(_, w)| !w.locked);
+    walks.flat_map(|(i, w)| w.doors.iter().filter(|d| d.locked).map(move |d| (i, d.clone()))).collect()
+}
+
+/// A day of empty walks, everything left out.
+fn nothing(wish: &Wish, rest: &[Candidate]) -> Planned {
+    let left = |c: &Candidate| LeftOut { premise: c.premise, why: c.why.clone(), worth: c.worth, because: Because::ShiftsFull };
+    let walks = wish.crews.iter().map(|crew| super::CrewWalk { crew: crew.clone(), ..super::CrewWalk::default() }).collect();
+    let day = Day {
+        on: wish.on,
+        begins: wish.begins,
+        shift_minutes: wish.shift_minutes,
+        meeting_point: wish.meeting_point,
+        walks,
+        left_out: rest.iter().map(left).collect(),
+        one_more_crew: None,
+    };
+    Planned { day, candidates: rest.len(), looked_at: 0, travel_seconds: 0.0 }
+}
+
+/// Puts the walks that were planned at their crews' places, between those that stay.
+fn merge(day: &mut Day, before: &Day, wish: &Wish, free: &[usize]) {
+    let mut planned = std::mem::take(&mut day.walks).into_iter();
+    for (i, crew) in wish.crews.iter().enumerate() {
+        let walk = if free.contains(&i) { planned.next() } else { before.walks.get(i).cloned() };
+        let walk = walk.unwrap_or_default();
+        day.walks.push(super::CrewWalk { crew: crew.clone(), ..walk });
+    }
+}
+
+/// Leaves the doors worth least out until the walk fits its shift; what is locked or cannot wait stays.
+fn make_room(day: &mut Day, walk: usize, ways: &dyn Ways) {
+    while day.walks[walk].back_after > day.shift_minutes {
+        let doors = day.walks[walk].doors.iter().enumerate().filter(|(_, d)| !d.locked && !d.must);
+        let Some((door, _)) = doors.min_by(|a, b| a.1.worth.total_cmp(&b.1.worth)) else { return };
+        let gone: Result<Day, ByHandError> = by_hand::remove(day, Spot { walk, door }, ways);
+        let Ok(mut shorter) = gone else { return };
+        let premise = day.walks[walk].doors[door].premise;
+        shorter.left_out.iter_mut().filter(|l| l.premise == premise).for_each(|l| l.because = Because::ShiftsFull);
+        *day = shorter;
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::made_up::town;
+    use super::super::{Iterations, Pause, StreetWays, Walking};
+    use super::*;
+    use crate::job::Unwatched;
+    use crate::place::Local;
+    use jiff::civil::{date, time};
+    use std::sync::Arc;
+
+    struct Town {
+        survey: Arc<Survey>,
+        network: Arc<StreetNetwork>,
+        doors: Vec<Candidate>,
+        wish: Wish,
+        ways: StreetWays,
+    }
+
+    /// Every third lot of nine blocks is a candidate, worth more the higher its number; three crews, two hours, a break.
+    fn a_town() -> Town {
+        let survey = Arc::new(town(3));
+        let network = Arc::new(StreetNetwork::new(&survey.streets, &Walking::default()));
+        let door = |i: u32| Candidate { worth: f64::from(i), ..Candidate::by_hand(PremiseId(i), 10.0, "not visited") };
+        let doors = (0..90).step_by(3).map(door).collect();
+        let meeting_point = Local { x: 120.0, y: 120.0 };
+        let pauses = vec![Pause { from: 60.0, minutes: 10.0 }];
+        let wish = Wish {
+            on: date(2025, 7, 24),
+            begins: time(8, 0, 0, 0),
+            shift_minutes: 120.0,
+            crews: (1..4).map(|n| format!("Crew {n}")).collect(),
+            meeting_point,
+            pauses: pauses.clone(),
+            one_more: false,
+        };
+        let ways = StreetWays::new(Arc::clone(&survey), Arc::clone(&network), meeting_point, pauses).unwrap();
+        Town { survey, network, doors, wish, ways }
+    }
+
+    impl Town {
+        fn plan(&self) -> Day {
+            plan_day(&self.survey, &self.network, &self.doors, &self.wish, 1, &mut Iterations(400), &Unwatched).unwrap().day
+        }
+
+        fn again(&self, before: &Day, wish: &Wish) -> Day {
+            let tries = &mut Iterations(400);
+            plan_rest(&self.survey, &self.network, &self.doors, wish, before, &self.ways, 1, tries, &Unwatched).unwrap().day
+        }
+    }
+
+    fn all(day: &Day) -> Vec<PremiseId> {
+        let walked = day.walks.iter().flat_map(|w| &w.doors).map(|d| d.premise);
+        let mut out: Vec<PremiseId> = walked.chain(day.left_out.iter().map(|l| l.premise)).collect();
+        out.sort_unstable();
+        out
+    }
+
+    /// Changes by hand and the search reckon alike: times, metres and lines of a plan come out the same.
+    #[test]
+    fn a_plan_timed_again_by_hand_is_the_same_plan() {
+        let town = a_town();
+        let planned = town.plan();
+        let mut again = planned.clone();
+        (0..3).for_each(|w| by_hand::retime(&mut again, w, &town.ways));
+        for (a, b) in planned.walks.iter().zip(&again.walks) {
+            assert!(a.doors.len() > 5 && (a.back_after - b.back_after).abs() < 1e-9 && (a.walk_m - b.walk_m).abs() < 1e-9);
+            assert_eq!(a.path, b.path);
+            assert!(a.doors.iter().zip(&b.doors).all(|(d, e)| (d.arrive - e.arrive).abs() < 1e-9 && d.at == e.at));
+        }
+    }
+
+    #[test]
+    fn what_is_locked_or_taken_off_stays_and_no_door_is_lost() {
+        let town = a_town();
+        let first = town.plan();
+        let mut before = by_hand::lock_walk(&first, 1, true).unwrap();
+        before = by_hand::lock_door(&before, Spot { walk: 0, door: 2 }, true).unwrap();
+        let held = before.walks[0].doors[2].premise;
+        let off = before.walks[2].doors[0].premise;
+        before = by_hand::remove(&before, Spot { walk: 2, door: 0 }, &town.ways).unwrap();
+        let after = town.again(&before, &town.wish);
+        assert_eq!(after.walks[1], before.walks[1]);
+        assert!(after.walks[0].doors.iter().any(|d| d.premise == held && d.locked));
+        assert!(after.left_out.iter().any(|l| l.premise == off && l.because == Because::TakenOff));
+        assert_eq!(all(&after), all(&first));
+        assert!(after.walks.iter().all(|w| w.back_after <= 120.0 + 1e-9));
+        let mut unlocked = by_hand::lock_walk(&after, 1, false).unwrap();
+        unlocked.left_out.clear();
+        assert_eq!(all(&town.again(&unlocked, &town.wish)), all(&first), "nothing of the old plan stays twice");
+    }
+
+    #[test]
+    fn without_anything_to_keep_it_is_the_plan_from_nothing() {
+        let town = a_town();
+        let nothing = Day { walks: Vec::new(), left_out: Vec::new(), ..town.plan() };
+        assert_eq!(town.again(&nothing, &town.wish), town.plan());
+    }
+
+    #[test]
+    fn a_locked_walk_of_a_crew_that_is_gone_is_planned_anew() {
+        let town = a_town();
+        let before = by_hand::lock_walk(&town.plan(), 2, true).unwrap();
+        let fewer = Wish { crews: town.wish.crews[..2].to_vec(), ..town.wish.clone() };
+        let after = town.again(&before, &fewer);
+        assert_eq!((after.walks.len(), all(&after)), (2, all(&before)));
+    }
+
+    #[test]
+    fn when_all_walks_are_locked_the_day_stays() {
+        let town = a_town();
+        let mut before = town.plan();
+        before.walks.iter_mut().for_each(|w| w.locked = true);
+        let after = town.again(&before, &town.wish);
+        assert_eq!((after.walks, after.left_out.len()), (before.walks, before.left_out.len()));
+    }
+}

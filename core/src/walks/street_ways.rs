@@ -1,0 +1,58 @@
+//! Ways along the streets for changes by hand.
+
+use super::by_hand::{Stop, Way, Ways};
+use super::{Pause, Spot, StreetNetwork};
+use crate::place::Local;
+use crate::survey::{PremiseId, Survey};
+use std::collections::BTreeMap;
+use std::sync::{Arc, Mutex, PoisonError};
+
+/// The ways of a day along the streets: each is looked for once, however often a door is dragged over it.
+#[derive(Debug)]
+pub struct StreetWays {
+    survey: Arc<Survey>,
+    network: Arc<StreetNetwork>,
+    meeting: Spot,
+    pauses: Vec<Pause>,
+    known: Mutex<BTreeMap<(Stop, Stop), Way>>,
+}
+
+impl StreetWays {
+    /// The ways from and to a meeting point; `None` when no street is near it.
+    pub fn new(survey: Arc<Survey>, network: Arc<StreetNetwork>, meeting_point: Local, pauses: Vec<Pause>) -> Option<Self> {
+        let meeting = network.spot_of_place(meeting_point)?;
+        Some(Self { survey, network, meeting, pauses, known: Mutex::default() })
+    }
+
+    fn spot(&self, stop: Stop) -> Option<Spot> {
+        match stop {
+            Stop::MeetingPoint => Some(self.meeting),
+            Stop::Door(premise) => self.network.spot_of_premise(&self.survey, premise),
+        }
+    }
+}
+
+impl Ways for StreetWays {
+    fn stand(&self, premise: PremiseId) -> Option<Local> {
+        self.spot(Stop::Door(premise)).map(|s| s.place)
+    }
+
+    fn way(&self, from: Stop, to: Stop) -> Way {
+        if let Some(way) = self.known.lock().unwrap_or_else(PoisonError::into_inner).get(&(from, to)) {
+            return way.clone();
+        }
+        let way = match self.spot(from).zip(self.spot(to)) {
+            Some((a, b)) => {
+                let route = self.network.route(&a, &b);
+                Way { seconds: route.seconds, metres: route.metres, line: route.line }
+            }
+            None => Way { seconds: f64::INFINITY, ..Way::default() },
+        };
+        self.known.lock().unwrap_or_else(PoisonError::into_inner).insert((from, to), way.clone());
+        way
+    }
+
+    fn pauses(&self) -> &[Pause] {
+        &self.pauses
+    }
+}

@@ -2,11 +2,13 @@
 
 use crate::jobs::{JobKind, Paper, Wanted};
 use crate::session::walking::WalkAction;
+use crate::map::Look;
 use crate::session::{Answer, ColourBy, Desk, GapOrder};
+use crate::settings::TextSize;
 use std::path::PathBuf;
 use yardring_core::intake::Role;
 use yardring_core::intake::settle::Choice;
-use yardring_core::place::Local;
+use yardring_core::place::{Local, WebTile};
 use yardring_core::reach::{MeasureFrom, SourceKind};
 use yardring_core::survey::{BlockId, PremiseId, RoundId};
 use yardring_core::units::Metres;
@@ -44,6 +46,34 @@ pub enum Action {
     Hover(Option<PremiseId>),
     /// Bring the map to the whole survey.
     ShowAll,
+    /// The map came to rest.
+    LookedAt(Look),
+    /// Go to the view before.
+    ViewBack,
+    /// Go to the view after.
+    ViewForward,
+    /// Keep the present view under a name.
+    SaveView(String),
+    /// Go to a view that was kept.
+    ShowView(String),
+    /// Forget a view that was kept.
+    ForgetView(String),
+    /// Begin to measure a distance, or end it.
+    Measure,
+    /// Measure on to a place.
+    MeasureTo(Local),
+    /// Take back the last place that was measured to.
+    MeasureLess,
+    /// Lay a file of map tiles under the survey.
+    LayGround(PathBuf),
+    /// Lay the tiles of a server under the survey: its tile address and whom it asks to be named. Somebody agreed to it.
+    LayOnline(String, String),
+    /// Take the ground away.
+    NoGround,
+    /// The map tiles in view, those next to the middle first.
+    TilesInView(Vec<WebTile>),
+    /// Draw everything so large.
+    TextSize(TextSize),
     /// What reach is measured from.
     Sources(SourceKind),
     /// How far reach goes.
@@ -98,6 +128,8 @@ pub enum Action {
     CloseAnyway,
     /// Do not close the window.
     StayOpen,
+    /// What draws the window has stopped: write what is not saved to a file of its own, and close.
+    CardLost,
     /// A job answered.
     Answered(Box<Answer>),
     /// A job broke.

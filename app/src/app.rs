@@ -4,13 +4,12 @@ use crate::action::Action;
 use crate::command::Command;
 use crate::desk::Worksheets;
 use crate::jobs::Jobs;
-use crate::map::Brush;
 use crate::perform::{self, Tools};
 use crate::session::{Answer, Session};
 use crate::settings::Settings;
 use crate::shell::chart::Chart;
 use crate::shell::find::FindMemory;
-use crate::shell::{card, closing, legend, time_strip, top_bar, welcome};
+use crate::shell::{card, closing, legend, map_bar, time_strip, top_bar, welcome};
 use crate::ui::theme;
 use crate::view::View;
 use egui::{CentralPanel, Context, Frame, Margin, Panel, ScrollArea, Ui};
@@ -36,7 +35,10 @@ impl App {
         let settings = Settings::read(settings_file.as_deref());
         let mut session = Session::default();
         session.frame.dark = settings.dark;
-        let chart = Chart::new(Brush::of(creation));
+        session.frame.text = settings.text;
+        // Larger and smaller text are commands here, remembered from day to day.
+        creation.egui_ctx.options_mut(|o| o.zoom_with_keyboard = false);
+        let ground = settings.ground.clone().map(Action::LayGround);
         Self {
             session,
             jobs: Jobs::new(creation.egui_ctx.clone()),
@@ -44,8 +46,8 @@ impl App {
             settings_file,
             worksheets: Worksheets::default(),
             find: FindMemory::default(),
-            chart,
-            pending: survey.into_iter().map(Action::Open).collect(),
+            chart: Chart::new(creation),
+            pending: survey.into_iter().map(Action::Open).chain(ground).collect(),
         }
     }
 
@@ -86,6 +88,9 @@ impl App {
     fn listen(&mut self, ctx: &Context) {
         for (kind, answer) in self.jobs.collect() {
             self.pending.push(answer.map_or(Action::Broke(kind), |a| Action::Answered(Box::new(a))));
+        }
+        if self.chart.card.as_ref().is_some_and(crate::map::Card::was_lost) {
+            self.pending.push(Action::CardLost);
         }
         let pressed = Command::pressed(ctx, &self.view());
         self.pending.extend(pressed);
@@ -133,6 +138,7 @@ impl App {
             self.chart.show(ui, &view, &mut actions);
             let taken = legend::show(ui, map, &view, &self.chart.besides);
             self.chart.memory.set_aside(taken);
+            map_bar::show(ui, map, &view, &mut self.chart.bar, &mut actions);
             card::show(ui, map, &view, &mut actions);
         });
         closing::show(ui, &view, &mut actions);
@@ -154,8 +160,12 @@ impl eframe::App for App {
         self.listen(ctx);
         let theme = if self.session.frame.dark { egui::Theme::Dark } else { egui::Theme::Light };
         ctx.set_theme(theme);
+        ctx.set_zoom_factor(self.session.frame.text.factor());
         self.work();
         if self.session.frame.may_close {
+            if let Some(words) = self.session.last_words.as_ref() {
+                eprintln!("{words}");
+            }
             ctx.send_viewport_cmd(egui::ViewportCommand::Close);
         }
     }

@@ -3,6 +3,7 @@
 use crate::action::Action;
 use crate::jobs::Wanted;
 use crate::session::Desk;
+use crate::settings::TextSize;
 use crate::view::View;
 use egui::{Context, Key, KeyboardShortcut, Modifiers};
 
@@ -31,6 +32,22 @@ pub enum Command {
     Find,
     /// The whole survey on the map.
     ShowAll,
+    /// The view before.
+    ViewBack,
+    /// The view after.
+    ViewForward,
+    /// Measure a distance.
+    Measure,
+    /// Choose a file of map tiles.
+    ChooseGround,
+    /// Take the ground away.
+    NoGround,
+    /// Larger text.
+    LargerText,
+    /// Smaller text.
+    SmallerText,
+    /// Text of the usual size.
+    UsualText,
     /// Fold the worksheet.
     FoldWorksheet,
     /// Fold the time strip.
@@ -45,7 +62,7 @@ pub enum Command {
 
 impl Command {
     /// Every command, in the order in which they are offered.
-    pub const ALL: [Self; 16] = [
+    pub const ALL: [Self; 24] = [
         Self::Open,
         Self::Save,
         Self::SaveAs,
@@ -57,6 +74,14 @@ impl Command {
         Self::Brief,
         Self::Find,
         Self::ShowAll,
+        Self::ViewBack,
+        Self::ViewForward,
+        Self::Measure,
+        Self::ChooseGround,
+        Self::NoGround,
+        Self::LargerText,
+        Self::SmallerText,
+        Self::UsualText,
         Self::FoldWorksheet,
         Self::FoldTime,
         Self::Darken,
@@ -87,6 +112,14 @@ impl Command {
             Self::Brief => ("Brief", "Block maps and tables for the meeting"),
             Self::Find => ("Find", "Find an address, a parcel or an action"),
             Self::ShowAll => ("Show the whole survey", "Bring the map back to the whole survey"),
+            Self::ViewBack => ("Last view", "Bring the map back to where it was before"),
+            Self::ViewForward => ("Next view", "Bring the map to where it was before going back"),
+            Self::Measure => ("Measure a distance", "Click along a way on the map; Esc ends"),
+            Self::ChooseGround => ("Choose map tiles", "Choose a file of map tiles to lie under the survey"),
+            Self::NoGround => ("No ground", "Take the map tiles away"),
+            Self::LargerText => ("Larger text", "Draw text and everything else larger"),
+            Self::SmallerText => ("Smaller text", "Draw text and everything else smaller"),
+            Self::UsualText => ("Text at 100 %", "Draw text and everything else at the usual size"),
             Self::FoldWorksheet => ("Fold the worksheet", "Fold the worksheet away or out"),
             Self::FoldTime => ("Fold the time strip", "Fold the time strip away or out"),
             Self::Darken => ("Day or night", "Change between a light and a dark window"),
@@ -110,7 +143,14 @@ impl Command {
             Self::Plan => ctrl(Key::Num2),
             Self::Brief => ctrl(Key::Num3),
             Self::Find => ctrl(Key::K),
-            Self::ShowAll => ctrl(Key::Num0),
+            Self::ShowAll => ctrl(Key::Home),
+            Self::ViewBack => Some(KeyboardShortcut::new(Modifiers::ALT, Key::ArrowLeft)),
+            Self::ViewForward => Some(KeyboardShortcut::new(Modifiers::ALT, Key::ArrowRight)),
+            Self::Measure => ctrl(Key::M),
+            Self::ChooseGround | Self::NoGround => None,
+            Self::LargerText => ctrl(Key::Plus),
+            Self::SmallerText => ctrl(Key::Minus),
+            Self::UsualText => ctrl(Key::Num0),
             Self::FoldWorksheet => ctrl(Key::B),
             Self::FoldTime => ctrl(Key::T),
             Self::Darken => None,
@@ -135,6 +175,14 @@ impl Command {
             Self::Brief => Some(Action::GoTo(Desk::Brief)),
             Self::Find => Some(Action::FocusFind),
             Self::ShowAll => open.map(|_| Action::ShowAll),
+            Self::ViewBack => open.and(session.trail.before()).map(|_| Action::ViewBack),
+            Self::ViewForward => open.and(session.trail.after()).map(|_| Action::ViewForward),
+            Self::Measure => open.map(|_| Action::Measure),
+            Self::ChooseGround => open.map(|_| Action::Ask(Wanted::Ground)),
+            Self::NoGround => session.ground.as_ref().map(|_| Action::NoGround),
+            Self::LargerText => resized(session.frame.text, TextSize::larger),
+            Self::SmallerText => resized(session.frame.text, TextSize::smaller),
+            Self::UsualText => resized(session.frame.text, |_| TextSize::default()),
             Self::FoldWorksheet => Some(Action::FoldWorksheet),
             Self::FoldTime => Some(Action::FoldTime),
             Self::Darken => Some(Action::Darken),
@@ -153,9 +201,16 @@ impl Command {
         // Longer combinations first: Ctrl+S would also match Ctrl+Shift+S.
         let mut all: Vec<_> = Self::ALL.into_iter().filter_map(|c| Some((c, c.shortcut()?))).collect();
         all.sort_by_key(|(_, s)| std::cmp::Reverse(s.modifiers.shift));
+        // On many keyboards plus is the key with the equals sign, pressed with Shift or without.
+        all.push((Self::LargerText, KeyboardShortcut::new(Modifiers::COMMAND, Key::Equals)));
         let pressed: Vec<Self> = ctx.input_mut(|i| all.iter().filter(|(_, s)| i.consume_shortcut(s)).map(|(c, _)| *c).collect());
         pressed.into_iter().filter_map(|c| c.action(view)).collect()
     }
+}
+
+/// Another size of text, where it is another.
+fn resized(now: TextSize, to: impl Fn(TextSize) -> TextSize) -> Option<Action> {
+    Some(to(now)).filter(|then| *then != now).map(Action::TextSize)
 }
 
 #[cfg(test)]

@@ -46,6 +46,10 @@ pub enum JobKind {
     Sheets,
     /// Learning the ways between the day's doors.
     Ways,
+    /// Opening a file of map tiles.
+    OpenGround,
+    /// Unpacking map tiles.
+    Ground,
 }
 
 /// What the window watches of one job.
@@ -109,6 +113,11 @@ impl<T: Send + 'static> Jobs<T> {
     pub fn new(context: Context) -> Self {
         let (sender, receiver) = channel();
         Self { sender, receiver, running: Vec::new(), tickets: 0, context }
+    }
+
+    /// The window that the jobs work for, to hand pictures to.
+    pub fn window(&self) -> Context {
+        self.context.clone()
     }
 
     /// Starts a job and stops the one of its kind that was at work.
@@ -238,6 +247,8 @@ pub enum Wanted {
     NewSurvey,
     /// Files to bring in.
     Files,
+    /// A file of map tiles to lie under the survey.
+    Ground,
     /// A name for a file to take away.
     Paper(Paper),
     /// A folder for the day's sheets, or for those of one crew.
@@ -258,6 +269,7 @@ pub fn ask_for_files(wanted: Wanted) -> Vec<PathBuf> {
             let titled = dialog.set_title(paper.label().trim_end_matches('…')).add_filter("File", paper.endings());
             one(titled.set_file_name(paper.file_name()).save_file())
         }
+        Wanted::Ground => one(dialog.set_title("Choose a file of map tiles").add_filter("Map tiles", &["pmtiles", "mbtiles"]).pick_file()),
         Wanted::Files => {
             let endings = ["shp", "zip", "geojson", "json", "gpkg", "fgb", "csv", "xlsx", "ods"];
             dialog.set_title("Choose files to bring in").add_filter("Parcels, streets, visits", &endings).pick_files().unwrap_or_default()

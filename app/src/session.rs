@@ -2,15 +2,21 @@
 //! `perform` changes it.
 
 mod answers;
+mod ground;
 mod offered;
 pub mod walking;
+mod trail;
 
 pub use answers::{
     Answer, ClassKey, Derived, GapList, GapOrder, Laid, Painted, ReachAnswer, ReachKey, RoundKey, RoundPicture, SettleLine, ToSettle,
 };
+pub use ground::{Source, UnderSurvey};
 pub use offered::{Intake, Offered};
+pub use trail::Trail;
 
 use crate::jobs::Paper;
+use crate::map::Look;
+use crate::settings::TextSize;
 use crate::ui::notice::Trouble;
 use std::path::PathBuf;
 use std::sync::Arc;
@@ -99,6 +105,8 @@ pub enum Place {
     Brief,
     /// Writing a file to take away.
     Paper(Paper),
+    /// The ground under the map.
+    Ground,
 }
 
 /// Where the map should go.
@@ -110,6 +118,8 @@ pub enum Target {
     Place(Local),
     /// To a box on the ground, as large as it goes.
     Extent(Bounds),
+    /// To what was looked at before.
+    Look(Look),
 }
 
 /// What the window knows.
@@ -127,6 +137,12 @@ pub struct Session {
     pub hovered: Option<PremiseId>,
     /// Where the map should go next, and how often it was sent somewhere.
     pub target: Option<(u64, Target)>,
+    /// The views somebody came through.
+    pub trail: Trail,
+    /// The way being measured, while somebody measures.
+    pub measured: Option<Arc<Vec<Local>>>,
+    /// The pictures under the map, if any.
+    pub ground: Option<UnderSurvey>,
     /// What reach is asked for.
     pub plan: Wanted,
     /// What the brief map shows.
@@ -137,6 +153,8 @@ pub struct Session {
     pub waiting: Derived<u64, ToSettle>,
     /// What the map draws, laid on the graphics card, for a revision of the survey.
     pub laid: Derived<u64, Laid>,
+    /// The far view of it, until the rest is laid; only for large surveys.
+    pub sketch: Derived<u64, Laid>,
     /// Where every premise stands in the round.
     pub round: Derived<RoundKey, RoundPicture>,
     /// Reach and gaps.
@@ -155,6 +173,8 @@ pub struct Session {
     pub trouble: Option<(Place, Trouble)>,
     /// What was written last, and where.
     pub written: Option<(Paper, PathBuf)>,
+    /// What to say on the terminal once the window is closed because it cannot be drawn any more.
+    pub last_words: Option<String>,
     /// How the window is arranged.
     pub frame: Frame,
 }
@@ -177,6 +197,8 @@ pub struct Frame {
     pub time_folded: bool,
     /// A dark window.
     pub dark: bool,
+    /// How large text and everything else is drawn.
+    pub text: TextSize,
     /// The find box has its list open.
     pub finding: bool,
     /// The keyboard should go to the find box.
@@ -213,9 +235,9 @@ impl Session {
         Some(ClassKey { round, colour: self.map_colour(), reach })
     }
 
-    /// What the map draws, for the survey as it is now or as it was just before.
-    pub fn ground(&self) -> Option<&Arc<Laid>> {
-        self.open.as_ref().and_then(|_| self.laid.latest())
+    /// What the map draws, for the survey as it is now or as it was just before; its far view until it is laid.
+    pub fn drawn(&self) -> Option<&Arc<Laid>> {
+        self.open.as_ref().and_then(|_| self.laid.latest().or_else(|| self.sketch.latest()))
     }
 
     /// What went wrong at a place, if that is where it went wrong.
@@ -226,6 +248,6 @@ impl Session {
     /// Whether there is something to close or to let go of.
     pub fn can_step_back(&self) -> bool {
         let weighing = self.walking.trial.is_some() || self.walking.picking;
-        weighing || self.leaving.is_some() || self.frame.finding || self.chosen.is_some()
+        weighing || self.leaving.is_some() || self.frame.finding || self.measured.is_some() || self.chosen.is_some()
     }
 }

@@ -127,6 +127,7 @@ pub fn inks() -> (Inks, Arc<Vec<ClassInk>>) {
         complaint: ink,
         selection: ink,
         hover: dark,
+        ground: white,
     };
     (inks, Arc::new(classes))
 }

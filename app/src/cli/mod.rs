@@ -19,6 +19,7 @@ mod sample;
 mod settle;
 mod sheet;
 mod walks;
+mod views;
 mod window;
 
 pub use failure::Failure;
@@ -74,6 +75,8 @@ enum Verb {
     Sample(sample::Sample),
     /// One map of the district, painted off screen.
     Map(map::Map),
+    /// The views of the map that were saved in the window.
+    Views(views::Views),
 }
 
 /// Reads the arguments, runs the verb, and says how it ended: 0 done, 1 the input or the request is wrong, 2 wrong usage,
@@ -112,5 +115,6 @@ fn run(verb: &Verb, output: &Output) -> Result<Done, Failure> {
         Verb::Dose(dose) => dose.run(output),
         Verb::Sample(sample) => sample.run(output),
         Verb::Map(map) => map.run(output),
+        Verb::Views(views) => views.run(output),
     }
 }

@@ -2,7 +2,9 @@
 
 use super::{Done, Failure};
 use crate::app::App;
+use crate::map::by_the_processor;
 use crate::settings;
+use eframe::egui_wgpu::WgpuConfiguration;
 use std::path::PathBuf;
 
 /// What can be done without a window, for those who have no display.
@@ -17,16 +19,28 @@ pub(super) fn open(survey: Option<PathBuf>) -> Result<Done, Failure> {
     if !has_display() {
         return Err(Failure::new("there is no display to open a window on", HEADLESS));
     }
+    let first = run(survey.clone(), WgpuConfiguration::default());
+    let ended = match first {
+        Err(eframe::Error::Wgpu(error)) => {
+            eprintln!("The graphics card cannot be used ({error}); the processor draws the window instead.");
+            run(survey, by_the_processor())
+        }
+        other => other,
+    };
+    ended.map_err(|e| Failure::new(format!("the window could not be opened: {e}"), HEADLESS))?;
+    Ok(Done::Clean)
+}
+
+/// Opens the window with a way of drawing it.
+fn run(survey: Option<PathBuf>, wgpu_options: WgpuConfiguration) -> eframe::Result {
     let viewport =
         egui::ViewportBuilder::default().with_title("Yardring").with_inner_size([1280.0, 800.0]).with_min_inner_size([640.0, 440.0]);
-    let options = eframe::NativeOptions { viewport, renderer: eframe::Renderer::Wgpu, ..Default::default() };
+    let options = eframe::NativeOptions { viewport, renderer: eframe::Renderer::Wgpu, wgpu_options, ..Default::default() };
     let start = move |creation: &eframe::CreationContext<'_>| {
         let app: Box<dyn eframe::App> = Box::new(App::new(creation, survey, settings::file()));
         Ok(app)
     };
     eframe::run_native("yardring", options, Box::new(start))
-        .map_err(|e| Failure::new(format!("the window could not be opened: {e}"), HEADLESS))?;
-    Ok(Done::Clean)
 }
 
 /// Whether the system names a display. Only systems with X or Wayland can be without one.

@@ -44,18 +44,58 @@ pub(super) fn zoom_that_fits(extent: &Bounds, size: Vec2) -> f64 {
     (scale * METRES_AT_ZOOM_0).log2().clamp(0.0, 20.0)
 }
 
-/// The zoom at which a box fills the map beside or above a corner that is taken, and the points by which the room shrinks at
-/// the right and at the foot. Where that would make the box much smaller, the corner is left to lie over it.
-pub(super) fn fit_beside(extent: &Bounds, size: Vec2, corner: Vec2) -> (f64, [f32; 2]) {
+/// The zoom at which a box fills the map, and the points by which its middle moves left and up, so that a corner that is taken,
+/// the lower right one, hides hardly any of what is in the box: `content`, boxes on the ground. The box may reach into the
+/// corner where it is empty. Where keeping the corner free would make the box much smaller, the corner lies over it.
+pub(super) fn fit_beside(extent: &Bounds, size: Vec2, corner: Vec2, content: &[Bounds]) -> (f64, Vec2) {
     let whole = zoom_that_fits(extent, size);
-    let left = (zoom_that_fits(extent, size - Vec2::new(corner.x, 0.0)), [corner.x, 0.0]);
-    let above = (zoom_that_fits(extent, size - Vec2::new(0.0, corner.y)), [0.0, corner.y]);
-    let best = if left.0 >= above.0 { left } else { above };
-    if best.0 >= whole - MOST_SMALLER { best } else { (whole, [0.0; 2]) }
+    if corner == Vec2::ZERO {
+        return (whole, Vec2::ZERO);
+    }
+    let steps = (0..=MOST_SMALLER).map(|k| whole - 0.1 * f64::from(k));
+    let shares = [0.0, 0.5, 1.0].into_iter().flat_map(|x| [0.0, 0.5, 1.0].map(|y| Vec2::new(x, y)));
+    let tried = steps.flat_map(|zoom| shares.clone().map(move |share| (zoom, share)));
+    let with_shift = tried.map(|(zoom, share)| (zoom, share * spare(extent, size, zoom)));
+    let free = |(zoom, shift): &(f64, Vec2)| {
+        let scale = points_per_metre(*zoom);
+        let hidden = |b: &&Bounds| {
+            let right = ((b.max.x - extent.centre().x) * scale) as f32 - shift.x + size.x / 2.0;
+            let foot = ((extent.centre().y - b.min.y) * scale) as f32 - shift.y + size.y / 2.0;
+            right > size.x - corner.x && foot > size.y - corner.y
+        };
+        content.iter().filter(hidden).count() * HIDDEN_OF <= content.len()
+    };
+    with_shift.into_iter().find(free).unwrap_or((whole, Vec2::ZERO))
 }
 
-/// Steps of zoom that a box may be shown smaller so that nothing lies over it.
-const MOST_SMALLER: f64 = 0.65;
+/// Tenths of a step of zoom that a box may be shown smaller so that hardly anything of it is hidden.
+const MOST_SMALLER: i32 = 9;
+/// One in so many things of the box may be hidden.
+const HIDDEN_OF: usize = 200;
+
+/// The points by which a box can move aside within its margins at a zoom.
+fn spare(extent: &Bounds, size: Vec2, zoom: f64) -> Vec2 {
+    let scale = points_per_metre(zoom);
+    let room = |points: f32, metres: f64| ((points - 48.0) / 2.0 - (metres * scale / 2.0) as f32).max(0.0);
+    Vec2::new(room(size.x, extent.width()), room(size.y, extent.height()))
+}
+
+/// Where the map looks, whatever its size on the screen.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Look {
+    /// The place in the middle.
+    pub centre: Local,
+    /// The zoom.
+    pub zoom: f64,
+}
+
+impl Look {
+    /// Whether another look shows much the same: less than some 200 points aside and half a step of zoom off.
+    pub fn is_near(&self, other: &Self) -> bool {
+        let points = self.centre.distance(other.centre) * points_per_metre(self.zoom.min(other.zoom));
+        points < 200.0 && (self.zoom - other.zoom).abs() < 0.5
+    }
+}
 
 /// Where the map looks: the part of the screen, the place in its middle, and the scale.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -112,16 +152,37 @@ mod tests {
         assert!(extent.height() * scale < 552.0);
     }
 
+    /// How many of some boxes a fitted map hides under its lower right corner, and whether all of them are on the map.
+    fn hidden(extent: &Bounds, size: Vec2, corner: Vec2, content: &[Bounds]) -> (usize, bool) {
+        let (zoom, shift) = fit_beside(extent, size, corner, content);
+        let scale = points_per_metre(zoom);
+        let centre = Local { x: extent.centre().x + f64::from(shift.x) / scale, y: extent.centre().y - f64::from(shift.y) / scale };
+        let camera = Camera { rect: Rect::from_min_size(Pos2::ZERO, size), centre, points_per_metre: scale };
+        let taken = Rect::from_min_max(Pos2::ZERO + size - corner, Pos2::ZERO + size);
+        let drawn = content.iter().map(|b| Rect::from_two_pos(camera.on_screen(b.min), camera.on_screen(b.max)));
+        drawn.fold((0, true), |(n, all), r| (n + usize::from(r.intersects(taken)), all && camera.rect.contains_rect(r)))
+    }
+
+    fn grid(wide: u32, high: u32) -> (Bounds, Vec<Bounds>) {
+        let corner = |i: u32, j: u32| Local { x: f64::from(i) * 20.0, y: f64::from(j) * 20.0 };
+        let lots = (0..wide * high).map(|k| Bounds { min: corner(k % wide, k / wide), max: corner(k % wide + 1, k / wide + 1) });
+        (Bounds { min: corner(0, 0), max: corner(wide, high) }, lots.collect())
+    }
+
     #[test]
-    fn a_corner_is_kept_free_where_that_costs_little() {
-        let size = Vec2::new(900.0, 700.0);
-        let wide = Bounds { min: Local { x: 0.0, y: 0.0 }, max: Local { x: 1_600.0, y: 300.0 } };
-        let (zoom, beside) = fit_beside(&wide, size, Vec2::new(280.0, 240.0));
-        assert_eq!((zoom, beside), (zoom_that_fits(&wide, size), [0.0, 240.0]), "a low box moves up and stays as large");
-        let square = Bounds { min: Local { x: 0.0, y: 0.0 }, max: Local { x: 1_000.0, y: 1_000.0 } };
-        let (zoom, beside) = fit_beside(&square, size, Vec2::new(280.0, 240.0));
-        assert!(beside == [280.0, 0.0] && zoom >= zoom_that_fits(&square, size) - MOST_SMALLER);
-        assert_eq!(fit_beside(&square, size, Vec2::new(700.0, 600.0)).1, [0.0, 0.0], "not at any price");
+    fn a_corner_hides_hardly_anything_and_an_empty_corner_costs_nothing() {
+        let (size, corner) = (Vec2::new(900.0, 700.0), Vec2::new(280.0, 240.0));
+        for (wide, high) in [(80, 15), (50, 50), (20, 60)] {
+            let (extent, lots) = grid(wide, high);
+            let (n, all) = hidden(&extent, size, corner, &lots);
+            assert!(n * HIDDEN_OF <= lots.len() && all, "{wide} by {high}: {n} hidden");
+        }
+        // A district whose lower right quarter is empty fills the map as if there were no corner.
+        let (extent, mut lots) = grid(60, 45);
+        lots.retain(|b| b.min.x < extent.centre().x || b.min.y > extent.centre().y);
+        assert_eq!(fit_beside(&extent, size, corner, &lots), (zoom_that_fits(&extent, size), Vec2::ZERO));
+        let (extent, lots) = grid(50, 50);
+        assert_eq!(fit_beside(&extent, size, Vec2::new(800.0, 650.0), &lots).1, Vec2::ZERO, "not at any price");
     }
 
     #[test]

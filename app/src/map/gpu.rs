@@ -3,9 +3,11 @@
 //! A layer's corners never change after it is laid. The class of each outline is one byte in a small texture, so that another
 //! colouring uploads a byte an outline; the ink of each class is in a table of 32 rows.
 
+mod card;
 mod patchwork;
 mod pipelines;
 
+pub use self::card::{Card, by_the_processor};
 use self::patchwork::Patchwork;
 use self::pipelines::PipelineMaker;
 use super::camera::Camera;
@@ -16,7 +18,7 @@ use eframe::egui_wgpu::{self, wgpu};
 use egui::Color32;
 use rayon::prelude::*;
 use std::num::NonZeroU64;
-use std::sync::{Arc, Mutex};
+use std::sync::{Arc, Mutex, PoisonError};
 use wgpu::util::DeviceExt as _;
 use yardring_core::job::{Cancelled, Watch};
 use yardring_core::place::{Bounds, Local, Shapes};
@@ -26,7 +28,7 @@ const ROW: u32 = 2048;
 /// Bytes of a corner.
 const CORNER_STEP: u64 = size_of::<tessellate::Corner>() as u64;
 /// Fewest outlines that a quilt is sewn for; fewer are drawn as they are, however small.
-const FEWEST_FOR_A_QUILT: usize = 1_000;
+pub(super) const FEWEST_FOR_A_QUILT: usize = 1_000;
 /// Points of the screen below which a typical outline is drawn as part of the quilt.
 const QUILT_BELOW: f64 = 3.5;
 /// Bytes from one piece's view to the next; every card accepts offsets of this step.
@@ -78,6 +80,11 @@ struct Shown {
     inks: Option<Arc<Vec<ClassInk>>>,
 }
 
+/// Whether two columns of classes are the same one, or both empty.
+fn same(a: &Arc<Vec<u8>>, b: &Arc<Vec<u8>>) -> bool {
+    Arc::ptr_eq(a, b) || (a.is_empty() && b.is_empty())
+}
+
 struct OnCard {
     origin: Local,
     bounds: Bounds,
@@ -109,6 +116,11 @@ impl Layer {
     /// Side in metres of the square as large as the middle outline by size; 0 for lines.
     pub fn typical_side(&self) -> f64 {
         self.0.typical_side
+    }
+
+    /// Goes on colouring the far view of a sheet of this layer; whether something is left to do in the next frame.
+    pub(super) fn go_on_colouring(&self, sheet: &Sheet) -> bool {
+        self.0.patchwork.as_ref().is_some_and(|p| p.go_on(&self.0.tools, sheet))
     }
 
     /// Whether two handles are of the same layer.
@@ -164,7 +176,8 @@ impl Brush {
         creation.wgpu_render_state.as_ref().map(Self::for_render_state)
     }
 
-    fn for_render_state(state: &egui_wgpu::RenderState) -> Self {
+    /// The brush of whatever is drawn with a render state, on a screen or off it.
+    pub fn for_render_state(state: &egui_wgpu::RenderState) -> Self {
         let device = state.device.clone();
         let layout = pipelines::sheet_layout(&device);
         let picture_layout = pipelines::picture_layout(&device);
@@ -210,6 +223,15 @@ impl Brush {
     /// [`Cancelled`] when the watcher asked to stop.
     pub fn lay_lines(&self, shapes: &Shapes, watch: &dyn Watch) -> Result<Layer, Cancelled> {
         self.lay(shapes, Kind::Lines, watch)
+    }
+
+    /// Lays outlines for the far view alone, so that a large survey is seen at once; from near by nothing of them is drawn.
+    ///
+    /// # Errors
+    /// [`Cancelled`] when the watcher asked to stop.
+    pub fn sketch_outlines(&self, shapes: &Shapes, watch: &dyn Watch) -> Result<Layer, Cancelled> {
+        watch.step("drawing the map", 0, 0)?;
+        Ok(self.0.clone().layer(Vec::new(), shapes.len() as u32, &tessellate::spots(shapes)))
     }
 
     fn lay(&self, shapes: &Shapes, kind: Kind, watch: &dyn Watch) -> Result<Layer, Cancelled> {
@@ -323,6 +345,11 @@ pub(super) struct Painting {
 }
 
 impl Painting {
+    /// Goes on with far views that are not coloured yet; whether something is left to do in the next frame.
+    pub fn go_on_colouring(&self) -> bool {
+        self.sheets.iter().fold(false, |left, (sheet, _)| sheet.layer.go_on_colouring(sheet) || left)
+    }
+
     /// Hands the painting to the window; drawn below whatever is painted after it.
     pub fn paint(self, painter: &egui::Painter) {
         if !self.order.is_empty() && self.camera.rect.is_positive() {
@@ -342,7 +369,7 @@ impl egui_wgpu::CallbackTrait for Painting {
     ) -> Vec<wgpu::CommandBuffer> {
         let _timed = tracing::trace_span!("map told to the card").entered();
         for (sheet, fade) in &self.sheets {
-            sheet.layer.0.bring_up_to_date(sheet, &self.camera);
+            sheet.layer.0.bring_up_to_date(sheet);
             sheet.layer.0.look(&self.camera, screen.pixels_per_point, *fade);
         }
         Vec::new()
@@ -358,16 +385,13 @@ impl egui_wgpu::CallbackTrait for Painting {
 
 impl Laid {
     /// Uploads classes and inks that differ from what the card holds.
-    fn bring_up_to_date(&self, sheet: &Sheet, camera: &Camera) {
-        let mut shown = self.shown.lock().unwrap_or_else(std::sync::PoisonError::into_inner);
-        if let Some(patchwork) = self.far_out(camera) {
-            patchwork.bring_up_to_date(&self.tools, sheet);
-        }
-        if shown.classes.as_ref().is_none_or(|c| !Arc::ptr_eq(c, &sheet.classes)) {
+    fn bring_up_to_date(&self, sheet: &Sheet) {
+        let mut shown = self.shown.lock().unwrap_or_else(PoisonError::into_inner);
+        if shown.classes.as_ref().is_none_or(|c| !same(c, &sheet.classes)) {
             self.upload_classes(&sheet.classes);
             shown.classes = Some(sheet.classes.clone());
         }
-        if shown.inks.as_ref().is_none_or(|i| !Arc::ptr_eq(i, &sheet.inks)) {
+        if shown.inks.as_ref().is_none_or(|i| *i != sheet.inks) {
             let mut rows = [InkRow::default(); MOST_CLASSES];
             for (row, ink) in rows.iter_mut().zip(sheet.inks.iter()) {
                 *row = self.ink_row(ink);
@@ -377,12 +401,25 @@ impl Laid {
         }
     }
 
+    /// Whole rows go as they are; what is left of the last one, and rows without a class, are filled up with class 0.
     fn upload_classes(&self, classes: &[u8]) {
-        let size = self.classes.size();
-        let mut bytes = classes[..classes.len().min(self.outlines as usize)].to_vec();
-        bytes.resize((size.width * size.height) as usize, 0);
-        let rows = wgpu::TexelCopyBufferLayout { offset: 0, bytes_per_row: Some(ROW), rows_per_image: None };
-        self.tools.queue.write_texture(self.classes.as_image_copy(), &bytes, rows, size);
+        let row = ROW as usize;
+        let rows = self.classes.height() as usize;
+        let classes = &classes[..classes.len().min(self.outlines as usize).min(rows * row)];
+        let whole = classes.len() / row;
+        let mut rest = classes[whole * row..].to_vec();
+        rest.resize((rows - whole) * row, 0);
+        self.upload_rows(0, &classes[..whole * row]);
+        self.upload_rows(whole as u32, &rest);
+    }
+
+    fn upload_rows(&self, first: u32, bytes: &[u8]) {
+        let height = bytes.len() as u32 / ROW;
+        if height > 0 {
+            let to = wgpu::TexelCopyTextureInfo { origin: wgpu::Origin3d { x: 0, y: first, z: 0 }, ..self.classes.as_image_copy() };
+            let rows = wgpu::TexelCopyBufferLayout { offset: 0, bytes_per_row: Some(ROW), rows_per_image: None };
+            self.tools.queue.write_texture(to, bytes, rows, wgpu::Extent3d { width: ROW, height, depth_or_array_layers: 1 });
+        }
     }
 
     fn ink_row(&self, ink: &ClassInk) -> InkRow {
@@ -405,7 +442,8 @@ impl Laid {
 
     /// The quilt, where the map is so far out that it is drawn.
     fn far_out(&self, camera: &Camera) -> Option<&Patchwork> {
-        self.patchwork.as_ref().filter(|_| self.typical_side * camera.points_per_metre < QUILT_BELOW)
+        let only = self.pieces.is_empty();
+        self.patchwork.as_ref().filter(|_| only || self.typical_side * camera.points_per_metre < QUILT_BELOW)
     }
 
     /// Tells the card where the pieces in view fall on the screen.

@@ -2,29 +2,26 @@
 
 use super::camera::Camera;
 use super::scene::{Inks, StreetNames};
-use egui::emath::Rot2;
-use egui::epaint::TextShape;
+use super::written::{Line, Words};
 use egui::{Painter, Pos2, Rect, Vec2};
 use std::collections::BTreeMap;
-use std::sync::Arc;
 use yardring_core::place::Local;
 
 /// Fewest points to a metre at which names are drawn.
 const NEAR_ENOUGH: f64 = 0.5;
 /// Most streets looked at in one frame.
 const MOST_STREETS: usize = 600;
-/// Most degrees by which a street may turn under its name.
-const STRAIGHT: f32 = 14.0;
-
 /// Most points between two pieces of one street that are named as one, as at a crossing.
 const CROSSING: f32 = 30.0;
-/// Degrees by which pieces that are named as one may differ.
-const SAME_WAY: f32 = 6.0;
+/// Degrees by which pieces that are named as one may differ where they meet.
+const SAME_WAY: f32 = 25.0;
+/// Pieces of one street that are tried for its name, the longest first.
+const MOST_PIECES: usize = 4;
 
-/// A straight piece of a street on the screen, from left to right.
-type Piece = (Pos2, Pos2);
+/// A piece of a street on the screen.
+type Piece = Vec<Pos2>;
 
-/// Draws each name once, along the longest straight stretch of its street in view, where it hides nothing in `keep_free`.
+/// Draws each name once, along the longest piece of its street in view that has room, where it hides nothing in `keep_free`.
 pub(super) fn paint(painter: &Painter, streets: &StreetNames, camera: &Camera, inks: &Inks, keep_free: &[Rect]) {
     if camera.points_per_metre < NEAR_ENOUGH {
         return;
@@ -36,101 +33,68 @@ pub(super) fn paint(painter: &Painter, streets: &StreetNames, camera: &Camera, i
         if looked_at > MOST_STREETS || i >= streets.names.len() || streets.names.get(i).is_empty() {
             return;
         }
-        let pieces = streets.lines.get(i).rings().filter_map(|run| longest_straight(run, camera)).map(rightwards);
-        by_name.entry(streets.names.get(i)).or_default().extend(pieces);
+        let pieces = by_name.entry(streets.names.get(i)).or_default();
+        streets.lines.get(i).rings().for_each(|run| in_view(run, camera, pieces));
     });
-    let mut stretches: Vec<(&str, Piece)> = by_name.into_iter().filter_map(|(name, pieces)| Some((name, longest(pieces)?))).collect();
+    let mut named: Vec<(&str, Vec<Line>)> = by_name.into_iter().map(|(name, pieces)| (name, joined(pieces))).collect();
     // Long streets are named first; of equally long ones the first by name.
-    stretches.sort_by(|a, b| length(&b.1).total_cmp(&length(&a.1)).then(a.0.cmp(b.0)));
+    let longest = |lines: &[Line]| lines.first().map_or(0.0, Line::length);
+    named.sort_by(|a, b| longest(&b.1).total_cmp(&longest(&a.1)).then(a.0.cmp(b.0)));
     let font = egui::TextStyle::Small.resolve(painter.ctx().global_style().as_ref());
     let mut taken = keep_free.to_vec();
-    for (name, stretch) in stretches {
-        let galley = painter.layout_no_wrap(name.to_owned(), font.clone(), inks.street_name);
-        if let Some((middle, along)) = place(&galley, stretch, &taken) {
-            taken.push(around(&galley, middle, along));
-            write(painter, galley, middle, along, inks);
+    for (name, lines) in named {
+        let words = Words::new(painter, name, &font, inks.street_name);
+        if let Some(placed) = lines.iter().take(MOST_PIECES).find_map(|line| line.place(&words, &taken)) {
+            taken.extend(placed.boxes());
+            placed.write(painter, name, &font, inks.street_name, inks.paper);
         }
     }
 }
 
-fn length(piece: &Piece) -> f32 {
-    piece.0.distance(piece.1)
+/// Adds the parts of a street that are in view, as the screen shows them.
+fn in_view(run: &[Local], camera: &Camera, pieces: &mut Vec<Piece>) {
+    let view = camera.rect.shrink(4.0);
+    let mut goes_on = false;
+    for pair in run.windows(2) {
+        let Some((a, b)) = clipped(camera.on_screen(pair[0]), camera.on_screen(pair[1]), view) else {
+            goes_on = false;
+            continue;
+        };
+        match pieces.last_mut().filter(|p| goes_on && p.last().is_some_and(|end| end.distance(a) < 0.5)) {
+            Some(piece) => piece.push(b),
+            None => pieces.push(vec![a, b]),
+        }
+        goes_on = true;
+    }
 }
 
-fn rightwards((a, b): Piece) -> Piece {
-    if b.x < a.x { (b, a) } else { (a, b) }
-}
-
-/// The longest stretch that pieces of one street make, joined across crossings.
-fn longest(mut pieces: Vec<Piece>) -> Option<Piece> {
-    pieces.sort_by(|a, b| a.0.x.total_cmp(&b.0.x).then(a.0.y.total_cmp(&b.0.y)).then(a.1.x.total_cmp(&b.1.x)));
+/// Pieces of one street joined across crossings, the longest first.
+fn joined(mut pieces: Vec<Piece>) -> Vec<Line> {
+    for piece in &mut pieces {
+        if piece.first().map(|p| (p.x, p.y)) > piece.last().map(|p| (p.x, p.y)) {
+            piece.reverse();
+        }
+    }
+    let start = |p: &Piece| p.first().copied().unwrap_or_default();
+    pieces.sort_by(|a, b| start(a).x.total_cmp(&start(b).x).then(start(a).y.total_cmp(&start(b).y)).then(a.len().cmp(&b.len())));
     let mut made: Vec<Piece> = Vec::new();
     for piece in pieces {
-        let goes_on = |m: &&mut Piece| m.1.distance(piece.0) < CROSSING && turn(m.1 - m.0, piece.1 - m.0) < SAME_WAY;
-        match made.iter_mut().find(goes_on) {
-            Some(m) => m.1 = piece.1,
+        match made.iter_mut().find(|m| follows(m, &piece)) {
+            Some(m) => m.extend(piece),
             None => made.push(piece),
         }
     }
-    made.into_iter().max_by(|a, b| length(a).total_cmp(&length(b)))
+    let mut lines: Vec<Line> = made.into_iter().filter_map(Line::new).collect();
+    lines.sort_by(|a, b| b.length().total_cmp(&a.length()));
+    lines
 }
 
-/// Where along a stretch a name has room: in its middle, or a third to either side.
-fn place(galley: &egui::Galley, (from, to): Piece, taken: &[Rect]) -> Option<(Pos2, Rot2)> {
-    let spare = from.distance(to) - galley.size().x - 20.0;
-    if spare < 0.0 {
-        return None;
-    }
-    let way = (to - from).normalized();
-    let along = Rot2::from_angle(way.angle());
-    let middle = from + (to - from) * 0.5;
-    let tries = [0.0, -0.2, 0.2, -0.4, 0.4].map(|share| middle + way * spare * share);
-    let free = |at: &Pos2| taken.iter().all(|t| !t.intersects(around(galley, *at, along)));
-    tries.into_iter().find(free).map(|at| (at, along))
-}
-
-fn half_sides(galley: &egui::Galley, along: Rot2) -> (Vec2, Vec2) {
-    (along * Vec2::new(galley.size().x / 2.0, 0.0), along * Vec2::new(0.0, galley.size().y / 2.0))
-}
-
-/// The upright box round a turned name.
-fn around(galley: &egui::Galley, middle: Pos2, along: Rot2) -> Rect {
-    let (right, down) = half_sides(galley, along);
-    Rect::from_center_size(middle, Vec2::new(right.x.abs() + down.x.abs(), right.y.abs() + down.y.abs()) * 2.0)
-}
-
-/// A name with a halo of paper round its letters.
-fn write(painter: &Painter, galley: Arc<egui::Galley>, middle: Pos2, along: Rot2, inks: &Inks) {
-    let (right, down) = half_sides(&galley, along);
-    let corner = middle - right - down;
-    for step in 0..8 {
-        let aside = Vec2::angled(step as f32 * std::f32::consts::FRAC_PI_4) * 1.6;
-        let halo = TextShape::new(corner + aside, Arc::clone(&galley), inks.paper).with_override_text_color(inks.paper);
-        painter.add(halo.with_angle(along.angle()));
-    }
-    painter.add(TextShape::new(corner, galley, inks.street_name).with_angle(along.angle()));
-}
-
-/// The longest part of a street in view that hardly turns, as its two ends on the screen.
-fn longest_straight(run: &[Local], camera: &Camera) -> Option<(Pos2, Pos2)> {
-    let view = camera.rect.shrink(4.0);
-    let mut best: Option<(Pos2, Pos2)> = None;
-    let mut current: Option<(Pos2, Pos2)> = None;
-    for pair in run.windows(2) {
-        let Some((a, b)) = clipped(camera.on_screen(pair[0]), camera.on_screen(pair[1]), view) else {
-            current = None;
-            continue;
-        };
-        current = match current {
-            Some((from, to)) if to.distance(a) < 0.5 && turn(to - from, b - a) < STRAIGHT => Some((from, b)),
-            _ => Some((a, b)),
-        };
-        let length = |ends: Option<(Pos2, Pos2)>| ends.map_or(0.0, |(a, b)| a.distance(b));
-        if length(current) > length(best) {
-            best = current;
-        }
-    }
-    best
+/// Whether one piece goes on where another ends, in much the same direction.
+fn follows(piece: &[Pos2], next: &[Pos2]) -> bool {
+    let ([.., before, end], [start, after, ..]) = (piece, next) else { return false };
+    let (way, on) = (*end - *before, *after - *start);
+    let gap = *start - *end;
+    gap.length() < CROSSING && turn(way, on) < SAME_WAY && (gap.length() < 1.0 || turn(way, gap) < SAME_WAY)
 }
 
 /// Degrees between two directions.
@@ -176,21 +140,29 @@ mod tests {
 
     #[test]
     fn pieces_of_a_street_are_named_as_one_across_a_crossing() {
-        let piece = |x: f32, y: f32| (pos2(x, y), pos2(x + 80.0, y + 1.0));
-        let one = longest(vec![piece(100.0, 51.0), piece(0.0, 50.0), piece(0.0, 400.0), piece(200.0, 52.0)]).unwrap();
-        assert_eq!(one, (pos2(0.0, 50.0), pos2(280.0, 53.0)));
-        assert_eq!(longest(Vec::new()), None);
+        let piece = |x: f32, y: f32| vec![pos2(x, y), pos2(x + 80.0, y + 1.0)];
+        let mut turned = piece(200.0, 52.0);
+        turned.reverse();
+        let lines = joined(vec![piece(100.0, 51.0), piece(0.0, 50.0), piece(0.0, 400.0), turned]);
+        assert_eq!(lines.len(), 2);
+        assert!((lines[0].length() - 280.0).abs() < 1.0 && (lines[1].length() - 80.0).abs() < 1.0);
+        assert!(joined(Vec::new()).is_empty());
+        let corner = joined(vec![vec![pos2(0.0, 0.0), pos2(80.0, 0.0)], vec![pos2(85.0, 5.0), pos2(85.0, 90.0)]]);
+        assert_eq!(corner.len(), 2, "round a corner it is another piece");
     }
 
     #[test]
-    fn a_name_lies_on_the_longest_straight_part() {
+    fn a_street_that_leaves_the_view_is_cut_in_two() {
         let camera = Camera {
             rect: Rect::from_min_max(pos2(0.0, 0.0), pos2(1000.0, 1000.0)),
             centre: Local { x: 500.0, y: -500.0 },
             points_per_metre: 1.0,
         };
-        let run = [(0.0, 0.0), (100.0, 0.0), (100.0, -200.0), (110.0, -500.0), (300.0, -500.0)].map(|(x, y)| Local { x, y });
-        let (from, to) = longest_straight(&run, &camera).unwrap();
-        assert!((from - pos2(100.0, 4.0)).length() < 3.0 && (to - pos2(110.0, 500.0)).length() < 1e-3, "{from:?} {to:?}");
+        let run = [(0.0, -100.0), (500.0, -100.0), (500.0, 300.0), (600.0, 300.0), (600.0, -400.0)].map(|(x, y)| Local { x, y });
+        let mut pieces = Vec::new();
+        in_view(&run, &camera, &mut pieces);
+        assert_eq!(pieces.len(), 2);
+        assert_eq!(pieces[0], [pos2(4.0, 100.0), pos2(500.0, 100.0), pos2(500.0, 4.0)]);
+        assert_eq!(pieces[1], [pos2(600.0, 4.0), pos2(600.0, 400.0)]);
     }
 }

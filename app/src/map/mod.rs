@@ -6,20 +6,27 @@
 
 mod camera;
 mod gpu;
+mod ground;
 mod labels;
+mod measured;
+mod numbers;
 mod overlay;
 mod pane;
 mod pick;
+mod pointed;
 mod quilt;
 mod scale_bar;
 mod scene;
 mod tessellate;
 #[cfg(test)]
 mod trials;
+mod written;
 
-pub use camera::{CLOSEST, Camera, points_per_metre};
-pub use gpu::{Brush, Layer};
+pub use camera::{CLOSEST, Camera, Look, points_per_metre};
+pub use gpu::{Brush, Card, Layer, by_the_processor};
+pub use ground::{Ground, GroundTile, Tiles};
 pub use overlay::spot;
 pub use pane::{MapEvents, MapMemory, MapPane};
 pub use pick::premise_at;
-pub use scene::{ClassInk, Inks, MOST_CLASSES, Mark, Scene, Sheet, SignalSpot, SpotKind, StreetNames, WalkLine};
+pub use pointed::{CountyGrid, degrees};
+pub use scene::{ClassInk, Inks, MOST_CLASSES, Mark, Scene, Sheet, SignalSpot, SpotKind, StreetNames, WalkLine, YardNames};

@@ -1,6 +1,7 @@
 //! What lies over the layers and is few enough to be drawn anew in every frame: walks, sources, signals, what is lit up.
 
 use super::camera::Camera;
+use super::gpu::FEWEST_FOR_A_QUILT;
 use super::scene::{Inks, Scene, SpotKind, WalkLine};
 use egui::{Color32, Painter, Pos2, Rect, Shape, Stroke, Vec2};
 use yardring_core::place::Local;
@@ -9,9 +10,26 @@ use yardring_core::survey::PremiseId;
 /// Points between the numbers of a walk below which they are left out.
 const ROOM_FOR_NUMBERS: f64 = 22.0;
 
+/// From far out, premises too few for a quilt would be smaller than a point and not be seen at all: each gets a dot.
+fn paint_far_off(painter: &Painter, scene: &Scene, camera: &Camera) {
+    let Some(sheet) = &scene.premises else { return };
+    if scene.outlines.len() >= FEWEST_FOR_A_QUILT || sheet.layer.typical_side() * camera.points_per_metre > 2.0 {
+        return;
+    }
+    scene.index.each_touching(&camera.view(), |i| {
+        let class = sheet.classes.get(i).copied().unwrap_or(0);
+        let bounds = scene.outlines.bounds().get(i).filter(|b| !b.is_empty());
+        if let Some((ink, bounds)) = sheet.inks.get(usize::from(class)).zip(bounds) {
+            let fill = if ink.fill.a() == 255 { ink.fill } else { ink.edge };
+            painter.circle(camera.on_screen(bounds.centre()), 2.0, fill, Stroke::new(0.5, scene.inks.words));
+        }
+    });
+}
+
 /// Draws everything over the layers. `hovered` is the premise under the pointer.
 pub(super) fn paint(painter: &Painter, scene: &Scene, camera: &Camera, hovered: Option<PremiseId>) {
     let view = camera.rect.expand(16.0);
+    paint_far_off(painter, scene, camera);
     for walk in &scene.walks {
         paint_walk(painter, scene, camera, walk, view);
     }

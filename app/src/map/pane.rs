@@ -1,17 +1,20 @@
 //! The map widget: panning, zooming, pointing, and the order in which things are drawn.
 
-use super::camera::{self, CLOSEST, Camera, Plat};
+use super::camera::{self, CLOSEST, Camera, Look, Plat};
 use super::gpu::{Painting, Pass};
 use super::pick::premise_at;
 use super::scene::{Scene, Sheet};
-use super::{labels, overlay, scale_bar};
+use super::{labels, measured, numbers, overlay, pointed, scale_bar};
 use egui::{Key, Response, Ui, Vec2};
 use walkers::Position;
-use yardring_core::place::{Bounds, Local, LonLat};
+use yardring_core::place::{Bounds, Local, LonLat, Shapes, WebTile};
 use yardring_core::survey::PremiseId;
 
 /// Points of the screen that an arrow key moves the map by.
 const KEY_STEP: f32 = 80.0;
+
+/// Most outlines looked at to see what a legend would hide.
+const MOST_LOOKED_AT: usize = 2_000;
 
 /// Where the map looks, kept from frame to frame.
 #[derive(Clone, Debug, Default)]
@@ -22,6 +25,9 @@ pub struct MapMemory {
     camera: Option<Camera>,
     aside: Vec2,
     fitted: Option<(Bounds, Local, f64)>,
+    middles: numbers::Middles,
+    seen: Option<Look>,
+    rested: bool,
 }
 
 impl MapMemory {
@@ -37,6 +43,13 @@ impl MapMemory {
         if !extent.is_empty() {
             self.to_fit = Some(extent);
         }
+    }
+
+    /// Shows what was looked at before.
+    pub fn look_again(&mut self, look: Look) {
+        (self.placed, self.to_fit) = (true, None);
+        self.look_at(look.centre);
+        self.set_zoom(look.zoom);
     }
 
     /// Keeps a corner of the map free when a box is fitted: the lower right one, where a legend lies.
@@ -88,17 +101,32 @@ impl MapMemory {
         Local { x: p.x(), y: p.y() }
     }
 
+    /// Where the map looks now, when it has just come to rest there.
+    fn rest(&mut self, ctx: &egui::Context) -> Option<Look> {
+        let now = Look { centre: self.centre(), zoom: self.zoom() };
+        if self.seen != Some(now) {
+            (self.seen, self.rested) = (Some(now), false);
+            // one more frame, to see whether it goes on moving
+            ctx.request_repaint();
+        } else if !self.rested {
+            self.rested = true;
+            return Some(now);
+        }
+        None
+    }
+
     /// Fits the first scene that holds something, or what was asked for since the last frame.
-    fn settle(&mut self, extent: &Bounds, size: Vec2) {
+    fn settle(&mut self, scene: &Scene, size: Vec2) {
+        let extent = &scene.extent;
         if !self.placed && !extent.is_empty() {
             self.to_fit.get_or_insert(*extent);
         }
         if let Some(extent) = self.to_fit.take() {
             self.placed = true;
-            let (zoom, beside) = camera::fit_beside(&extent, size, self.aside);
+            let content = content(&scene.outlines, &extent);
+            let (zoom, shift) = camera::fit_beside(&extent, size, self.aside, &content);
             let (centre, scale) = (extent.centre(), camera::points_per_metre(zoom));
-            let shift = beside.map(|v| f64::from(v) / 2.0 / scale);
-            self.look_at(Local { x: centre.x + shift[0], y: centre.y - shift[1] });
+            self.look_at(Local { x: centre.x + f64::from(shift.x) / scale, y: centre.y - f64::from(shift.y) / scale });
             self.set_zoom(zoom);
             self.fitted = Some((extent, self.centre(), self.zoom()));
         }
@@ -108,8 +136,23 @@ impl MapMemory {
     }
 }
 
+/// Boxes of what lies in a part of the ground: of some premises, evenly chosen, or where these are few of cells of the ground.
+fn content(outlines: &Shapes, extent: &Bounds) -> Vec<Bounds> {
+    let boxes = outlines.bounds();
+    let some = boxes.iter().step_by(boxes.len() / MOST_LOOKED_AT + 1);
+    let chosen: Vec<Bounds> = some.filter(|b| !b.is_empty() && b.touches(extent)).copied().collect();
+    if chosen.len() >= 200 {
+        return chosen;
+    }
+    let corner = |i: u32, j: u32| Local {
+        x: extent.min.x + extent.width() * f64::from(i) / 20.0,
+        y: extent.min.y + extent.height() * f64::from(j) / 20.0,
+    };
+    (0..400).map(|k| Bounds { min: corner(k % 20, k / 20), max: corner(k % 20 + 1, k / 20 + 1) }).collect()
+}
+
 /// What the pointer did on the map in this frame.
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct MapEvents {
     /// The premise under the pointer.
     pub hovered: Option<PremiseId>,
@@ -123,6 +166,12 @@ pub struct MapEvents {
     pub pointer_place: Option<Local>,
     /// The same place in degrees.
     pub pointer: Option<LonLat>,
+    /// The place in the middle, when Enter was pressed there while a distance is measured.
+    pub typed_place: Option<Local>,
+    /// Where the map looks, when it has just come to rest there.
+    pub at_rest: Option<Look>,
+    /// The tiles of the ground that are in view, those next to the middle first.
+    pub tiles: Vec<WebTile>,
 }
 
 /// The map widget.
@@ -133,7 +182,7 @@ impl MapPane {
     /// Shows a scene in all the space there is, and tells what the pointer did.
     pub fn show(ui: &mut Ui, scene: &Scene, memory: &mut MapMemory) -> MapEvents {
         let size = ui.available_size();
-        memory.settle(&scene.extent, size);
+        memory.settle(scene, size);
         ui.painter().rect_filled(ui.available_rect_before_wrap(), 0.0, scene.inks.paper);
         let shown = walkers::Map::new(None, &mut memory.walkers, Position::default())
             .with_projection(&Plat)
@@ -145,22 +194,51 @@ impl MapPane {
         keys(ui, &response, memory);
         let camera = Camera { rect: response.rect, centre: memory.centre(), points_per_metre: camera::points_per_metre(memory.zoom()) };
         memory.camera = Some(camera);
-        let events = point(scene, &response, &camera);
+        let mut events = point(scene, &response, &camera);
+        events.at_rest = memory.rest(ui.ctx());
+        events.typed_place =
+            (scene.measured.is_some() && response.has_focus() && ui.input(|i| i.key_pressed(Key::Enter))).then_some(camera.centre);
         let painter = ui.painter_at(response.rect);
-        painting(scene, &camera).paint(&painter);
+        if let Some(ground) = &scene.ground {
+            events.tiles = ground.needed(&scene.frame, &camera, ui.ctx().pixels_per_point());
+            ground.paint(&painter, &camera, &events.tiles, &scene.inks);
+        }
+        let painting = painting(scene, &camera);
+        if painting.go_on_colouring() {
+            ui.ctx().request_repaint();
+        }
+        painting.paint(&painter);
         if let Some(streets) = &scene.street_names {
             labels::paint(&painter, streets, &camera, &scene.inks, &overlay::signs(scene, &camera));
         }
+        numbers::paint(&painter, scene, &camera, &mut memory.middles);
         overlay::paint(&painter, scene, &camera, events.hovered);
-        scale_bar::paint(&painter, camera.rect, camera.points_per_metre, &scene.inks);
-        scale_bar::caption(&painter, camera.rect, memory.aside.x, [&scene.caption, &place_in_words(&events)], &scene.inks);
+        measured::paint(&painter, scene, &camera, events.pointer_place, response.has_focus());
+        foot(&painter, scene, &camera, memory.aside.x, &events);
+        notice_focus(&painter, scene, &response);
         events
     }
 }
 
-/// The place under the pointer, longitude first, to about a metre.
-fn place_in_words(events: &MapEvents) -> String {
-    events.pointer.map_or_else(String::new, |p| format!("{:.5}, {:.5}", p.lon, p.lat))
+/// The map's foot: the scale bar, what the map shows, where the pointer is, and who made the ground.
+fn foot(painter: &egui::Painter, scene: &Scene, camera: &Camera, taken: f32, events: &MapEvents) {
+    let mut map = camera.rect;
+    if let Some(ground) = scene.ground.as_ref() {
+        map.max.y -= scale_bar::attribution(painter, map, &ground.attribution, &scene.inks);
+    }
+    scale_bar::paint(painter, map, camera.points_per_metre, &scene.inks);
+    let degrees = events.pointer.map_or_else(String::new, pointed::degrees);
+    let county = scene.county.as_ref().zip(events.pointer_place).map_or_else(String::new, |(grid, place)| grid.words(place));
+    let between = if degrees.is_empty() || county.is_empty() { "" } else { " · " };
+    scale_bar::caption(painter, map, taken, [&scene.caption, &format!("{degrees}{between}{county}")], &scene.inks);
+}
+
+/// A line round the map while it has the keyboard.
+fn notice_focus(painter: &egui::Painter, scene: &Scene, response: &Response) {
+    if response.has_focus() {
+        let line = egui::Stroke::new(2.0, scene.inks.selection);
+        painter.rect_stroke(response.rect.shrink(1.0), 0.0, line, egui::StrokeKind::Inside);
+    }
 }
 
 /// What the keyboard asks for while the map has it.
@@ -202,6 +280,7 @@ fn point(scene: &Scene, response: &Response, camera: &Camera) -> MapEvents {
         double_clicked: under.filter(|_| response.double_clicked()),
         pointer_place: Some(place),
         pointer: Some(scene.frame.lon_lat_from_local(place)),
+        ..MapEvents::default()
     }
 }
 

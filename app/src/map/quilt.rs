@@ -6,6 +6,7 @@
 use super::scene::{ClassInk, Mark};
 use egui::Color32;
 use rayon::prelude::*;
+use std::ops::Range;
 use yardring_core::place::Local;
 
 /// Cells along one side of a tile.
@@ -112,11 +113,11 @@ impl Quilt {
         (t * TILE + j) * TILE + i
     }
 
-    /// The colour of every cell, premultiplied, tile after tile, each from its south-west cell row after row.
-    pub(super) fn colours(&self, classes: &[u8], inks: &[ClassInk]) -> Vec<[u8; 4]> {
+    /// The colour of every cell of some tiles, premultiplied, tile after tile, each from its south-west cell row after row.
+    pub(super) fn colours(&self, tiles: Range<usize>, classes: &[u8], inks: &[ClassInk]) -> Vec<[u8; 4]> {
         let fills: Vec<[f32; 4]> = inks.iter().map(average_fill).collect();
         let fill_of = |outline: u32| fills.get(usize::from(classes.get(outline as usize).copied().unwrap_or(0)));
-        let cells = self.tiles.len() * TILE * TILE;
+        let cells = tiles.start * TILE * TILE..tiles.end * TILE * TILE;
         let colour = |k: usize| {
             let here = &self.entries[self.starts[k] as usize..self.starts[k + 1] as usize];
             let full = here.iter().map(|e| e.share).sum::<f32>().max(1.0);
@@ -130,7 +131,7 @@ impl Quilt {
             }
             sum.map(|v| (v * 255.0).round() as u8)
         };
-        (0..cells).into_par_iter().with_min_len(TILE * TILE).map(colour).collect()
+        cells.into_par_iter().with_min_len(TILE * TILE).map(colour).collect()
     }
 }
 
@@ -206,7 +207,7 @@ mod tests {
     #[test]
     fn an_even_town_has_an_even_quilt() {
         let quilt = Quilt::of(&spots(10_000, 20.0, 20.0), 20.0).unwrap();
-        let colours = quilt.colours(&[], &[ink(100)]);
+        let colours = quilt.colours(0..quilt.tiles.len(), &[], &[ink(100)]);
         let inside = quilt.number([0, 0]);
         assert_eq!(colours[inside], [100, 100, 100, 255]);
         let full = colours.iter().filter(|c| c[3] == 255).count() as f64 * quilt.cell * quilt.cell;
@@ -218,7 +219,7 @@ mod tests {
         let mut here = spots(2, 10.0, 0.0);
         here[1].middle.x += 10.0;
         let quilt = Quilt::of(&here, 40.0 * CELLS_TO_A_SIDE).unwrap();
-        let colours = quilt.colours(&[0, 1], &[ink(0), ink(200)]);
+        let colours = quilt.colours(0..quilt.tiles.len(), &[0, 1], &[ink(0), ink(200)]);
         let alpha: f64 = colours.iter().map(|c| f64::from(c[3])).sum::<f64>() / 255.0 * 1600.0;
         assert!((alpha - 200.0).abs() < 10.0, "200 m² of outlines, {alpha} m² of ink");
         let grey: f64 = colours.iter().map(|c| f64::from(c[0])).sum::<f64>() / 200.0 * 1600.0;

@@ -79,6 +79,17 @@ pub(super) fn paint(painter: &Painter, map: Rect, points_per_metre: f64, inks: &
     }
 }
 
+/// Names whoever made the ground, in the lowest line of the map, over as many lines as it takes; gives the height of that.
+pub(super) fn attribution(painter: &Painter, map: Rect, words: &str, inks: &Inks) -> f32 {
+    let font = egui::TextStyle::Small.resolve(painter.ctx().global_style().as_ref());
+    let galley = painter.layout(words.to_owned(), font, inks.words, (map.width() - 16.0).max(40.0));
+    let height = galley.size().y + 2.0;
+    let line = Rect::from_min_max(Pos2::new(map.left(), map.bottom() - height), map.max);
+    painter.rect_filled(line, 0.0, inks.paper.gamma_multiply(0.85));
+    painter.galley(line.min + Vec2::new(8.0, 1.0), galley, inks.words);
+    height
+}
+
 /// Writes what the map shows, and the place under the pointer, to the right of the bar, as far as `taken` points before the
 /// right edge.
 pub(super) fn caption(painter: &Painter, map: Rect, taken: f32, lines: [&str; 2], inks: &Inks) {

@@ -1,6 +1,8 @@
 //! What the map is asked to draw: plain data, no desk and no session.
 
 use super::gpu::Layer;
+use super::ground::Ground;
+use super::pointed::CountyGrid;
 use egui::Color32;
 use std::sync::Arc;
 use yardring_core::place::{Bounds, BoxIndex, Frame, Local, Shapes};
@@ -110,6 +112,15 @@ pub struct StreetNames {
     pub index: Arc<BoxIndex>,
 }
 
+/// What each yard is called, beside the outlines; for house numbers from near by.
+#[derive(Clone, Debug)]
+pub struct YardNames {
+    /// Addresses, empty where there is none.
+    pub addresses: Arc<Strings>,
+    /// Parcel ids, for yards without a house number.
+    pub ids: Arc<Strings>,
+}
+
 /// Inks that belong to no class.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Inks {
@@ -131,6 +142,8 @@ pub struct Inks {
     pub selection: Color32,
     /// The outline of the premise under the pointer.
     pub hover: Color32,
+    /// What pictures of the ground are multiplied with; white leaves them as they are.
+    pub ground: Color32,
 }
 
 /// Everything on the map. Cheap to clone: the columns are shared. Things are drawn in the order of the fields.
@@ -142,6 +155,8 @@ pub struct Scene {
     pub extent: Bounds,
     /// Inks that belong to no class.
     pub inks: Inks,
+    /// The ground underneath, if any.
+    pub ground: Option<Ground>,
     /// The ground within reach, filled below everything and its edge drawn above the premises.
     pub reach: Option<Sheet>,
     /// Blocks; filled below the premises.
@@ -156,6 +171,8 @@ pub struct Scene {
     pub index: Arc<BoxIndex>,
     /// Names along the streets.
     pub street_names: Option<StreetNames>,
+    /// House numbers in the yards.
+    pub yard_names: Option<YardNames>,
     /// Walks of the day.
     pub walks: Vec<WalkLine>,
     /// Where walks begin and end.
@@ -170,6 +187,10 @@ pub struct Scene {
     pub selected: Option<PremiseId>,
     /// What the map shows, of when and from which file, beside the scale bar; may be empty.
     pub caption: String,
+    /// The way being measured, if somebody measures.
+    pub measured: Option<Arc<Vec<Local>>>,
+    /// The county's coordinate system, for the place under the pointer.
+    pub county: Option<Arc<CountyGrid>>,
     /// The premise that something else points at, such as a row of a list.
     pub pointed_at: Option<PremiseId>,
 }
@@ -181,6 +202,7 @@ impl Scene {
             frame,
             extent: Bounds::EMPTY,
             inks,
+            ground: None,
             reach: None,
             blocks: None,
             streets: None,
@@ -188,6 +210,7 @@ impl Scene {
             outlines: Arc::default(),
             index: Arc::default(),
             street_names: None,
+            yard_names: None,
             walks: Vec::new(),
             meeting_point: None,
             sources: Arc::default(),
@@ -195,6 +218,8 @@ impl Scene {
             lit: Vec::new(),
             selected: None,
             caption: String::new(),
+            measured: None,
+            county: None,
             pointed_at: None,
         }
     }

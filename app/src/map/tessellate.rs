@@ -1,6 +1,7 @@
 //! Cutting outlines and lines into pieces of corners and triangles that a graphics card can draw.
 
 use super::quilt::Spot;
+use rayon::prelude::*;
 use std::ops::Range;
 use yardring_core::place::{Bounds, Local, ShapeView, Shapes, signed_area};
 
@@ -119,6 +120,12 @@ pub(super) fn cut(shapes: &Shapes, run: Range<usize>, kind: Kind) -> Piece {
     piece
 }
 
+/// Where each outline is and how large, without cutting any: what the far view needs, in a fraction of the time.
+pub(super) fn spots(shapes: &Shapes) -> Vec<Spot> {
+    let of = |i: usize| Some(spot(shapes.get(i), size(shapes.get(i), Kind::Outlines)?, i as u32));
+    (0..shapes.len()).into_par_iter().with_min_len(MOST_SHAPES).filter(|&i| usable(&shapes.bounds()[i])).filter_map(of).collect()
+}
+
 /// Whether a box holds something and only finite numbers.
 fn usable(b: &Bounds) -> bool {
     [b.min.x, b.min.y, b.max.x, b.max.y].iter().all(|v| v.is_finite())
@@ -210,7 +217,7 @@ fn spot(shape: ShapeView<'_>, side: f64, outline: u32) -> Spot {
 
 /// A place well inside an outline, and its distance from the edge in metres: the centroid of the largest part's ring where
 /// that is deep enough, or else the deepest place of a coarse grid.
-fn middle(shape: ShapeView<'_>) -> (Local, f64) {
+pub(super) fn middle(shape: ShapeView<'_>) -> (Local, f64) {
     let b = shape.bounds();
     let centre = b.centre();
     let enough = 0.3 * b.width().min(b.height());

@@ -248,7 +248,13 @@ fn one_premise_none_with_outline_and_premises_a_continent_apart_all_draw() {
             scene.outlines = Arc::new(shapes);
             scene
         });
-        h.render().unwrap();
+        let (picture, camera) = (h.render().unwrap(), h.state().memory.camera().unwrap());
+        let paper = h.state().scene.inks.paper.to_array();
+        for &x in places {
+            let at = camera.on_screen(Local { x: x + 10.0, y: 10.0 });
+            assert!(camera.rect.contains(at), "the yard at {x} m is not on the map");
+            assert_ne!(picture.get_pixel(at.x as u32, at.y as u32).0, paper, "the yard at {x} m is not seen from far out");
+        }
         if let Some(&x) = places.first() {
             h.state_mut().memory.fly_to(Local { x: x + 16.0, y: 10.0 }, 20.0);
             h.run();

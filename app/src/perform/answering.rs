@@ -1,6 +1,6 @@
 //! Taking answers of jobs.
 
-use super::{Tools, choosing, filing, intake, planning, walk_search, walking};
+use super::{Tools, choosing, filing, intake, looking, planning, walk_search, walking};
 use crate::action::Action;
 use crate::session::walking::WalkAction;
 use crate::session::{Answer, Place, Session, Target};
@@ -24,12 +24,15 @@ pub(super) fn take(session: &mut Session, tools: &mut Tools<'_>, answer: Answer)
         Answer::FilesNamed(files) => each(session, tools, (!files.is_empty()).then_some(Action::Offer(files)).into_iter()),
         Answer::Opened(path, read) => opened(session, tools, path, read),
         Answer::Saved(path, changes, written) => saved(session, tools, path, changes, written),
+        Answer::Rescued(path, written) => filing::rescued(session, &path, written),
         Answer::Looked(looks) => intake::looked(session, looks),
         Answer::BroughtIn(revision, brought) => intake::brought_in(session, revision, brought),
         Answer::Waiting(revision, list) => session.waiting.put(revision, list),
         Answer::Settled(revision, settled) => intake::settled(session, revision, settled),
+        Answer::Sketched(revision, laid) => session.sketch.put(revision, *laid),
         Answer::Laid(revision, laid) => {
             session.laid.put(revision, *laid);
+            session.sketch.clear();
             // The neighbours of a premise that was chosen before the map was there.
             choosing::premise(session, session.chosen);
         }
@@ -39,6 +42,9 @@ pub(super) fn take(session: &mut Session, tools: &mut Tools<'_>, answer: Answer)
             planning::arrange(session);
         }
         Answer::Classified(key, painted) => session.classes.put(key, *painted),
+        Answer::GroundNamed(files) => each(session, tools, files.into_iter().take(1).map(Action::LayGround)),
+        Answer::GroundOpened(path, file) => looking::ground_opened(session, tools, path, file),
+        Answer::TilesCame(source, frame, came) => looking::tiles_came(session, &source, frame, came),
         Answer::Found(words, premises) => session.found = Some((words, premises)),
         Answer::Planned(plan) => walk_search::planned(session, tools, plan),
         Answer::WaysKnown(ways) => session.walking.ways = ways.map(|w| w as _),

@@ -63,12 +63,13 @@ fn premises_of(survey: &Survey, block: BlockId) -> Bounds {
 
 /// Sends the map back to the whole survey.
 pub(super) fn show_all(session: &mut Session) {
-    if let Some(extent) = session.laid.latest().map(|l| l.extent).filter(|e| !e.is_empty()) {
+    if let Some(extent) = session.drawn().map(|l| l.extent).filter(|e| !e.is_empty()) {
         go(session, Target::Extent(extent));
     }
 }
 
-fn go(session: &mut Session, target: Target) {
+/// Sends the map somewhere.
+pub(super) fn go(session: &mut Session, target: Target) {
     let times = session.target.map_or(0, |(n, _)| n);
     session.target = Some((times + 1, target));
 }
@@ -149,6 +150,8 @@ pub(super) fn back(session: &mut Session) {
     } else if session.frame.finding {
         session.frame.finding = false;
         session.found = None;
+    } else if session.measured.is_some() {
+        session.measured = None;
     } else {
         premise(session, None);
     }

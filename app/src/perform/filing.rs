@@ -2,9 +2,9 @@
 
 use super::Tools;
 use crate::jobs::{JobKind, Wanted, ask_for_files};
-use crate::session::{Answer, Leaving, Open, Session};
+use crate::session::{Answer, Leaving, Open, Session, Trail, UnderSurvey};
 use crate::ui::notice::Trouble;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use yardring_core::store::History;
 use yardring_core::store::{self, Parts, StoreError};
@@ -18,6 +18,7 @@ pub(super) fn ask(tools: &mut Tools<'_>, wanted: Wanted) {
             Wanted::Survey => Answer::SurveyNamed(files),
             Wanted::NewSurvey => Answer::NameGiven(files),
             Wanted::Files => Answer::FilesNamed(files),
+            Wanted::Ground => Answer::GroundNamed(files),
             Wanted::Paper(paper) => Answer::PaperNamed(paper, files),
             Wanted::SheetFolder(crew) => Answer::FolderNamed(crew, files),
         }
@@ -87,10 +88,14 @@ pub(super) fn put(session: &mut Session, survey: Survey, path: Option<PathBuf>) 
     session.waiting.clear();
     session.reach.clear();
     session.laid.clear();
+    session.sketch.clear();
     session.classes.clear();
     session.gaps = crate::session::GapList::default();
     session.found = None;
     session.written = None;
+    session.trail = Trail::default();
+    session.measured = None;
+    session.ground.iter_mut().for_each(UnderSurvey::forget_tiles);
     super::walking::forget(session);
     session.open = Some(Open { survey: Arc::new(survey), path, history: History::default(), revision, changes: revision, round });
     super::walking::read(session);
@@ -136,6 +141,12 @@ pub(super) fn change(session: &mut Session, apply: impl FnOnce(&mut Open, &mut S
     let Some(open) = session.open.as_mut() else { return };
     let mut survey = Survey::clone(&open.survey);
     match apply(open, &mut survey) {
+        Ok(true) if same_columns(&open.survey, &survey) => {
+            open.revision += 1;
+            let revision = open.revision;
+            open.survey = Arc::new(survey);
+            carry_answers_over(session, revision);
+        }
         Ok(true) => {
             open.revision += 1;
             open.changes += 1;
@@ -147,6 +158,55 @@ pub(super) fn change(session: &mut Session, apply: impl FnOnce(&mut Open, &mut S
         Ok(false) => {}
         Err(trouble) => session.trouble = Some((crate::session::Place::File, trouble)),
     }
+}
+
+/// Nothing can be drawn any more, so nobody can be asked: what is not saved goes to a file of its own, then the window closes.
+pub(super) fn rescue(session: &mut Session, tools: &mut Tools<'_>) {
+    let Some(open) = session.open.as_ref().filter(|o| o.unsaved()) else {
+        session.last_words = Some("The graphics card stopped and the window was closed; everything was saved.".to_owned());
+        session.frame.may_close = true;
+        return;
+    };
+    let beside = open.path.clone().unwrap_or_else(|| std::env::temp_dir().join("survey.gpkg"));
+    let stem = beside.file_stem().map_or_else(|| "survey".into(), |s| s.to_string_lossy().into_owned());
+    let path = beside.with_file_name(format!("{stem} rescued.gpkg"));
+    let survey = Arc::clone(&open.survey);
+    tools.jobs.start(JobKind::Save, "writing the survey", move |watch| {
+        let written = store::save(&survey, &path, watch).map_err(Trouble::from);
+        Answer::Rescued(path, written)
+    });
+}
+
+/// What was not saved is written, or cannot be.
+pub(super) fn rescued(session: &mut Session, path: &Path, written: Result<(), Trouble>) {
+    let file = path.display();
+    session.last_words = Some(match written {
+        Ok(()) => format!("The graphics card stopped and the window was closed. What was not saved is in {file}: open it and go on."),
+        Err(trouble) => format!("The graphics card stopped and the window was closed. What was not saved is lost: {}", trouble.what),
+    });
+    session.frame.may_close = true;
+}
+
+/// Whether two states of a survey differ in nothing but what the office has settled, so that no answer changes.
+fn same_columns(a: &Survey, b: &Survey) -> bool {
+    let premises = Arc::ptr_eq(&a.premises.outline, &b.premises.outline) && Arc::ptr_eq(&a.premises.parcel_id, &b.premises.parcel_id);
+    let words = Arc::ptr_eq(&a.premises.address, &b.premises.address) && Arc::ptr_eq(&a.premises.block, &b.premises.block);
+    let around = Arc::ptr_eq(&a.blocks.outline, &b.blocks.outline) && Arc::ptr_eq(&a.streets.line, &b.streets.line);
+    let work = std::ptr::eq(a.visits.rows(), b.visits.rows()) && Arc::ptr_eq(&a.rounds, &b.rounds) && Arc::ptr_eq(&a.signals, &b.signals);
+    premises && words && around && work && Arc::ptr_eq(&a.refused, &b.refused) && Arc::ptr_eq(&a.temperatures, &b.temperatures)
+}
+
+/// Lets all answers stand for a new revision whose columns are those of the old one.
+fn carry_answers_over(session: &mut Session, revision: u64) {
+    session.laid.carry_over(|key| *key = revision);
+    session.sketch.carry_over(|key| *key = revision);
+    session.waiting.carry_over(|key| *key = revision);
+    session.round.carry_over(|key| key.revision = revision);
+    session.reach.carry_over(|key| key.round.revision = revision);
+    session.classes.carry_over(|key| {
+        key.round.revision = revision;
+        key.reach.iter_mut().for_each(|reach| reach.round.revision = revision);
+    });
 }
 
 /// Closes the window, or asks first.

@@ -5,6 +5,7 @@ mod choosing;
 mod filing;
 mod handing_out;
 mod intake;
+mod looking;
 mod planning;
 mod walk_search;
 mod walking;
@@ -56,6 +57,7 @@ fn one(session: &mut Session, tools: &mut Tools<'_>, action: Action) {
         Action::Redo => filing::redo(session),
         Action::Close => filing::close(session),
         Action::CloseAnyway => filing::leave(session, tools),
+        Action::CardLost => filing::rescue(session, tools),
         Action::StayOpen => session.leaving = None,
         Action::GoTo(desk) => session.desk = desk,
         Action::Round(round) => choosing::round(session, round),
@@ -68,6 +70,20 @@ fn one(session: &mut Session, tools: &mut Tools<'_>, action: Action) {
         Action::Find(text) => choosing::find(session, tools, &text),
         Action::FocusFind => choosing::focus_find(session),
         Action::Back => choosing::back(session),
+        Action::LookedAt(look) => session.trail.note(look),
+        Action::ViewBack => looking::back(session),
+        Action::ViewForward => looking::forward(session),
+        Action::SaveView(name) => looking::save_view(session, &name),
+        Action::ShowView(name) => looking::show_view(session, &name),
+        Action::ForgetView(name) => looking::forget_view(session, &name),
+        Action::Measure => looking::measure(session),
+        Action::MeasureTo(place) => looking::measure_to(session, place),
+        Action::MeasureLess => looking::measure_less(session),
+        Action::LayGround(path) => looking::lay_ground(session, tools, path),
+        Action::LayOnline(address, named) => looking::lay_online(session, tools, &address, &named),
+        Action::NoGround => looking::no_ground(session, tools),
+        Action::TilesInView(tiles) => looking::tiles_in_view(session, tiles),
+        Action::TextSize(size) => looking::text_size(session, tools, size),
         Action::Sources(kind) => session.plan.from = kind,
         Action::Radius(radius) => session.plan.radius = radius,
         Action::MeasureFrom(way) => session.plan.measure_from = way,

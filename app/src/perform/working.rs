@@ -1,7 +1,7 @@
 //! What has to be worked out anew after something changed, and what to do when that stops or breaks.
 
 use super::Tools;
-use crate::jobs::JobKind;
+use crate::jobs::{JobKind, Jobs};
 use crate::map::{Brush, SignalSpot, SpotKind};
 use crate::session::{Answer, Desk, Laid, Painted, Place, ReachAnswer, ReachKey, RoundKey, RoundPicture, Session, ToSettle};
 use crate::ui::notice::Trouble;
@@ -24,6 +24,7 @@ pub(super) fn follow_up(session: &mut Session, tools: &mut Tools<'_>) {
     measure_reach(session, tools);
     classify(session, tools);
     super::walk_search::know_ways(session, tools);
+    super::looking::bring_tiles(session, tools);
 }
 
 fn lay(session: &mut Session, tools: &mut Tools<'_>) {
@@ -32,11 +33,40 @@ fn lay(session: &mut Session, tools: &mut Tools<'_>) {
     if !session.laid.wants(&revision) {
         return;
     }
+    let first = session.laid.latest().is_none() && session.sketch.latest().is_none();
+    if let Some(brush) = tools.brush.filter(|_| first && open.survey.premises.len() >= WORTH_A_SKETCH) {
+        if session.sketch.wants(&revision) {
+            session.sketch.ask(revision);
+            sketch(tools.jobs, revision, Arc::clone(&open.survey), brush.clone());
+        }
+        return;
+    }
     session.laid.ask(revision);
     let (survey, brush) = (Arc::clone(&open.survey), tools.brush.cloned());
     tools.jobs.start(JobKind::Outlines, "drawing the map", move |watch| match laid(&survey, brush.as_ref(), watch) {
         Ok(laid) => Answer::Laid(revision, Box::new(laid)),
         Err(Cancelled) => Answer::Stopped,
+    });
+}
+
+/// A survey of so many premises is shown from far out before all its outlines are cut.
+const WORTH_A_SKETCH: usize = 100_000;
+
+fn sketch(jobs: &mut Jobs<Answer>, revision: u64, survey: Arc<Survey>, brush: Brush) {
+    jobs.start(JobKind::Outlines, "drawing the map", move |watch| {
+        let outlines = &survey.premises.outline;
+        let Ok(premises) = brush.sketch_outlines(outlines, watch) else { return Answer::Stopped };
+        let laid = Laid {
+            premises: Some(premises),
+            blocks: None,
+            streets: None,
+            index: Arc::new(BoxIndex::new(outlines.bounds())),
+            street_index: Arc::new(BoxIndex::new(survey.streets.line.bounds())),
+            without_outline: outlines.bounds().iter().filter(|b| b.is_empty()).count(),
+            extent: outlines.extent(),
+            signals: Arc::new(spots(&survey)),
+        };
+        Answer::Sketched(revision, Box::new(laid))
     });
 }
 
@@ -194,6 +224,7 @@ pub(super) fn again(session: &mut Session) {
     session.waiting.forget_asking();
     session.classes.forget_asking();
     session.laid.forget_asking();
+    session.sketch.forget_asking();
 }
 
 /// A job broke: a fault of the program, said in the step that asked for it.
@@ -212,6 +243,7 @@ fn place_of(kind: JobKind) -> Option<Place> {
         JobKind::Classes => Some(Place::Brief),
         JobKind::Walks | JobKind::Ways => Some(Place::Walks),
         JobKind::Sheets => Some(Place::Sheets),
+        JobKind::Ground | JobKind::OpenGround => Some(Place::Ground),
         JobKind::Find | JobKind::Dialog | JobKind::Paper => None,
     }
 }

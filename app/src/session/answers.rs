@@ -1,18 +1,19 @@
 //! Answers worked out beside the window, each with what it answers.
 
+use super::Source;
 use crate::jobs::Paper;
-use crate::map::{Layer, SignalSpot};
+use crate::map::{GroundTile, Layer, SignalSpot};
 use crate::perform::Planned;
 use crate::ui::notice::Trouble;
 use jiff::civil::Date;
 use std::path::PathBuf;
 use std::sync::Arc;
 use yardring_core::brief::classes::{Classes, ColourBy, LegendLine};
-use yardring_core::files::Look;
+use yardring_core::files::{Look, TileFile};
 use yardring_core::intake::settle::{Settled, Waiting};
 use yardring_core::intake::{Report, Role};
 use yardring_core::measure::{Counts, Intervals};
-use yardring_core::place::{Bounds, BoxIndex, Local};
+use yardring_core::place::{Bounds, BoxIndex, Frame, Local, WebTile};
 use yardring_core::reach::{Gap, Ground, Sources, Wanted};
 use yardring_core::walks::StreetWays;
 use yardring_core::survey::{BlockId, Marking, PremiseId, RoundId, Standing, Survey};
@@ -65,6 +66,12 @@ impl<K: PartialEq + Clone, T> Derived<K, T> {
     /// The answer to exactly this question.
     pub fn exactly(&self, key: Option<&K>) -> Option<&Arc<T>> {
         self.value.as_ref().filter(|v| Some(&v.0) == key).map(|v| &v.1)
+    }
+
+    /// Lets the answer stand for another question, as when only the question's number has changed.
+    pub fn carry_over(&mut self, renamed: impl Fn(&mut K)) {
+        self.value.iter_mut().for_each(|(key, _)| renamed(key));
+        self.asked.iter_mut().for_each(&renamed);
     }
 
     /// Drops everything.
@@ -265,6 +272,8 @@ pub enum Answer {
     Opened(PathBuf, Result<Box<Survey>, Trouble>),
     /// A survey was written: how many changes it had.
     Saved(PathBuf, u64, Result<(), Trouble>),
+    /// What was not saved was written to a file of its own.
+    Rescued(PathBuf, Result<(), Trouble>),
     /// A file to take away was named, or none.
     PaperNamed(Paper, Vec<PathBuf>),
     /// A file to take away was written.
@@ -279,12 +288,20 @@ pub enum Answer {
     Settled(u64, Result<Box<Settled>, Trouble>),
     /// The map's layers, for a revision.
     Laid(u64, Box<Laid>),
+    /// The map's far view, for a revision.
+    Sketched(u64, Box<Laid>),
     /// A round's picture.
     RoundSeen(RoundKey, Box<RoundPicture>),
     /// Reach and gaps.
     Reached(ReachKey, Box<ReachAnswer>),
     /// The classes of the map.
     Classified(ClassKey, Box<Painted>),
+    /// A file of map tiles was named, or none.
+    GroundNamed(Vec<PathBuf>),
+    /// A file of map tiles was opened.
+    GroundOpened(PathBuf, Result<Arc<TileFile>, Trouble>),
+    /// Map tiles of a source for a frame; `None` where there is no such tile.
+    TilesCame(Source, Frame, Result<Vec<(WebTile, Option<GroundTile>)>, Trouble>),
     /// Premises found for some words.
     Found(String, Vec<PremiseId>),
     /// The day's walks were planned.

@@ -1,16 +1,18 @@
 //! The map of the desk looked at: what the session knows, as a scene.
 
 use super::legend::Besides;
+use super::map_bar::BarMemory;
 use crate::action::Action;
-use crate::map::{Brush, MapMemory, MapPane, Scene, Sheet, SpotKind, StreetNames, WalkLine};
+use crate::map::{Brush, Card, CountyGrid, Ground, MapMemory, MapPane, Scene, Sheet, SpotKind, StreetNames, WalkLine, YardNames};
 use crate::session::walking::WalkAction;
-use crate::session::{ColourBy, Desk, Laid, Painted, Target};
+use crate::session::{ColourBy, Desk, Laid, Painted, Target, UnderSurvey};
 use crate::ui::{theme, words};
 use crate::view::View;
 use egui::Ui;
 use std::sync::Arc;
+use yardring_core::place::Crs;
 use yardring_core::reach::SourceKind;
-use yardring_core::survey::Survey;
+use yardring_core::survey::{Survey, settings};
 
 /// The zoom at which one yard is seen with its neighbours.
 const YARD_ZOOM: f64 = 17.5;
@@ -22,23 +24,30 @@ const MARKS_SHOW: f64 = 0.45;
 pub struct Chart {
     /// What lays outlines on the graphics card, where there is one.
     pub brush: Option<Brush>,
+    /// What draws the window, where that is known.
+    pub card: Option<Card>,
     /// Where the map looks.
     pub memory: MapMemory,
     /// What the last frame drew over the classes.
     pub besides: Besides,
+    /// What is typed into the bar over the map.
+    pub bar: BarMemory,
+    county: Option<(String, Option<Arc<CountyGrid>>)>,
     followed: u64,
 }
 
 impl Chart {
-    /// A map that lays outlines with a brush, or draws no outlines without one.
-    pub fn new(brush: Option<Brush>) -> Self {
-        Self { brush, ..Self::default() }
+    /// The map of a window; without a graphics card it draws no outlines.
+    pub fn new(creation: &eframe::CreationContext<'_>) -> Self {
+        let card = Card::of(creation);
+        let caution = card.as_ref().and_then(Card::caution);
+        Self { brush: Brush::of(creation), card, bar: BarMemory::new(caution), ..Self::default() }
     }
 
     /// Shows the map, follows where it was sent, and tells what the pointer did.
     pub fn show(&mut self, ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {
         self.follow(view);
-        let Some((survey, laid)) = view.survey().zip(view.session.ground()) else { return };
+        let Some((survey, laid)) = view.survey().zip(view.session.drawn()) else { return };
         let mut scene = scene(view, survey, laid, ui.visuals().dark_mode);
         // From near by the yards' own marks tell the sources, and a dot would lie on top of them.
         let marked = matches!(view.session.plan.from, SourceKind::Positives | SourceKind::Pupae);
@@ -48,12 +57,21 @@ impl Chart {
         let of = |kind| scene.signals.iter().filter(|s| s.kind == kind).count() as u64;
         let dots = !scene.sources.is_empty();
         self.besides = Besides { dots, traps: of(SpotKind::Trap), complaints: of(SpotKind::Complaint) };
+        scene.county = self.county(survey);
         let events = MapPane::show(ui, &scene, &mut self.memory);
+        actions.extend(events.at_rest.map(Action::LookedAt));
+        if view.session.ground.as_ref().is_some_and(|g| g.in_view() != events.tiles) {
+            actions.push(Action::TilesInView(events.tiles));
+        }
         if let Some(premise) = events.hovered {
             actions.push(Action::Hover(Some(premise)));
         }
         if let Some(place) = events.clicked_place.filter(|_| view.session.walking.picking) {
             actions.push(Action::Walks(WalkAction::MeetAt(place)));
+            return;
+        }
+        if view.session.measured.is_some() {
+            actions.extend(events.clicked_place.or(events.typed_place).map(Action::MeasureTo));
             return;
         }
         match (events.double_clicked, events.clicked, events.clicked_place) {
@@ -64,12 +82,24 @@ impl Chart {
         }
     }
 
+    /// The county's coordinate system, made ready once for each survey that names one.
+    fn county(&mut self, survey: &Survey) -> Option<Arc<CountyGrid>> {
+        let named = survey.settings.get(settings::COUNTY_CRS)?;
+        let key = format!("{named} {:?}", survey.frame.centre());
+        if self.county.as_ref().is_none_or(|(known, _)| *known != key) {
+            let grid = CountyGrid::new(&survey.frame, &Crs::from_definition(named));
+            self.county = Some((key, grid.map(Arc::new)));
+        }
+        self.county.as_ref().and_then(|(_, grid)| grid.clone())
+    }
+
     fn follow(&mut self, view: &View<'_>) {
         let Some((times, target)) = view.session.target.filter(|t| t.0 != self.followed) else { return };
         self.followed = times;
         let outlines = view.survey().map(|s| &s.premises.outline);
         match target {
             Target::Extent(extent) => self.memory.fly_to_extent(extent),
+            Target::Look(look) => self.memory.look_again(look),
             Target::Place(place) => self.memory.fly_to(place, YARD_ZOOM),
             Target::Premise(premise) => {
                 let bounds = outlines.and_then(|o| o.bounds().get(premise.row())).filter(|b| !b.is_empty());
@@ -94,17 +124,24 @@ fn scene(view: &View<'_>, survey: &Survey, laid: &Laid, night: bool) -> Scene {
     };
     // Traps and complaints say why crews went somewhere; on a map of blocks for a meeting they would only raise questions.
     let signs = session.desk != Desk::Brief || session.colour == ColourBy::Gaps;
+    let ground = session.ground.as_ref().map(under);
+    // Pictures of the ground show the streets themselves, and the reach must not hide them.
+    let streets = laid.streets.as_ref().filter(|_| ground.is_none());
+    let warmed = if ground.is_some() { theme::reach_over_ground(night) } else { theme::reach(night) };
     Scene {
         extent: laid.extent,
-        reach: reach.and_then(|r| r.layer.as_ref()).map(|l| one(l, theme::reach(night))),
+        reach: reach.and_then(|r| r.layer.as_ref()).map(|l| one(l, warmed)),
         blocks,
-        streets: laid.streets.as_ref().map(|l| one(l, theme::street(night))),
+        streets: streets.map(|l| one(l, theme::street(night))),
+        ground,
+        measured: session.measured.clone(),
         premises,
         outlines: Arc::clone(&survey.premises.outline),
         index: Arc::clone(&laid.index),
         street_names: (!survey.streets.is_empty()).then(names),
         walks: if session.desk == Desk::Plan { walks(view, night) } else { Vec::new() },
         meeting_point: session.walking.crews.meeting_point.filter(|_| session.desk == Desk::Plan),
+        yard_names: Some(YardNames { addresses: Arc::clone(&survey.premises.address), ids: Arc::clone(&survey.premises.parcel_id) }),
         sources: reach.map(|r| Arc::clone(&r.dots)).unwrap_or_default(),
         signals: if signs { Arc::clone(&laid.signals) } else { Arc::default() },
         caption: caption(view, survey),
@@ -124,6 +161,17 @@ fn walks(view: &View<'_>, night: bool) -> Vec<WalkLine> {
     view.session.walking.lines.iter().enumerate().filter(|(_, l)| l.0.len() > 1).map(line).collect()
 }
 
+/// The ground as the map draws it.
+fn under(ground: &UnderSurvey) -> Ground {
+    Ground {
+        tiles: Arc::clone(&ground.tiles),
+        zooms: ground.source.zooms(),
+        side: ground.side,
+        corners: ground.source.corners(),
+        attribution: ground.source.attribution(),
+    }
+}
+
 /// The round, its days and the county's file, as the foot of a printed map says it.
 fn caption(view: &View<'_>, survey: &Survey) -> String {
     let round = view.open().and_then(|o| o.round).and_then(|r| survey.rounds.get(r.row()));
@@ -136,7 +184,10 @@ fn caption(view: &View<'_>, survey: &Survey) -> String {
 fn sheets(laid: &Laid, painted: Option<&Painted>, night: bool) -> (Option<Sheet>, Option<Sheet>) {
     let bare = || Arc::new(vec![theme::bare_premise(night)]);
     let plain = |layer: &crate::map::Layer| Sheet { layer: layer.clone(), classes: Arc::default(), inks: bare() };
-    let Some(painted) = painted else { return (laid.premises.as_ref().map(plain), None) };
+    let Some(painted) = painted else {
+        let uncoloured = Arc::new(vec![theme::uncoloured_premise(night)]);
+        return (laid.premises.as_ref().map(|l| Sheet { inks: uncoloured, ..plain(l) }), None);
+    };
     let inks = Arc::new(painted.classes.classes.iter().map(|c| theme::map_ink(&c.ink, night)).collect::<Vec<_>>());
     let sheet = |layer: &crate::map::Layer, classes| Sheet { layer: layer.clone(), classes, inks: Arc::clone(&inks) };
     match laid.blocks.as_ref().filter(|_| !painted.blocks.is_empty()) {

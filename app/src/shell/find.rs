@@ -93,13 +93,36 @@ fn lines(view: &View<'_>, text: &str) -> Vec<Line> {
 /// The place that two numbers name, in degrees. Some people write longitude first, some latitude: of the two places the one
 /// nearer to the district is meant.
 fn place(view: &View<'_>, text: &str) -> Option<Local> {
-    let (frame, extent) = (view.survey()?.frame, view.session.ground()?.extent);
-    let mut numbers = text.split([',', ';', ' ']).filter(|t| !t.is_empty()).map(|t| t.trim_end_matches('°').parse::<f64>());
-    let (Some(Ok(a)), Some(Ok(b)), None) = (numbers.next(), numbers.next(), numbers.next()) else { return None };
-    let on_earth = |p: &LonLat| p.lon.abs() <= 180.0 && p.lat.abs() <= 90.0;
-    let read = [LonLat { lon: b, lat: a }, LonLat { lon: a, lat: b }].into_iter().filter(on_earth);
-    let places = read.map(|p| frame.local_from_lon_lat(p)).filter(|p| p.x.is_finite() && p.y.is_finite());
+    let (frame, extent) = (view.survey()?.frame, view.session.drawn()?.extent);
+    let read = places_meant(text);
+    let places = read.into_iter().map(|p| frame.local_from_lon_lat(p)).filter(|p| p.x.is_finite() && p.y.is_finite());
     places.min_by(|p, q| extent.centre().distance(*p).total_cmp(&extent.centre().distance(*q)))
+}
+
+/// The places that two numbers may mean: as the map writes them, `42.36521° N 71.10512° W`, or without letters in either order.
+fn places_meant(text: &str) -> Vec<LonLat> {
+    let spaced: String = text.chars().map(|c| if [',', ';', '°'].contains(&c) { ' ' } else { c }).collect();
+    let mut numbers: Vec<(f64, Option<char>)> = Vec::new();
+    for word in spaced.split_whitespace() {
+        let letter = word.chars().last().map(|c| c.to_ascii_uppercase()).filter(|c| "NSEW".contains(*c));
+        let digits = if letter.is_some() { &word[..word.len() - 1] } else { word };
+        match (digits.parse::<f64>(), letter, numbers.last_mut()) {
+            (Ok(number), ..) => numbers.push((number, letter)),
+            (Err(_), Some(_), Some(last)) if digits.is_empty() && last.1.is_none() => last.1 = letter,
+            _ => return Vec::new(),
+        }
+    }
+    let [(a, of_a), (b, of_b)] = numbers[..] else { return Vec::new() };
+    let signed = |v: f64, letter| if letter == Some('S') || letter == Some('W') { -v } else { v };
+    let (a, b) = (signed(a, of_a), signed(b, of_b));
+    let north = |letter| letter == Some('N') || letter == Some('S');
+    let pairs = match (of_a, of_b) {
+        (None, None) => vec![(b, a), (a, b)],
+        _ if north(of_a) && !north(of_b) && of_b.is_some() => vec![(b, a)],
+        _ if north(of_b) && !north(of_a) && of_a.is_some() => vec![(a, b)],
+        _ => Vec::new(),
+    };
+    pairs.into_iter().filter_map(|(lon, lat)| LonLat::new(lon, lat)).collect()
 }
 
 fn list(ui: &Ui, view: &View<'_>, memory: &mut FindMemory, lines: &[Line], under: &Response) -> (Option<Line>, bool) {
@@ -158,5 +181,23 @@ fn take(line: Line, view: &View<'_>, memory: &mut FindMemory, actions: &mut Vec<
         Line::Yard(premise) => actions.push(Action::ShowPremise(premise)),
         Line::Place(place) => actions.push(Action::ShowPlace(place)),
         Line::Do(command) => actions.extend(command.action(view)),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn two_numbers_are_a_place_as_the_map_writes_it_or_in_either_order() {
+        let there = LonLat { lon: -71.11, lat: 42.37 };
+        for text in ["42.37° N 71.11° W", "42.37N, 71.11W", "71.11 w 42.37 n", "42.37 N; -71.11 E"] {
+            assert_eq!(places_meant(text), [there], "{text}");
+        }
+        assert_eq!(places_meant("42.37, -71.11"), [there, LonLat { lon: 42.37, lat: -71.11 }]);
+        assert_eq!(places_meant("42.37 -171.11"), [LonLat { lon: -171.11, lat: 42.37 }]);
+        for text in ["12 Kettle Lane", "42.37", "42.37 N 71.11 N", "1 2 3", "95 N 10 E", "N 42", ""] {
+            assert_eq!(places_meant(text), [], "{text}");
+        }
     }
 }

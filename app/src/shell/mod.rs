@@ -5,6 +5,7 @@ pub mod chart;
 pub mod closing;
 pub mod find;
 pub mod legend;
+pub mod map_bar;
 pub mod time_strip;
 pub mod top_bar;
 pub mod welcome;

@@ -68,7 +68,10 @@ fn survey_menu(ui: &mut Ui, view: &View<'_>, recent: &[PathBuf], actions: &mut V
             }
         }
         ui.separator();
-        for command in [Command::ShowAll, Command::FoldWorksheet, Command::FoldTime, Command::Darken, Command::Close] {
+        for command in [Command::FoldWorksheet, Command::FoldTime, Command::Darken] {
+            menu_item(ui, command, view, actions);
+        }
+        for command in [Command::LargerText, Command::SmallerText, Command::UsualText, Command::Close] {
             menu_item(ui, command, view, actions);
         }
     });

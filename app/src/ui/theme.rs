@@ -170,6 +170,11 @@ pub fn bare_premise(night: bool) -> map::ClassInk {
     map::ClassInk::plain(Color32::TRANSPARENT, line)
 }
 
+/// How premises are drawn until their classes are known: pale, so that even from far out the district is seen at once.
+pub fn uncoloured_premise(night: bool) -> map::ClassInk {
+    map::ClassInk { fill: of(night).line.gamma_multiply(0.7), ..bare_premise(night) }
+}
+
 /// How streets are drawn: a light band as wide as a carriageway.
 pub fn street(night: bool) -> map::ClassInk {
     let band = if night { DARK.line } else { map_colour(ink::SHEET, night) };
@@ -210,6 +215,12 @@ pub fn walk(crew: usize, night: bool) -> (Color32, (f32, f32)) {
     (tints[crew % tints.len()], PATTERNS[(crew + crew / 12) % PATTERNS.len()])
 }
 
+/// How the reach is drawn over pictures of the ground: they show through.
+pub fn reach_over_ground(night: bool) -> map::ClassInk {
+    let ink = reach(night);
+    map::ClassInk { fill: ink.fill.gamma_multiply(0.25), edge_width: 2.0, ..ink }
+}
+
 /// Inks of the map that belong to no class.
 pub fn map_inks(night: bool) -> map::Inks {
     let t = of(night);
@@ -223,6 +234,8 @@ pub fn map_inks(night: bool) -> map::Inks {
         complaint: t.quiet,
         selection: t.accent,
         hover: t.accent,
+        // by night pictures of the ground must not outshine what lies on them
+        ground: if night { Color32::from_rgb(0x9A, 0x9A, 0x9A) } else { Color32::WHITE },
     }
 }
 

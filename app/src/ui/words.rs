@@ -30,6 +30,16 @@ pub fn both_units(length: Metres) -> String {
     format!("{:.0} m · {:.0} yd", length.0, length.yards())
 }
 
+/// A distance in metres and feet, far ones in kilometres and miles: `123 m · 404 ft`, `2.41 km · 1.50 mi`.
+pub fn distance(metres: f64) -> String {
+    let feet = metres / 0.3048;
+    if metres < 1_000.0 {
+        format!("{metres:.0} m · {} ft", number(feet.round() as u64))
+    } else {
+        format!("{:.2} km · {:.2} mi", metres / 1_000.0, feet / 5_280.0)
+    }
+}
+
 /// An area: square metres below one hectare, hectares above.
 pub fn area(a: SquareMetres) -> String {
     if a.0 < 10_000.0 { format!("{:.0} m²", a.0) } else { format!("{:.1} ha", a.hectares()) }

@@ -25,6 +25,7 @@ mod sketch;
 mod source;
 mod table;
 mod text;
+mod tiles;
 mod wkb;
 mod wkt;
 mod workbook;
@@ -34,6 +35,7 @@ pub use error::FileError;
 pub use format::Format;
 pub use look::{ColumnLook, LayerLook, Look, look};
 pub use table::{Cells, ShapeKind, Table};
+pub use tiles::{TileFacts, TileFile, TilePicture};
 pub(crate) use write::Unfinished;
 pub use write::{Column, Drawn, Features, Values, WriteError, write_features};
 

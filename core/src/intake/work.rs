@@ -170,9 +170,13 @@ impl<'a> Work<'a> {
         if self.survey.is_none() {
             self.survey = Some(Survey::empty(self.new_frame(table, account)?));
         }
+        let crs = if table.has_shapes() { Some(self.crs(table, account)?) } else { None };
         let ground = self.ground(table, Needed::Outline, account)?;
         self.watch.step("sorting premises", 0, 0)?;
         let survey = self.survey.as_mut().ok_or(IntakeError::NoParcels)?;
+        if let Some(definition) = crs.as_ref().and_then(Crs::definition) {
+            Arc::make_mut(&mut survey.settings).insert(settings::COUNTY_CRS.into(), definition.into());
+        }
         let new = NewPremises::from_rows(table, matched, ground, survey.premises.len() + 1, account)?;
         new.count(table.rows, &mut self.report, account);
         let Merged { premises, block_name, moved, vintage } = merge(&survey.premises, &survey.visits, &survey.blocks, &new, account);

@@ -14,6 +14,27 @@ pub enum Crs {
 }
 
 impl Crs {
+    /// What tells the system from all others, to be written down: `EPSG:` and its number, or well-known text; `None` for
+    /// degrees on WGS 84, which need no word.
+    ///
+    /// ```
+    /// use yardring_core::place::Crs;
+    /// assert_eq!(Crs::from_definition(&Crs::Epsg(2248).definition().unwrap()), Crs::Epsg(2248));
+    /// assert_eq!(Crs::Wgs84.definition(), None);
+    /// ```
+    pub fn definition(&self) -> Option<String> {
+        match self {
+            Self::Wgs84 => None,
+            Self::Epsg(_) => Some(self.to_string()),
+            Self::Text(text) => Some(text.clone()),
+        }
+    }
+
+    /// The system that [`Crs::definition`] wrote down.
+    pub fn from_definition(text: &str) -> Self {
+        Self::from_code(text).unwrap_or_else(|_| Self::Text(text.to_owned()))
+    }
+
     /// Reads `EPSG:2248`, `epsg:4326`, a bare number, or a name as older GeoJSON files carry it:
     /// `urn:ogc:def:crs:EPSG::2248`, `urn:ogc:def:crs:OGC:1.3:CRS84`.
     ///

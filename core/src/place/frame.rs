@@ -75,6 +75,26 @@ impl Frame {
         )
     }
 
+    /// Metres on the ground between two places of this frame: within a millionth to 50 km from the centre, within a thousandth
+    /// to 750 km.
+    ///
+    /// # Source
+    /// The scale of a line from those of its ends and its middle by Simpson's rule, as in Ordnance Survey, A guide to
+    /// coordinate systems in Great Britain, annexe C; from memory.
+    ///
+    /// ```
+    /// use yardring_core::place::{Frame, LonLat};
+    /// let frame = Frame::centred_on(LonLat { lon: -71.1, lat: 42.37 });
+    /// let there = frame.local_from_lon_lat(LonLat { lon: -71.1012, lat: 42.3712 });
+    /// let metres = frame.ground_metres(frame.local_from_lon_lat(frame.centre()), there);
+    /// assert!((metres - 165.9449).abs() < 1e-4); // the geodesic, pyproj 3.7.2
+    /// ```
+    pub fn ground_metres(&self, a: Local, b: Local) -> f64 {
+        let middle = Local { x: f64::midpoint(a.x, b.x), y: f64::midpoint(a.y, b.y) };
+        let [start, half, end] = [a, middle, b].map(|p| self.scale_error(p));
+        a.distance(b) / (1.0 + (start + 4.0 * half + end) / 6.0)
+    }
+
     /// How much longer a metre on the ground is drawn at a place than at the centre's meridian, minus 1.
     pub fn scale_error(&self, p: Local) -> f64 {
         p.x * p.x / (2.0 * A * A * (1.0 - F))
@@ -195,6 +215,19 @@ mod tests {
 
     /// Check values CV075 (pyproj), CV076 (Karney's documentation) and CV077 (the GDA example from Flinders Peak to
     /// Buninyong, on GRS 80): the geodesics of `geo`, against which the frame is held here.
+    /// Geodesics on WGS 84 from pyproj 3.7.2 (GeographicLib).
+    #[test]
+    fn metres_on_the_ground_are_those_of_the_geodesic() {
+        let frame = Frame::centred_on(LonLat { lon: -71.1, lat: 42.37 });
+        let start = frame.local_from_lon_lat(frame.centre());
+        for (lon, lat, metres, within) in
+            [(-71.7, 42.37, 49_421.342, 1e-6), (-71.7, 42.9, 76_734.4508, 1e-6), (-89.0, 42.37, 1_471_670.15, 5e-3)]
+        {
+            let far = frame.ground_metres(start, frame.local_from_lon_lat(LonLat { lon, lat }));
+            assert!((far / metres - 1.0).abs() < within, "{far} for {metres}");
+        }
+    }
+
     #[test]
     fn geodesics_are_the_published_ones() {
         use geo::{Distance, Geodesic, GeodesicMeasure, Point};

@@ -19,6 +19,7 @@ mod shapes;
 mod touch;
 mod transform;
 mod validity;
+mod web_tile;
 mod wkt;
 
 pub use bounds::Bounds;
@@ -38,3 +39,4 @@ pub use shapes::{PartView, ShapeView, Shapes, signed_area};
 pub use touch::{FENCE_GAP, FENCE_LENGTH, shared_line, shares_fence};
 pub use transform::{IntoFrame, OutOfFrame, lon_lats};
 pub use validity::{invalid_shapes, is_valid};
+pub use web_tile::WebTile;

@@ -1,7 +1,7 @@
 //! Changes of a survey as values: applying one gives the one that takes it back.
 
 use crate::error::Hint;
-use crate::survey::{Streets, Survey, settings};
+use crate::survey::{SavedView, Streets, Survey, settings};
 
 /// One change of a survey.
 #[derive(Clone, Debug, PartialEq)]
@@ -34,9 +34,22 @@ impl Edit {
         matches!(self, Self::Setting { name, .. } if &**name == setting)
     }
 
+    /// The change that keeps a view of the map under its name, in place of one that had the name before.
+    pub fn save_view(view: &SavedView) -> Self {
+        Self::Setting { name: view.setting().into(), value: Some(view.to_string().into()) }
+    }
+
+    /// The change that forgets the view of a name.
+    pub fn forget_view(name: &str) -> Self {
+        Self::Setting { name: format!("{}{name}", settings::VIEW).into(), value: None }
+    }
+
     /// What the change does, in a few words.
     pub fn words(&self) -> String {
         match self {
+            Self::Setting { name, .. } if name.starts_with(settings::VIEW) => {
+                format!("Change the view \u{201c}{}\u{201d}", &name[settings::VIEW.len()..])
+            }
             Self::Columns { what, .. } => what.to_string(),
             Self::Setting { name, .. } if &**name == settings::NAME => "Rename the survey".to_owned(),
             Self::Setting { name, .. } => format!("Change {}", name.replace('_', " ")),

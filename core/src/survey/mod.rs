@@ -13,6 +13,7 @@ mod signal;
 mod standing;
 mod streets;
 mod strings;
+mod view;
 mod visit;
 
 use crate::place::Frame;
@@ -31,6 +32,7 @@ pub use signal::{DayTemperature, Signal, SignalKind};
 pub use standing::{Marking, Standing, standings};
 pub use streets::{StreetClass, Streets};
 pub use strings::Strings;
+pub use view::SavedView;
 pub use visit::{Visit, Visits, When};
 
 /// Everything about one district's work. Cheap to clone: every column is shared until it is replaced.

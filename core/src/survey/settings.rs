@@ -11,3 +11,10 @@ pub const FILES_SEEN: &str = "files_seen";
 pub const DERIVED_BLOCKS: &str = "derived_blocks";
 /// The day that was planned last, as JSON: see `walks::read_day`.
 pub const WALKS: &str = "walks";
+
+/// The coordinate system that the county's parcels came in: `EPSG:` and its number, or its definition as well-known text.
+/// Missing where they came in degrees.
+pub const COUNTY_CRS: &str = "county_crs";
+
+/// What the name of a saved view of the map begins with; the view's own name follows. See [`super::SavedView`].
+pub const VIEW: &str = "view: ";

@@ -78,13 +78,14 @@ fn core_starts_no_thread_reads_no_clock_and_prints_nothing() {
 fn one_place_for_each_outside_thing() {
     let core = below("core/src");
     let app = below("app/src");
-    let rules: [(&[Source], &str, &[&str]); 9] = [
+    let rules: [(&[Source], &str, &[&str]); 10] = [
         (&core, "proj::", &["core/src/place/transform.rs"]),
         (&core, "File::open", &["core/src/files/", "core/src/store/"]),
         (&core, "File::create", &["core/src/files/", "core/src/store/"]),
         (&core, "fs::", &["core/src/files/", "core/src/store/"]),
         (&core, "Connection::open", &["core/src/files/", "core/src/store/"]),
         (&app, "thread::spawn", &["app/src/jobs.rs"]),
+        (&app, "ureq::", &["app/src/online.rs"]),
         (&app, "wgpu::", &["app/src/map/gpu"]),
         (&app, "&mut Session", &["app/src/perform/", "app/src/session.rs"]),
         (&app, "Color32::from_", &["app/src/ui/theme.rs"]),

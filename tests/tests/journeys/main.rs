@@ -2,7 +2,10 @@
 
 #![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test that cannot go on must stop with a word")]
 
+mod ground;
 mod keyboard;
+mod map;
+mod odd_surveys;
 #[path = "../office.rs"]
 mod office;
 mod papers;

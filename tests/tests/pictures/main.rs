@@ -128,3 +128,35 @@ fn each_desk_with_the_sample_district() {
     office::ask(&mut window, Action::GoTo(Desk::Brief));
     picture(&mut window, "brief");
 }
+
+/// The map's own states, by day and by night: `EXTRA_PICTURES=folder` writes them.
+#[test]
+fn the_map_from_far_and_near_with_its_menu() {
+    let (path, survey) = office::quillmere();
+    let mut window = office::window([1280.0, 800.0], Some(path));
+    picture(&mut window, "map-whole");
+    let middle = survey.premises.outline.extent().centre();
+    for (zoom, name) in [(17.0, "map-streets"), (18.6, "map-yards"), (19.5, "map-near")] {
+        let view = yardring_core::survey::SavedView { name: name.into(), place: survey.frame.lon_lat_from_local(middle), zoom };
+        let mut shown = yardring_core::survey::Survey::clone(survey);
+        std::sync::Arc::make_mut(&mut shown.settings).insert(view.setting().into(), view.to_string().into());
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("Quillmere.gpkg");
+        yardring_core::store::save(&shown, &path, &yardring_core::job::Unwatched).unwrap();
+        let mut window = office::window([1280.0, 800.0], Some(&path));
+        office::ask(&mut window, Action::ShowView(name.to_owned()));
+        picture(&mut window, name);
+        if zoom == 17.0 {
+            window.get_by_label("Views, ground, measure").click();
+            office::settle(&mut window);
+            picture(&mut window, "map-menu");
+            office::ask(&mut window, Action::Darken);
+            window.key_press(egui::Key::Escape);
+            office::ask(&mut window, Action::Measure);
+            for (x, y) in [(-120.0, 0.0), (80.0, 20.0), (90.0, 120.0)] {
+                office::ask(&mut window, Action::MeasureTo(yardring_core::place::Local { x: middle.x + x, y: middle.y + y }));
+            }
+            picture(&mut window, "map-measure-dark");
+        }
+    }
+}

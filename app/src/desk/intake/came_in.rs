@@ -22,7 +22,7 @@ pub(super) fn answer(view: &View<'_>) -> String {
 /// The counts, the files, and what to do next.
 pub(super) fn show(ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {
     let Some(survey) = view.survey() else { return };
-    counts(ui, survey, view.session.ground().map_or(0, |l| l.without_outline));
+    counts(ui, survey, view.session.drawn().map_or(0, |l| l.without_outline));
     for entry in survey.intake_log.iter() {
         file(ui, entry);
     }

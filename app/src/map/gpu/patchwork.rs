@@ -1,24 +1,54 @@
 //! The quilt on the card: a picture of all its tiles, drawn as one square a tile.
 
-use super::Tools;
+use super::{Tools, same};
 use crate::map::quilt::{self, LEVELS, Quilt, TILE, TILES_ACROSS};
 use crate::map::scene::{ClassInk, Sheet};
 use eframe::egui_wgpu::wgpu;
-use std::sync::{Arc, Mutex};
+use std::sync::{Arc, Mutex, PoisonError};
 use wgpu::util::DeviceExt as _;
 use yardring_core::place::Local;
 
-/// A quilt and its picture.
+/// Rows of tiles of the picture that one frame colours, so that no frame waits for all of them.
+const ROWS_A_FRAME: usize = 2;
+
+/// A quilt and its pictures: the one that is drawn, and one to be coloured anew meanwhile.
 pub(super) struct Patchwork {
     quilt: Quilt,
-    picture: wgpu::Texture,
-    bind: wgpu::BindGroup,
+    pictures: [Picture; 2],
     tiles: wgpu::Buffer,
-    shown: Mutex<Option<Colouring>>,
+    work: Mutex<Work>,
 }
 
-/// What the picture was coloured by.
-type Colouring = (Arc<Vec<u8>>, Arc<Vec<ClassInk>>);
+/// All tiles side by side on the card.
+struct Picture {
+    texture: wgpu::Texture,
+    bind: wgpu::BindGroup,
+}
+
+/// How far the colouring is.
+#[derive(Default)]
+struct Work {
+    /// What is being coloured, or was last.
+    wanted: Option<Colouring>,
+    /// Rows of tiles that are done.
+    rows: usize,
+    /// Which picture is drawn.
+    drawn: usize,
+    /// Whether that picture was ever finished; before, people see it grow.
+    whole: bool,
+}
+
+/// What a picture is coloured by.
+struct Colouring {
+    classes: Arc<Vec<u8>>,
+    inks: Arc<Vec<ClassInk>>,
+}
+
+impl Colouring {
+    fn is_of(&self, sheet: &Sheet) -> bool {
+        same(&self.classes, &sheet.classes) && (Arc::ptr_eq(&self.inks, &sheet.inks) || self.inks == sheet.inks)
+    }
+}
 
 const COLUMNS: [wgpu::VertexAttribute; 2] = wgpu::vertex_attr_array![0 => Float32x2, 1 => Float32];
 
@@ -29,37 +59,11 @@ pub(super) fn tile_buffer() -> wgpu::VertexBufferLayout<'static> {
 
 impl Patchwork {
     pub(super) fn new(tools: &Tools, quilt: Quilt) -> Self {
-        let device = &tools.device;
-        let rows = quilt.tiles.len().div_ceil(TILES_ACROSS).max(1);
-        let picture = device.create_texture(&wgpu::TextureDescriptor {
-            label: None,
-            size: wgpu::Extent3d { width: (TILES_ACROSS * TILE) as u32, height: (rows * TILE) as u32, depth_or_array_layers: 1 },
-            mip_level_count: LEVELS as u32,
-            sample_count: 1,
-            dimension: wgpu::TextureDimension::D2,
-            format: if tools.linear_light { wgpu::TextureFormat::Rgba8UnormSrgb } else { wgpu::TextureFormat::Rgba8Unorm },
-            usage: wgpu::TextureUsages::TEXTURE_BINDING | wgpu::TextureUsages::COPY_DST,
-            view_formats: &[],
-        });
-        let between = device.create_sampler(&wgpu::SamplerDescriptor {
-            mag_filter: wgpu::FilterMode::Linear,
-            min_filter: wgpu::FilterMode::Linear,
-            mipmap_filter: wgpu::MipmapFilterMode::Linear,
-            ..Default::default()
-        });
-        let view = picture.create_view(&wgpu::TextureViewDescriptor::default());
-        let bind = device.create_bind_group(&wgpu::BindGroupDescriptor {
-            label: None,
-            layout: &tools.picture_layout,
-            entries: &[
-                wgpu::BindGroupEntry { binding: 0, resource: wgpu::BindingResource::TextureView(&view) },
-                wgpu::BindGroupEntry { binding: 1, resource: wgpu::BindingResource::Sampler(&between) },
-            ],
-        });
         let contents = bytemuck::cast_slice(&tile_rows(&quilt)).to_vec();
         let usage = wgpu::BufferUsages::VERTEX;
-        let tiles = device.create_buffer_init(&wgpu::util::BufferInitDescriptor { label: None, contents: &contents, usage });
-        Self { quilt, picture, bind, tiles, shown: Mutex::default() }
+        let tiles = tools.device.create_buffer_init(&wgpu::util::BufferInitDescriptor { label: None, contents: &contents, usage });
+        let pictures = [Picture::new(tools, &quilt), Picture::new(tools, &quilt)];
+        Self { quilt, pictures, tiles, work: Mutex::default() }
     }
 
     /// The place that the tiles are measured from.
@@ -78,36 +82,93 @@ impl Patchwork {
         (-pixels_per_cell.log2()).clamp(0.0, (LEVELS - 1) as f32)
     }
 
-    /// Colours the picture anew when classes or inks changed.
-    pub(super) fn bring_up_to_date(&self, tools: &Tools, sheet: &Sheet) {
-        let mut shown = self.shown.lock().unwrap_or_else(std::sync::PoisonError::into_inner);
-        if shown.as_ref().is_some_and(|(c, i)| Arc::ptr_eq(c, &sheet.classes) && Arc::ptr_eq(i, &sheet.inks)) {
-            return;
+    /// Goes on colouring where classes or inks changed; whether something is left to do in the next frame.
+    pub(super) fn go_on(&self, tools: &Tools, sheet: &Sheet) -> bool {
+        let mut work = self.work.lock().unwrap_or_else(PoisonError::into_inner);
+        if !work.wanted.as_ref().is_some_and(|c| c.is_of(sheet)) {
+            work.wanted = Some(Colouring { classes: sheet.classes.clone(), inks: sheet.inks.clone() });
+            work.rows = 0;
         }
-        let mut pictures = self.quilt.colours(&sheet.classes, &sheet.inks);
+        let rows = self.quilt.tiles.len().div_ceil(TILES_ACROSS);
+        if work.rows == rows {
+            return false;
+        }
+        let until = (work.rows + ROWS_A_FRAME).min(rows);
+        let picture = if work.whole { 1 - work.drawn } else { work.drawn };
+        for row in work.rows..until {
+            self.colour(tools, sheet, &self.pictures[picture].texture, row);
+        }
+        work.rows = until;
+        if until == rows {
+            (work.drawn, work.whole) = (picture, true);
+        }
+        until < rows
+    }
+
+    /// Colours one row of tiles in all its finenesses.
+    fn colour(&self, tools: &Tools, sheet: &Sheet, to: &wgpu::Texture, row: usize) {
+        let from = row * TILES_ACROSS;
+        let tiles = from..(from + TILES_ACROSS).min(self.quilt.tiles.len());
+        let mut pictures = self.quilt.colours(tiles, &sheet.classes, &sheet.inks);
         let mut side = TILE;
         for level in 0..LEVELS as u32 {
-            self.upload(tools, &pictures, side, level);
+            upload(tools, to, &pictures, side, (row, level));
             pictures = quilt::halved(&pictures, side);
             side /= 2;
         }
-        *shown = Some((sheet.classes.clone(), sheet.inks.clone()));
-    }
-
-    fn upload(&self, tools: &Tools, pictures: &[[u8; 4]], side: usize, level: u32) {
-        let (picture, height) = quilt::side_by_side(pictures, side);
-        let width = (TILES_ACROSS * side) as u32;
-        let to = wgpu::TexelCopyTextureInfo { mip_level: level, ..self.picture.as_image_copy() };
-        let rows = wgpu::TexelCopyBufferLayout { offset: 0, bytes_per_row: Some(4 * width), rows_per_image: None };
-        let size = wgpu::Extent3d { width, height: height as u32, depth_or_array_layers: 1 };
-        tools.queue.write_texture(to, bytemuck::cast_slice(&picture), rows, size);
     }
 
     /// Draws all tiles; the pipeline and the view are set already.
     pub(super) fn draw(&self, pass: &mut wgpu::RenderPass<'static>) {
-        pass.set_bind_group(1, &self.bind, &[]);
+        let drawn = self.work.lock().unwrap_or_else(PoisonError::into_inner).drawn;
+        pass.set_bind_group(1, &self.pictures[drawn].bind, &[]);
         pass.set_vertex_buffer(0, self.tiles.slice(..));
         pass.draw(0..4, 0..self.quilt.tiles.len() as u32);
+    }
+}
+
+/// Uploads one row of tiles at one fineness.
+fn upload(tools: &Tools, texture: &wgpu::Texture, pictures: &[[u8; 4]], side: usize, (row, level): (usize, u32)) {
+    let (picture, height) = quilt::side_by_side(pictures, side);
+    let width = (TILES_ACROSS * side) as u32;
+    let origin = wgpu::Origin3d { x: 0, y: (row * side) as u32, z: 0 };
+    let to = wgpu::TexelCopyTextureInfo { mip_level: level, origin, ..texture.as_image_copy() };
+    let rows = wgpu::TexelCopyBufferLayout { offset: 0, bytes_per_row: Some(4 * width), rows_per_image: None };
+    let size = wgpu::Extent3d { width, height: height as u32, depth_or_array_layers: 1 };
+    tools.queue.write_texture(to, bytemuck::cast_slice(&picture), rows, size);
+}
+
+impl Picture {
+    /// A picture without any colour yet.
+    fn new(tools: &Tools, quilt: &Quilt) -> Self {
+        let device = &tools.device;
+        let rows = quilt.tiles.len().div_ceil(TILES_ACROSS).max(1);
+        let texture = device.create_texture(&wgpu::TextureDescriptor {
+            label: None,
+            size: wgpu::Extent3d { width: (TILES_ACROSS * TILE) as u32, height: (rows * TILE) as u32, depth_or_array_layers: 1 },
+            mip_level_count: LEVELS as u32,
+            sample_count: 1,
+            dimension: wgpu::TextureDimension::D2,
+            format: if tools.linear_light { wgpu::TextureFormat::Rgba8UnormSrgb } else { wgpu::TextureFormat::Rgba8Unorm },
+            usage: wgpu::TextureUsages::TEXTURE_BINDING | wgpu::TextureUsages::COPY_DST,
+            view_formats: &[],
+        });
+        let between = device.create_sampler(&wgpu::SamplerDescriptor {
+            mag_filter: wgpu::FilterMode::Linear,
+            min_filter: wgpu::FilterMode::Linear,
+            mipmap_filter: wgpu::MipmapFilterMode::Linear,
+            ..Default::default()
+        });
+        let view = texture.create_view(&wgpu::TextureViewDescriptor::default());
+        let bind = device.create_bind_group(&wgpu::BindGroupDescriptor {
+            label: None,
+            layout: &tools.picture_layout,
+            entries: &[
+                wgpu::BindGroupEntry { binding: 0, resource: wgpu::BindingResource::TextureView(&view) },
+                wgpu::BindGroupEntry { binding: 1, resource: wgpu::BindingResource::Sampler(&between) },
+            ],
+        });
+        Self { texture, bind }
     }
 }
 

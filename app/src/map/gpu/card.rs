@@ -1,0 +1,59 @@
+//! What the window is drawn by, and what happens when that stops.
+
+use eframe::egui_wgpu::{self, wgpu};
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
+
+/// What the window is drawn by: a graphics card, or the processor in its place.
+#[derive(Clone, Debug, Default)]
+pub struct Card {
+    name: String,
+    software: bool,
+    lost: Arc<AtomicBool>,
+}
+
+impl Card {
+    /// The card of a window; `None` where nothing is drawn by wgpu. From now on a card that stops working is noticed instead of
+    /// ending the program.
+    pub fn of(creation: &eframe::CreationContext<'_>) -> Option<Self> {
+        let state = creation.wgpu_render_state.as_ref()?;
+        let info = state.adapter.get_info();
+        let card = Self { name: info.name, software: info.device_type == wgpu::DeviceType::Cpu, lost: Arc::default() };
+        let (lost, window) = (Arc::clone(&card.lost), creation.egui_ctx.clone());
+        state.device.set_device_lost_callback(move |reason, words| {
+            // a device that is let go of on purpose is no loss
+            if reason != wgpu::DeviceLostReason::Destroyed {
+                tracing::error!("the graphics card stopped: {words}");
+                lost.store(true, Ordering::Relaxed);
+                window.request_repaint();
+            }
+        });
+        // While the program is being built a complaint must end it, or nobody would see it.
+        if !cfg!(debug_assertions) {
+            state.device.on_uncaptured_error(Arc::new(|error| tracing::error!("the graphics card complains: {error}")));
+        }
+        Some(card)
+    }
+
+    /// A sentence where the processor draws, which is slower; nothing where a card does.
+    pub fn caution(&self) -> Option<String> {
+        self.software.then(|| format!("No graphics card was found: the processor draws the map ({}), which is slower.", self.name))
+    }
+
+    /// Whether the card has just stopped; says so once.
+    pub fn was_lost(&self) -> bool {
+        self.lost.swap(false, Ordering::Relaxed)
+    }
+}
+
+/// The choice of the processor in place of a card, for when the card that was chosen first cannot be used.
+pub fn by_the_processor() -> egui_wgpu::WgpuConfiguration {
+    let mut setup = egui_wgpu::WgpuSetupCreateNew::without_display_handle();
+    setup.native_adapter_selector = Some(Arc::new(|cards, surface| {
+        let usable = |card: &&wgpu::Adapter| {
+            card.get_info().device_type == wgpu::DeviceType::Cpu && surface.is_none_or(|s| card.is_surface_supported(s))
+        };
+        cards.iter().find(usable).cloned().ok_or_else(|| "no software renderer was found either".to_owned())
+    }));
+    egui_wgpu::WgpuConfiguration { wgpu_setup: egui_wgpu::WgpuSetup::CreateNew(setup), ..Default::default() }
+}

@@ -1,0 +1,116 @@
+//! From near by: the house number in each yard, or its parcel id, where it fits.
+
+use super::camera::Camera;
+use super::scene::{Inks, Scene, YardNames};
+use super::tessellate;
+use egui::{FontId, Painter, Pos2, Rect, Vec2};
+use std::collections::BTreeMap;
+use std::sync::Arc;
+use yardring_core::place::{Local, ShapeView, Shapes};
+
+/// A typical yard that is smaller than this on the screen, in points, has no room for a number beside its mark.
+const ROOMY: f64 = 44.0;
+/// Most yards looked at in one frame.
+const MOST_YARDS: usize = 700;
+/// Most middles of yards that are remembered.
+const MOST_REMEMBERED: usize = 4_000;
+/// Points from a yard's middle, where its mark is, to the middle of its number.
+const BESIDE_THE_MARK: f32 = 19.0;
+
+/// The middles of yards seen lately, which take long to find.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Middles {
+    of: Option<Arc<Shapes>>,
+    known: BTreeMap<usize, Local>,
+}
+
+impl Middles {
+    fn of(&mut self, outlines: &Arc<Shapes>, i: usize) -> Local {
+        if self.known.len() >= MOST_REMEMBERED || !self.of.as_ref().is_some_and(|o| Arc::ptr_eq(o, outlines)) {
+            self.known.clear();
+            self.of = Some(Arc::clone(outlines));
+        }
+        *self.known.entry(i).or_insert_with(|| tessellate::middle(outlines.get(i)).0)
+    }
+}
+
+/// Writes the numbers of the yards in view.
+pub(super) fn paint(painter: &Painter, scene: &Scene, camera: &Camera, middles: &mut Middles) {
+    let Some(names) = &scene.yard_names else { return };
+    let Some(side) = scene.premises.as_ref().map(|p| p.layer.typical_side()) else { return };
+    if side * camera.points_per_metre < ROOMY {
+        return;
+    }
+    let font = egui::TextStyle::Small.resolve(painter.ctx().global_style().as_ref());
+    let pen = Pen { painter, camera, inks: &scene.inks, font };
+    let mut looked_at = 0;
+    scene.index.each_touching(&camera.view(), |i| {
+        looked_at += 1;
+        if looked_at <= MOST_YARDS
+            && i < scene.outlines.len()
+            && let Some(text) = short_name(names, i)
+        {
+            pen.write(text, scene.outlines.get(i), camera.on_screen(middles.of(&scene.outlines, i)));
+        }
+    });
+}
+
+/// What numbers are written with.
+struct Pen<'a> {
+    painter: &'a Painter,
+    camera: &'a Camera,
+    inks: &'a Inks,
+    font: FontId,
+}
+
+impl Pen<'_> {
+    /// Writes a yard's number below its mark or above it, wherever all of it lies inside the yard.
+    fn write(&self, text: &str, outline: ShapeView<'_>, middle: Pos2) {
+        let galley = self.painter.layout_no_wrap(text.to_owned(), self.font.clone(), self.inks.words);
+        let below = Rect::from_center_size(middle + Vec2::new(0.0, BESIDE_THE_MARK), galley.size());
+        let above = below.translate(Vec2::new(0.0, -2.0 * BESIDE_THE_MARK));
+        let fits = |r: &Rect| corners(r.expand(2.0)).iter().all(|c| outline.holds(self.camera.on_ground(*c)));
+        if let Some(at) = [below, above].into_iter().find(fits) {
+            self.painter.rect_filled(at.expand2(Vec2::new(3.0, -1.0)), 3.0, self.inks.paper.gamma_multiply(0.8));
+            self.painter.galley(at.min, galley, self.inks.words);
+        }
+    }
+}
+
+fn corners(r: Rect) -> [Pos2; 4] {
+    [r.left_top(), r.right_top(), r.right_bottom(), r.left_bottom()]
+}
+
+/// The number that a yard's address begins with, or else its parcel id; `None` where it has neither.
+fn short_name(names: &YardNames, i: usize) -> Option<&str> {
+    let number = if i < names.addresses.len() { house_number(names.addresses.get(i)) } else { None };
+    let id = || if i < names.ids.len() { Some(names.ids.get(i)).filter(|id| !id.is_empty()) } else { None };
+    number.or_else(id)
+}
+
+/// What an address begins with, where that is a house number: "12", "12B", "12-14".
+fn house_number(address: &str) -> Option<&str> {
+    let first = address.split_whitespace().next()?.trim_end_matches(',');
+    first.starts_with(|c: char| c.is_ascii_digit()).then_some(first)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_house_number_is_what_an_address_begins_with() {
+        assert_eq!(house_number("12 Kettle Lane"), Some("12"));
+        assert_eq!(house_number(" 12B, Kettle Lane"), Some("12B"));
+        assert_eq!(house_number("12-14 Kettle Lane"), Some("12-14"));
+        assert_eq!(house_number("Kettle Lane"), None);
+        assert_eq!(house_number(""), None);
+    }
+
+    #[test]
+    fn without_a_number_the_parcel_id_is_written() {
+        let column = |texts: [&str; 3]| Arc::new(texts.into_iter().collect());
+        let names = YardNames { addresses: column(["7 Mill Row", "Mill Row", ""]), ids: column(["Q-1", "Q-2", ""]) };
+        assert_eq!([0, 1, 2, 3].map(|i| short_name(&names, i)), [Some("7"), Some("Q-2"), None, None]);
+    }
+}

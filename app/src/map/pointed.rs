@@ -1,0 +1,77 @@
+//! Where the pointer is, in words: degrees, and the county's own coordinates where the survey knows them.
+
+use yardring_core::place::{Crs, CrsFacts, CrsUnit, Frame, Local, LonLat, OutOfFrame};
+
+/// The county's coordinate system, ready to turn places of one survey into its numbers.
+#[derive(Clone, Debug)]
+pub struct CountyGrid {
+    name: String,
+    unit: &'static str,
+    out: OutOfFrame,
+}
+
+impl CountyGrid {
+    /// The system for a survey's frame; `None` where it cannot be read.
+    pub fn new(frame: &Frame, crs: &Crs) -> Option<Self> {
+        let unit = match CrsFacts::of(crs).ok()?.unit {
+            CrsUnit::Metre => "m",
+            CrsUnit::UsSurveyFoot | CrsUnit::InternationalFoot => "ft",
+            CrsUnit::Degree => "°",
+            CrsUnit::Other(_) => "",
+        };
+        Some(Self { name: crs.to_string(), unit, out: OutOfFrame::new(frame, crs).ok()? })
+    }
+
+    /// A place in the county's numbers, as `764,259 E 2,960,111 N ft, EPSG:2249`; empty outside what the system covers.
+    pub fn words(&self, place: Local) -> String {
+        let mut xy = [[place.x, place.y]];
+        self.out.apply(&mut xy);
+        let [x, y] = xy[0];
+        if !x.is_finite() || !y.is_finite() {
+            return String::new();
+        }
+        let of = if self.unit == "°" { |v: f64| format!("{v:.5}") } else { |v: f64| grouped(v) };
+        format!("{} E {} N {}, {}", of(x), of(y), self.unit, self.name)
+    }
+}
+
+/// A whole number with commas between thousands.
+fn grouped(v: f64) -> String {
+    let digits = format!("{:.0}", v.abs());
+    let mut out = String::from(if v <= -0.5 { "−" } else { "" });
+    for (i, d) in digits.chars().enumerate() {
+        if i > 0 && (digits.len() - i).is_multiple_of(3) {
+            out.push(',');
+        }
+        out.push(d);
+    }
+    out
+}
+
+/// A place in degrees to about a metre, latitude first: `42.36521° N 71.10512° W`.
+pub fn degrees(p: LonLat) -> String {
+    let (north, east) = (if p.lat < 0.0 { "S" } else { "N" }, if p.lon < 0.0 { "W" } else { "E" });
+    format!("{:.5}° {north} {:.5}° {east}", p.lat.abs(), p.lon.abs())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn degrees_say_which_is_which() {
+        assert_eq!(degrees(LonLat { lon: -71.105_12, lat: 42.365_21 }), "42.36521° N 71.10512° W");
+        assert_eq!(degrees(LonLat { lon: 151.2, lat: -33.87 }), "33.87000° S 151.20000° E");
+    }
+
+    /// EPSG:2249 of 71.1° W 42.37° N: pyproj 3.7.2 gives 764,258.59 E 2,960,110.86 N.
+    #[test]
+    fn the_county_s_numbers_are_those_of_proj() {
+        let place = LonLat { lon: -71.1, lat: 42.37 };
+        let frame = Frame::centred_on(place);
+        let grid = CountyGrid::new(&frame, &Crs::Epsg(2249)).unwrap();
+        assert_eq!(grid.words(frame.local_from_lon_lat(place)), "764,259 E 2,960,111 N ft, EPSG:2249");
+        assert_eq!(grid.words(Local { x: f64::NAN, y: 0.0 }), "");
+        assert!(CountyGrid::new(&frame, &Crs::Text("no such system".into())).is_none());
+    }
+}

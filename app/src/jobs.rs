@@ -28,6 +28,10 @@ pub enum JobKind {
     Round,
     /// Working out reach and gaps.
     Reach,
+    /// Reading a file of barriers.
+    Barriers,
+    /// Working out chances.
+    Foresee,
     /// Sorting blocks and premises into classes.
     Classes,
     /// Looking for an address.
@@ -232,6 +236,8 @@ pub enum Wanted {
     NewSurvey,
     /// Files to bring in.
     Files,
+    /// A file of barriers.
+    Barriers,
     /// A name for a file to take away.
     Paper(Paper),
 }
@@ -244,6 +250,10 @@ pub fn ask_for_files(wanted: Wanted) -> Vec<PathBuf> {
         Wanted::Survey => one(dialog.set_title("Open a survey").add_filter("Survey", &["gpkg"]).pick_file()),
         Wanted::NewSurvey => {
             one(dialog.set_title("Save the survey as").add_filter("Survey", &["gpkg"]).set_file_name("survey.gpkg").save_file())
+        }
+        Wanted::Barriers => {
+            let lines = ["shp", "zip", "geojson", "json", "gpkg", "fgb"];
+            one(dialog.set_title("Choose lines that flight rarely crosses").add_filter("Lines", &lines).pick_file())
         }
         Wanted::Paper(paper) => {
             let titled = dialog.set_title(paper.label().trim_end_matches('…')).add_filter("File", paper.endings());

@@ -50,7 +50,7 @@ impl ExportTo {
             let known = survey.rounds.iter().map(|r| &*r.name).collect::<Vec<_>>().join(", ");
             return Err(Failure::new(format!("the survey has no round '{name}'"), format!("Its rounds are: {known}")));
         }
-        let wanted = Wanted { from: self.from, radius: self.radius, measure_from: self.measure_from };
+        let wanted = Wanted { from: self.from, radius: self.radius, measure_from: self.measure_from, ..Wanted::default() };
         let what = Export { layer: self.layer, round, wanted, unmasked: self.unmasked };
         let features = store::export(&survey, &what, output).map_err(store::StoreError::from)?;
         write_features(&features, &self.out, output)?;

@@ -18,6 +18,7 @@ pub(super) fn ask(tools: &mut Tools<'_>, wanted: Wanted) {
             Wanted::Survey => Answer::SurveyNamed(files),
             Wanted::NewSurvey => Answer::NameGiven(files),
             Wanted::Files => Answer::FilesNamed(files),
+            Wanted::Barriers => Answer::BarriersNamed(files),
             Wanted::Paper(paper) => Answer::PaperNamed(paper, files),
         }
     });
@@ -85,6 +86,7 @@ pub(super) fn put(session: &mut Session, survey: Survey, path: Option<PathBuf>) 
     session.round.clear();
     session.waiting.clear();
     session.reach.clear();
+    session.outlook.clear();
     session.laid.clear();
     session.classes.clear();
     session.gaps = crate::session::GapList::default();

@@ -6,6 +6,7 @@ mod filing;
 mod handing_out;
 mod intake;
 mod planning;
+mod reaching;
 mod working;
 
 use crate::action::Action;
@@ -13,6 +14,7 @@ use crate::jobs::Jobs;
 use crate::map::Brush;
 use crate::session::{Answer, Session};
 use crate::settings::Settings;
+use yardring_core::survey::settings;
 
 /// What actions are carried out with.
 pub struct Tools<'a> {
@@ -66,6 +68,10 @@ fn one(session: &mut Session, tools: &mut Tools<'_>, action: Action) {
         Action::Sources(kind) => session.plan.from = kind,
         Action::Radius(radius) => session.plan.radius = radius,
         Action::MeasureFrom(way) => session.plan.measure_from = way,
+        Action::TrapCount(over) => session.plan.trap_over = over,
+        Action::Barriers(path) => reaching::barriers(session, tools, path),
+        Action::NoBarriers => reaching::keep(session, settings::BARRIERS, None),
+        Action::Radii(text) => reaching::radii(session, &text),
         Action::Order(order) => planning::order(session, order),
         Action::Reason(reason) => planning::reason(session, reason),
         Action::Colour(colour) => session.colour = colour,

@@ -80,6 +80,14 @@ pub enum Action {
     Radius(Metres),
     /// What of a source reach is measured from.
     MeasureFrom(MeasureFrom),
+    /// Traps are sources when they caught more than this.
+    TrapCount(f64),
+    /// Take barriers from a file.
+    Barriers(PathBuf),
+    /// Go without barriers.
+    NoBarriers,
+    /// The office's own list of radii, as text; empty for the usual one.
+    Radii(String),
     /// The order of the gap list.
     Order(GapOrder),
     /// Show gaps of one reason only, by its word, or all.

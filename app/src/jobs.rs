@@ -28,6 +28,10 @@ pub enum JobKind {
     Round,
     /// Working out reach and gaps.
     Reach,
+    /// Reading a file of barriers.
+    Barriers,
+    /// Working out chances.
+    Foresee,
     /// Sorting blocks and premises into classes.
     Classes,
     /// Looking for an address.
@@ -249,6 +253,8 @@ pub enum Wanted {
     Files,
     /// A file of map tiles to lie under the survey.
     Ground,
+    /// A file of barriers.
+    Barriers,
     /// A name for a file to take away.
     Paper(Paper),
     /// A folder for the day's sheets, or for those of one crew.
@@ -265,6 +271,10 @@ pub fn ask_for_files(wanted: Wanted) -> Vec<PathBuf> {
             one(dialog.set_title("Save the survey as").add_filter("Survey", &["gpkg"]).set_file_name("survey.gpkg").save_file())
         }
         Wanted::SheetFolder(_) => one(dialog.set_title("Choose a folder for the sheets").pick_folder()),
+        Wanted::Barriers => {
+            let lines = ["shp", "zip", "geojson", "json", "gpkg", "fgb"];
+            one(dialog.set_title("Choose lines that flight rarely crosses").add_filter("Lines", &lines).pick_file())
+        }
         Wanted::Paper(paper) => {
             let titled = dialog.set_title(paper.label().trim_end_matches('…')).add_filter("File", paper.endings());
             one(titled.set_file_name(paper.file_name()).save_file())

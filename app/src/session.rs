@@ -8,7 +8,7 @@ pub mod walking;
 mod trail;
 
 pub use answers::{
-    Answer, ClassKey, Derived, GapList, GapOrder, Laid, Painted, ReachAnswer, ReachKey, RoundKey, RoundPicture, SettleLine, ToSettle,
+    Answer, ClassKey, Derived, GapList, GapOrder, Laid, Outlook, Painted, ReachAnswer, ReachKey, RoundKey, RoundPicture, SettleLine, ToSettle,
 };
 pub use ground::{Source, UnderSurvey};
 pub use offered::{Intake, Offered};
@@ -159,6 +159,8 @@ pub struct Session {
     pub round: Derived<RoundKey, RoundPicture>,
     /// Reach and gaps.
     pub reach: Derived<ReachKey, ReachAnswer>,
+    /// Chances of the round.
+    pub outlook: Derived<RoundKey, Outlook>,
     /// Classes of the map.
     pub classes: Derived<ClassKey, Painted>,
     /// The gap list as it is sorted and filtered.

@@ -1,9 +1,10 @@
 //! What panels may look at.
 
 use crate::jobs::JobKind;
-use crate::session::{Answer, Open, ReachAnswer, RoundPicture, Session};
+use crate::session::{Answer, Open, Outlook, ReachAnswer, RoundPicture, Session};
 use crate::ui::waiting::Progress;
 use std::sync::Arc;
+use yardring_core::foresee::Chance;
 use yardring_core::survey::{Marking, PremiseId, Survey};
 
 /// The window's state, to read.
@@ -34,6 +35,16 @@ impl<'a> View<'a> {
     /// Reach and gaps, when they rest on the round as it is now; they may answer an earlier radius.
     pub fn reach(&self) -> Option<&'a Arc<ReachAnswer>> {
         self.session.reach.latest().filter(|_| self.session.reach.key().map(|k| k.round) == self.session.round_key())
+    }
+
+    /// The chances of the round as it is now, or why there are none; `None` while they are not worked out.
+    pub fn outlook(&self) -> Option<&'a Outlook> {
+        self.session.outlook.exactly(self.session.round_key().as_ref()).map(|o| &**o)
+    }
+
+    /// The chance at a premise, where chances are shown and nobody inspected it.
+    pub fn chance(&self, premise: PremiseId) -> Option<&'a Chance> {
+        self.outlook()?.as_ref().ok()?.at(premise)
     }
 
     /// Whether reach and gaps answer exactly what is asked now.

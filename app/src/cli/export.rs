@@ -54,7 +54,7 @@ impl ExportTo {
             let hint = "Plan one first: yardring walks SURVEY.gpkg --on DATE --crews 2 --shift 6h --start LON,LAT";
             return Err(Failure::new("No planned day is kept in the survey", hint));
         }
-        let wanted = Wanted { from: self.from, radius: self.radius, measure_from: self.measure_from };
+        let wanted = Wanted { from: self.from, radius: self.radius, measure_from: self.measure_from, ..Wanted::default() };
         let what = Export { layer: self.layer, round, wanted, unmasked: self.unmasked };
         let features = store::export(&survey, &what, output).map_err(store::StoreError::from)?;
         write_features(&features, &self.out, output)?;

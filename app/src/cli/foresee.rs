@@ -1,13 +1,15 @@
 //! `yardring foresee SURVEY`: the chance that a yard nobody has seen is positive.
 
 use super::opened::Opened;
-use super::sheet::{Head, SHOWN, aligned, left_out};
+use super::sheet::{Head, SHOWN, aligned, left_out, share_with_ends};
 use super::{Done, Failure, Output};
 use clap::Args;
 use serde_json::{Value, json};
 use std::path::PathBuf;
 use yardring_core::files::write_features;
-use yardring_core::foresee::{Chance, Foreseen, MUST_NOT, Model, Scores, chance_rows, explain, foresee};
+use yardring_core::foresee::{
+    Chance, CurvePart, Earlier, Foreseen, Forward, Judgement, MUST_NOT, Model, Scores, chance_rows, explain, foresee,
+};
 use yardring_core::store::Parts;
 use yardring_core::units::Metres;
 
@@ -35,7 +37,7 @@ impl Foresee {
         let opened = Opened::new(&self.survey, self.round.as_deref(), Parts::EVERYTHING, output)?;
         let round = opened.round_name()?.to_owned();
         let found = foresee(&opened.survey, &opened.standings, output).map_err(|stopped| Failure::new(stopped.to_string(), ""))?;
-        let mut words = format!("{round}\n{}", in_words(&found));
+        let mut words = format!("{round}\n{}", in_words(&opened, &found));
         match &self.out {
             Some(path) => {
                 write_features(&chance_rows(&opened.survey, &found), path, output)?;
@@ -44,46 +46,98 @@ impl Foresee {
             None => words.push_str(&table(&opened, &found)),
         }
         words.push_str(&format!("{MUST_NOT}\n"));
-        output.answer(&words, || machine(&found, &round));
+        output.answer(&words, || machine(&opened, &found, &round));
         Ok(if found.refusal.is_some() { Done::Warned } else { Done::Clean })
     }
 }
 
-fn machine(found: &Foreseen, round: &str) -> Value {
-    let of = |s: Option<Scores>, pick: fn(&Scores) -> Option<f64>| s.and_then(|s| pick(&s));
-    json!({
+fn machine(opened: &Opened, found: &Foreseen, round: &str) -> Value {
+    let judged = found.judged.as_ref();
+    let scores = judged.map(|j| j.scores);
+    let mut out = json!({
         "round": round,
         "premises": found.chances.len(),
         "inspected": found.inspected,
         "positive": found.positive,
         "model": way(&found.model),
         "refused": found.refusal.map(|r| r.to_string()),
-        "brier": of(found.scores, |s| Some(s.brier)),
-        "log_score": of(found.scores, |s| Some(s.log_score)),
-        "auc": of(found.scores, |s| s.auc),
-        "calibration_slope": of(found.scores, |s| s.calibration_slope),
-        "calibration_intercept": of(found.scores, |s| s.calibration_intercept),
+        "must_not": MUST_NOT,
+        "brier": scores.map(|s| s.brier),
+        "log_score": scores.map(|s| s.log_score),
+        "auc": scores.and_then(|s| s.auc),
+        "calibration_slope": scores.and_then(|s| s.calibration_slope),
+        "calibration_intercept": scores.and_then(|s| s.calibration_intercept),
         "folds": found.folds,
-        "baseline_brier": of(found.overall, |s| Some(s.brier)),
-        "kernel_brier": of(found.kernel, |s| Some(s.brier)),
+        "baseline_brier": judged.map(|j| j.overall.brier),
+        "kernel_brier": found.kernel.map(|s| s.brier),
+    });
+    out["blocks_set_aside"] = judged.map_or(Value::Null, judgement);
+    out["forward"] = found.forward.as_ref().map_or(Value::Null, |f| {
+        let mut part = judgement(&f.judged);
+        part["learnt_from"] = json!(earlier(opened, f));
+        part["learnt"] = json!(f.learnt);
+        part
+    });
+    out
+}
+
+fn judgement(j: &Judgement) -> Value {
+    let scores = |s: &Scores| json!({ "brier": s.brier, "log_score": s.log_score, "auc": s.auc });
+    let part = |p: &CurvePart| {
+        json!({ "foretold": p.foretold, "found": p.found, "found_low": p.interval.low, "found_high": p.interval.high, "yards": p.yards })
+    };
+    json!({
+        "yards": j.yards,
+        "positive": j.positive,
+        "chances": scores(&j.scores),
+        "one_rate_for_all": scores(&j.overall),
+        "rate_of_the_block": scores(&j.by_block),
+        "gain": j.gain.map(|g| json!({ "mean": g.mean, "low": g.low, "blocks": g.blocks })),
+        "calibration": j.curve.iter().map(part).collect::<Vec<_>>(),
     })
 }
 
-fn in_words(found: &Foreseen) -> String {
+fn in_words(opened: &Opened, found: &Foreseen) -> String {
     let mut out = format!("Learnt from {} inspected yards, {} of them positive: {}.\n", found.inspected, found.positive, way(&found.model));
-    if let (Some(scores), Some(overall)) = (found.scores, found.overall) {
-        let skill = 100.0 * (1.0 - scores.brier / overall.brier);
-        let slope = scores.calibration_slope.map_or_else(|| "none".to_owned(), |s| format!("{s:.2}"));
-        out.push_str(&format!(
-            "On whole blocks set aside in {} parts: Brier score {:.4}, one rate for all {:.4} (skill {skill:.1} %), calibration \
-             slope {slope}.\n",
-            found.folds, scores.brier, overall.brier
-        ));
+    if let Some(judged) = &found.judged {
+        let slope = judged.scores.calibration_slope.map_or_else(|| "none".to_owned(), |s| format!("{s:.2}"));
+        out.push_str(&format!("\nOn whole blocks set aside in {} parts (calibration slope {slope}; 1 is right)\n", found.folds));
+        out.push_str(&judgement_in_words(judged));
+    }
+    if let Some(forward) = &found.forward {
+        out.push_str(&format!("\nForward in time: learnt from {} yards {}\n", forward.learnt, earlier(opened, forward)));
+        out.push_str(&judgement_in_words(&forward.judged));
     }
     if let Some(refusal) = found.refusal {
-        out.push_str(&format!("No chances are shown: {refusal}.\n"));
+        out.push_str(&format!("\nNo chances are shown: {refusal}.\n"));
     }
+    out + "\n"
+}
+
+/// The scores as a small table, then what was foretold and found.
+fn judgement_in_words(j: &Judgement) -> String {
+    let ways = [("these chances", &j.scores), ("rate of the block", &j.by_block), ("one rate for all", &j.overall)];
+    let heads = [Head::Left("Judged on"), Head::Right("Brier"), Head::Right("Log score"), Head::Right("AUC")];
+    let rows = ways.map(|(name, s)| {
+        let auc = s.auc.map_or_else(String::new, |a| format!("{a:.3}"));
+        vec![name.to_owned(), format!("{:.4}", s.brier), format!("{:.4}", s.log_score), auc]
+    });
+    let mut out = aligned(&heads, &rows);
+    let heads = [Head::Right("Foretold"), Head::Right("Found"), Head::Right("Yards")];
+    let part = |p: &CurvePart| {
+        let found = share_with_ends(p.found, (p.interval.low, p.interval.high));
+        vec![format!("{:.0} %", p.foretold * 100.0), found, p.yards.to_string()]
+    };
+    out.push_str(&aligned(&heads, &j.curve.iter().map(part).collect::<Vec<_>>()));
     out
+}
+
+/// What chances were learnt from, in words that go on after "yards".
+fn earlier(opened: &Opened, forward: &Forward) -> String {
+    match forward.learnt_from {
+        Earlier::Round(round) => format!("of {}", opened.survey.rounds[round.row()].name),
+        Earlier::Before(day) => format!("inspected before {day}"),
+    }
 }
 
 fn table(opened: &Opened, found: &Foreseen) -> String {
@@ -99,7 +153,7 @@ fn table(opened: &Opened, found: &Foreseen) -> String {
         vec![
             id(c).to_owned(),
             premises.address.get(c.premise.row()).to_owned(),
-            format!("{:.0} % ({:.0}–{:.0})", c.probability * 100.0, c.low * 100.0, c.high * 100.0),
+            share_with_ends(c.probability, (c.low, c.high)),
             explain(&opened.survey, &opened.standings, c.premise),
         ]
     });

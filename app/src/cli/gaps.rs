@@ -1,23 +1,42 @@
 //! `yardring gaps SURVEY`: the premises inside the reach that nobody has seen, most urgent first.
 
 use super::reach_wanted::{Asked, ReachWanted};
-use super::sheet::{Head, SHOWN, aligned, left_out};
+use super::sheet::{Head, SHOWN, aligned, left_out, share_with_ends};
 use super::{Done, Failure, Output};
-use clap::Args;
+use clap::{Args, ValueEnum};
 use serde_json::{Map, Value, json};
 use std::collections::BTreeMap;
 use std::path::PathBuf;
 use yardring_core::files::write_features;
-use yardring_core::reach::{Gap, gap_rows, gaps};
+use yardring_core::foresee::{Chances, foresee};
+use yardring_core::reach::{Covered, DOORS_A_DAY, Gap, coverage, gap_rows, gaps};
 
 /// Premises inside the reach not inspected in the round, in the order in which a crew should see them.
 #[derive(Debug, Args)]
 pub struct Gaps {
     #[command(flatten)]
     reach: ReachWanted,
+    /// Work out the chance of each as well, as the verb foresee does. Takes seconds in a large district.
+    #[arg(long)]
+    foresee: bool,
+    /// What comes first.
+    #[arg(long, value_enum, default_value_t = Rank::Urgency)]
+    rank: Rank,
+    /// Doors that one person sees in a day.
+    #[arg(long, default_value_t = DOORS_A_DAY, value_name = "N")]
+    doors: f64,
     /// Write the premises to this file; its ending picks the format: .csv, .gpkg or .geojson.
     #[arg(long)]
     out: Option<PathBuf>,
+}
+
+/// What comes first in the list.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+enum Rank {
+    /// Pupae, then larvae seen from outside, then shared fences, then more and nearer sources.
+    Urgency,
+    /// The highest chance first; works the chances out.
+    Chance,
 }
 
 impl Gaps {
@@ -28,19 +47,50 @@ impl Gaps {
     pub fn run(&self, output: &Output) -> Result<Done, Failure> {
         let asked = self.reach.open(output)?;
         let opened = &asked.opened;
-        let found = gaps(&opened.survey, &opened.standings, &asked.sources, &asked.wanted, output)
+        let mut found = gaps(&opened.survey, &opened.standings, &asked.sources, &asked.wanted, output)
             .map_err(|stopped| Failure::new(stopped.to_string(), ""))?;
-        if let Some(path) = &self.out {
-            write_features(&gap_rows(&opened.survey, &found), path, output)?;
+        let chances = self.chances(&asked, output)?;
+        if let Some(chances) = chances.as_ref().filter(|_| self.rank == Rank::Chance) {
+            chances.rank(&mut found);
         }
-        let mut words = asked.heading() + &if asked.sources.is_empty() { String::new() } else { summary(&found) };
+        let chance = |premise| Some(chances.as_ref()?.at(premise)?.probability);
+        if let Some(path) = &self.out {
+            write_features(&gap_rows(&opened.survey, &found, chance), path, output)?;
+        }
+        let covered = coverage(&opened.survey, &opened.standings, &asked.sources, &asked.wanted, found.len(), output)
+            .map_err(|stopped| Failure::new(stopped.to_string(), ""))?;
+        let answer = Answer { asked: &asked, found: &found, chances: chances.as_ref(), covered, doors: self.doors.max(1.0) };
+        let mut words = asked.heading() + &answer.summary();
         match &self.out {
             Some(path) => words.push_str(&format!("All written to {}\n", path.display())),
-            None => words.push_str(&table(&asked, &found)),
+            None => words.push_str(&answer.table()),
         }
-        output.answer(&words, || asked.machine(machine(&found)));
+        output.answer(&words, || asked.machine(answer.machine()));
         Ok(if asked.cautions().is_empty() { Done::Clean } else { Done::Warned })
     }
+
+    /// The chances, where they are asked for and may be shown; says why not.
+    fn chances(&self, asked: &Asked, output: &Output) -> Result<Option<Chances>, Failure> {
+        let opened = &asked.opened;
+        if asked.sources.is_empty() || !(self.foresee || self.rank == Rank::Chance) {
+            return Ok(None);
+        }
+        let found = foresee(&opened.survey, &opened.standings, output).map_err(|stopped| Failure::new(stopped.to_string(), ""))?;
+        let shown = Chances::shown(found);
+        if let Err((refusal, _)) = &shown {
+            output.note(&format!("No chances are shown: {refusal}. The list is ranked by urgency."));
+        }
+        Ok(shown.ok())
+    }
+}
+
+/// What was found, and for what.
+struct Answer<'a> {
+    asked: &'a Asked,
+    found: &'a [Gap],
+    chances: Option<&'a Chances>,
+    covered: Covered,
+    doors: f64,
 }
 
 fn by_reason(found: &[Gap]) -> BTreeMap<&'static str, usize> {
@@ -51,45 +101,84 @@ fn by_reason(found: &[Gap]) -> BTreeMap<&'static str, usize> {
     reasons
 }
 
-fn machine(found: &[Gap]) -> Value {
-    let reasons: Map<String, Value> = by_reason(found).into_iter().map(|(word, n)| (word.to_owned(), n.into())).collect();
-    json!({
-        "gaps": found.len(),
-        "share_a_fence": found.iter().filter(|g| g.shares_fence).count(),
-        "reasons": reasons,
-    })
-}
-
-fn summary(found: &[Gap]) -> String {
-    if found.is_empty() {
-        return "No yard inside the reach is left to see.\n".to_owned();
+impl Answer<'_> {
+    /// How many of the gaps may be expected to be positive.
+    fn expected(&self) -> Option<f64> {
+        self.chances.map(|c| c.expected(self.found.iter().map(|g| g.premise)))
     }
-    let fences = found.iter().filter(|g| g.shares_fence).count();
-    let (yards, have) = if found.len() == 1 { ("1 yard".to_owned(), "has") } else { (format!("{} yards", found.len()), "have") };
-    let mut out = format!("{yards} inside the reach {have} not been seen; {fences} share a fence with a source.\n");
-    let reasons: Vec<String> = by_reason(found).into_iter().map(|(word, n)| format!("{n} {word}")).collect();
-    out.push_str(&format!("Why: {}\n", reasons.join(", ")));
-    out
-}
 
-fn table(asked: &Asked, found: &[Gap]) -> String {
-    if found.is_empty() {
-        return String::new();
+    fn machine(&self) -> Value {
+        let found = self.found;
+        let reasons: Map<String, Value> = by_reason(found).into_iter().map(|(word, n)| (word.to_owned(), n.into())).collect();
+        json!({
+            "gaps": found.len(),
+            "share_a_fence": found.iter().filter(|g| g.shares_fence).count(),
+            "reasons": reasons,
+            "expected_positive": self.expected(),
+            "premises_inside": self.covered.inside,
+            "inspected_inside": self.covered.inspected,
+            "coverage": self.covered.share(),
+            "doors_a_day": self.doors,
+            "share_a_day": self.covered.share_a_day(self.doors),
+            "days_left": self.covered.days_left(self.doors),
+        })
     }
-    let premises = &asked.opened.survey.premises;
-    let heads = [
-        Head::Right("Rank"),
-        Head::Left("Parcel"),
-        Head::Left("Address"),
-        Head::Left("Why"),
-        Head::Right("Tried"),
-        Head::Right("Sources in reach"),
-        Head::Right("Nearest"),
-        Head::Left("Fence"),
-    ];
-    let rows = found.iter().take(SHOWN).enumerate().map(|(i, gap)| {
-        vec![
-            (i + 1).to_string(),
+
+    fn summary(&self) -> String {
+        let found = self.found;
+        if self.asked.sources.is_empty() {
+            return String::new();
+        }
+        if found.is_empty() {
+            return "No yard inside the reach is left to see.\n".to_owned();
+        }
+        let fences = found.iter().filter(|g| g.shares_fence).count();
+        let (yards, have) = if found.len() == 1 { ("1 yard".to_owned(), "has") } else { (format!("{} yards", found.len()), "have") };
+        let mut out = format!("{yards} inside the reach {have} not been seen; {fences} share a fence with a source.\n");
+        let reasons: Vec<String> = by_reason(found).into_iter().map(|(word, n)| format!("{n} {word}")).collect();
+        out.push_str(&format!("Why: {}\n", reasons.join(", ")));
+        if let (Some(share), Some(a_day)) = (self.covered.share(), self.covered.share_a_day(self.doors)) {
+            out.push_str(&format!(
+                "Of {} yards inside, {:.0} % were inspected. At {} doors a day each person closes {:.1} % of the reach a day: {:.1} days of \
+                 one person are left.\n",
+                self.covered.inside,
+                share * 100.0,
+                self.doors,
+                a_day * 100.0,
+                self.covered.days_left(self.doors)
+            ));
+        }
+        if let Some(expected) = self.expected() {
+            out.push_str(&format!("Of these, about {expected:.0} may be expected to be positive.\n"));
+        }
+        out
+    }
+
+    fn table(&self) -> String {
+        if self.found.is_empty() {
+            return String::new();
+        }
+        let mut heads = vec![
+            Head::Right("Rank"),
+            Head::Left("Parcel"),
+            Head::Left("Address"),
+            Head::Left("Why"),
+            Head::Right("Tried"),
+            Head::Right("Sources in reach"),
+            Head::Right("Nearest"),
+            Head::Left("Fence"),
+        ];
+        if self.chances.is_some() {
+            heads.push(Head::Right("Chance"));
+        }
+        let rows: Vec<_> = self.found.iter().take(SHOWN).enumerate().map(|(i, gap)| self.row(i + 1, gap)).collect();
+        aligned(&heads, &rows) + &left_out(self.found.len())
+    }
+
+    fn row(&self, rank: usize, gap: &Gap) -> Vec<String> {
+        let premises = &self.asked.opened.survey.premises;
+        let mut cells = vec![
+            rank.to_string(),
             premises.parcel_id.get(gap.premise.row()).to_owned(),
             premises.address.get(gap.premise.row()).to_owned(),
             gap.reason.word().to_owned(),
@@ -97,7 +186,11 @@ fn table(asked: &Asked, found: &[Gap]) -> String {
             gap.sources_in_reach.to_string(),
             if gap.seen_positive { "0 m, larvae seen here".to_owned() } else { format!("{:.0} m", gap.nearest_source.0) },
             if gap.shares_fence { "shared" } else { "" }.to_owned(),
-        ]
-    });
-    aligned(&heads, &rows.collect::<Vec<_>>()) + &left_out(found.len())
+        ];
+        if let Some(chances) = self.chances {
+            let said = chances.at(gap.premise).map(|c| share_with_ends(c.probability, (c.low, c.high)));
+            cells.push(said.unwrap_or_default());
+        }
+        cells
+    }
 }

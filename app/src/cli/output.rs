@@ -35,6 +35,12 @@ impl Output {
         let _ = writeln!(std::io::stdout(), "{text}");
     }
 
+    /// Says something beside the answer, on standard error.
+    pub fn note(&self, words: &str) {
+        self.clear_progress();
+        eprintln!("{words}");
+    }
+
     /// Removes the progress line before something else is printed.
     pub fn clear_progress(&self) {
         if self.shown.swap(false, Ordering::Relaxed) {

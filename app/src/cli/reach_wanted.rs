@@ -5,8 +5,11 @@ use super::{Failure, Output};
 use clap::Args;
 use serde_json::{Value, json};
 use std::path::{Path, PathBuf};
-use yardring_core::reach::{MeasureFrom, SourceKind, Sources, Wanted, sources};
+use yardring_core::intake::read_barriers;
+use yardring_core::place::Crs;
+use yardring_core::reach::{Kept, MeasureFrom, SourceKind, Sources, Wanted, sources};
 use yardring_core::store::Parts;
+use yardring_core::survey::Survey;
 use yardring_core::units::Metres;
 
 /// The part of a request that says what reach is meant.
@@ -23,6 +26,16 @@ pub struct ReachWanted {
     /// Measure from the outline of the source, or from one point in it.
     #[arg(long, default_value = "outline")]
     measure_from: MeasureFrom,
+    /// Lines that flight rarely crosses, such as rivers or wide roads: the reach goes round their ends. Otherwise those that the
+    /// survey keeps; none for no barriers.
+    #[arg(long, value_name = "FILE")]
+    barriers: Option<PathBuf>,
+    /// The coordinate system of barriers that name none, as EPSG:2248.
+    #[arg(long, value_parser = Crs::from_code)]
+    crs: Option<Crs>,
+    /// Traps count as sources when they caught more than this a night.
+    #[arg(long, default_value_t = 0.0, value_name = "N")]
+    trap_count: f64,
     /// The round, by its name; otherwise the latest.
     #[arg(long)]
     round: Option<String>,
@@ -55,13 +68,22 @@ impl ReachWanted {
     /// # Errors
     /// [`Failure`] when the survey cannot be read, has no round with that name, or has no visits to find positives in.
     pub fn open(&self, output: &Output) -> Result<Asked, Failure> {
-        let opened = Opened::new(&self.survey, self.round.as_deref(), Parts::EVERYTHING, output)?;
+        let mut opened = Opened::new(&self.survey, self.round.as_deref(), Parts::EVERYTHING, output)?;
         if matches!(self.from, SourceKind::Positives | SourceKind::Pupae) {
             opened.round_name()?;
         }
-        let wanted = Wanted { from: self.from, radius: self.radius, measure_from: self.measure_from };
+        self.put_barriers(&mut opened.survey, output)?;
+        let wanted = Wanted { from: self.from, radius: self.radius, measure_from: self.measure_from, trap_over: self.trap_count };
         let sources = sources(&opened.survey, &opened.standings, &wanted);
         Ok(Asked { opened, wanted, sources })
+    }
+
+    /// Puts the barriers asked for in the place of those that the survey keeps; its file stays as it is.
+    fn put_barriers(&self, survey: &mut Survey, output: &Output) -> Result<(), Failure> {
+        let Some(path) = &self.barriers else { return Ok(()) };
+        let kept = if path.as_os_str() == "none" { Kept::default() } else { read_barriers(survey, path, self.crs.as_ref(), output)? };
+        kept.put(survey);
+        Ok(())
     }
 }
 
@@ -73,7 +95,7 @@ impl Asked {
             SourceKind::Positives => ("positive yard", "positive yards"),
             SourceKind::Pupae => ("yard with pupae", "yards with pupae"),
             SourceKind::Cases => ("case", "cases"),
-            SourceKind::Traps => ("trap that caught something", "traps that caught something"),
+            SourceKind::Traps => ("trap that caught enough", "traps that caught enough"),
             SourceKind::Complaints => ("complaint", "complaints"),
         };
         let count = match self.sources.len() {
@@ -82,6 +104,9 @@ impl Asked {
         };
         let round = self.opened.round_name().map(|name| format!("{name}: ")).unwrap_or_default();
         let mut out = format!("{round}{count}, {:.0} m ({:.0} yd) round each\n", radius.0, radius.yards());
+        if let Some(kept) = Kept::of(&self.opened.survey) {
+            out.push_str(&format!("Round the barriers of {}, {:.1} km\n", kept.file, kept.barriers().length() / 1000.0));
+        }
         for caution in self.cautions() {
             out.push_str(&format!("{caution}\n"));
         }
@@ -122,6 +147,9 @@ impl Asked {
         answer["radius_m"] = json!(self.wanted.radius.0);
         answer["from"] = json!(self.wanted.from.word());
         answer["measured_from"] = json!(self.wanted.measure_from.word());
+        answer["trap_over"] = json!(self.wanted.trap_over);
+        let kept = Kept::of(&self.opened.survey);
+        answer["barriers"] = kept.map_or(Value::Null, |k| json!({ "file": k.file, "length_m": k.barriers().length() }));
         answer["round"] = json!(self.opened.round_name().ok());
         answer["cautions"] = json!(self.cautions());
         answer

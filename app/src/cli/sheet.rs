@@ -22,6 +22,11 @@ fn value(column: &Column, row: usize) -> Value {
     }
 }
 
+/// A share and the ends of its interval, in hundredths: 18 % (11–28).
+pub fn share_with_ends(share: f64, (low, high): (f64, f64)) -> String {
+    format!("{:.0} % ({:.0}–{:.0})", share * 100.0, low * 100.0, high * 100.0)
+}
+
 /// The line that says how many rows were not printed; empty when all were.
 pub fn left_out(rows: usize) -> String {
     match rows.saturating_sub(SHOWN) {

@@ -1,6 +1,6 @@
 //! Taking answers of jobs.
 
-use super::{Tools, choosing, filing, intake, looking, planning, walk_search, walking};
+use super::{Tools, choosing, filing, intake, looking, planning, reaching, walk_search, walking};
 use crate::action::Action;
 use crate::session::walking::WalkAction;
 use crate::session::{Answer, Place, Session, Target};
@@ -17,6 +17,8 @@ pub(super) fn take(session: &mut Session, tools: &mut Tools<'_>, answer: Answer)
             let written = |f| Action::Write(paper, with_ending(f, paper.endings()[0]));
             each(session, tools, files.into_iter().take(1).map(written));
         }
+        Answer::BarriersNamed(files) => each(session, tools, files.into_iter().take(1).map(Action::Barriers)),
+        Answer::BarriersRead(revision, read) => reaching::barriers_read(session, revision, read),
         Answer::Written(paper, path, written) => match written {
             Ok(()) => session.written = Some((paper, path)),
             Err(trouble) => session.trouble = Some((Place::Paper(paper), trouble)),
@@ -39,6 +41,10 @@ pub(super) fn take(session: &mut Session, tools: &mut Tools<'_>, answer: Answer)
         Answer::RoundSeen(key, picture) => session.round.put(key, *picture),
         Answer::Reached(key, reached) => {
             session.reach.put(key, *reached);
+            planning::arrange(session);
+        }
+        Answer::Foreseen(key, outlook) => {
+            session.outlook.put(key, *outlook);
             planning::arrange(session);
         }
         Answer::Classified(key, painted) => session.classes.put(key, *painted),

@@ -19,6 +19,7 @@ pub(super) fn ask(tools: &mut Tools<'_>, wanted: Wanted) {
             Wanted::NewSurvey => Answer::NameGiven(files),
             Wanted::Files => Answer::FilesNamed(files),
             Wanted::Ground => Answer::GroundNamed(files),
+            Wanted::Barriers => Answer::BarriersNamed(files),
             Wanted::Paper(paper) => Answer::PaperNamed(paper, files),
             Wanted::SheetFolder(crew) => Answer::FolderNamed(crew, files),
         }
@@ -87,6 +88,7 @@ pub(super) fn put(session: &mut Session, survey: Survey, path: Option<PathBuf>) 
     session.round.clear();
     session.waiting.clear();
     session.reach.clear();
+    session.outlook.clear();
     session.laid.clear();
     session.sketch.clear();
     session.classes.clear();

@@ -41,7 +41,11 @@ fn writing(session: &Session, paper: Paper) -> Option<Writing> {
     Some(match paper {
         Paper::Gaps => {
             let gaps = Arc::clone(&session.reach.exactly(session.reach_key().as_ref())?.gaps);
-            Box::new(move |path, watch| write_features(&gap_rows(&survey, &gaps), path, watch).map_err(Trouble::from))
+            let outlook = session.outlook.exactly(session.round_key().as_ref()).cloned();
+            Box::new(move |path, watch| {
+                let chance = |premise| Some(outlook.as_ref()?.as_ref().as_ref().ok()?.at(premise)?.probability);
+                write_features(&gap_rows(&survey, &gaps, chance), path, watch).map_err(Trouble::from)
+            })
         }
         Paper::Blocks => {
             let standings = Arc::clone(&session.round.exactly(session.round_key().as_ref())?.standings);

@@ -9,6 +9,7 @@ mod looking;
 mod planning;
 mod walk_search;
 mod walking;
+mod reaching;
 mod working;
 
 use crate::action::Action;
@@ -16,6 +17,7 @@ use crate::jobs::Jobs;
 use crate::map::Brush;
 use crate::session::{Answer, Session};
 use crate::settings::Settings;
+use yardring_core::survey::settings;
 
 pub use walk_search::Planned;
 pub use walking::street_of;
@@ -87,6 +89,10 @@ fn one(session: &mut Session, tools: &mut Tools<'_>, action: Action) {
         Action::Sources(kind) => session.plan.from = kind,
         Action::Radius(radius) => session.plan.radius = radius,
         Action::MeasureFrom(way) => session.plan.measure_from = way,
+        Action::TrapCount(over) => session.plan.trap_over = over,
+        Action::Barriers(path) => reaching::barriers(session, tools, path),
+        Action::NoBarriers => reaching::keep(session, settings::BARRIERS, None),
+        Action::Radii(text) => reaching::radii(session, &text),
         Action::Order(order) => planning::order(session, order),
         Action::Reason(reason) => planning::reason(session, reason),
         Action::Walks(wanted) => walking::act(session, tools, wanted),

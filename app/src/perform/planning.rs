@@ -3,6 +3,7 @@
 use crate::session::{GapList, GapOrder, Session};
 use std::cmp::Reverse;
 use std::collections::BTreeMap;
+use yardring_core::foresee::Chances;
 use yardring_core::reach::Gap;
 use yardring_core::survey::Survey;
 
@@ -26,10 +27,12 @@ pub(super) fn arrange(session: &mut Session) {
         return;
     };
     let kept = session.gaps.reason.take();
-    session.gaps = arranged(&open.survey, &answer.gaps, session.gaps.order, kept);
+    let outlook = session.outlook.exactly(session.round_key().as_ref());
+    let chances = outlook.and_then(|o| o.as_ref().as_ref().ok());
+    session.gaps = arranged(&open.survey, &answer.gaps, chances, session.gaps.order, kept);
 }
 
-fn arranged(survey: &Survey, gaps: &[Gap], order: GapOrder, reason: Option<String>) -> GapList {
+fn arranged(survey: &Survey, gaps: &[Gap], chances: Option<&Chances>, order: GapOrder, reason: Option<String>) -> GapList {
     let mut by_reason: BTreeMap<_, u64> = BTreeMap::new();
     for gap in gaps {
         *by_reason.entry(gap.reason).or_default() += 1;
@@ -43,6 +46,10 @@ fn arranged(survey: &Survey, gaps: &[Gap], order: GapOrder, reason: Option<Strin
     match order {
         GapOrder::Rank => {}
         GapOrder::Distance => rows.sort_by(|a, b| gap(a).nearest_source.0.total_cmp(&gap(b).nearest_source.0)),
+        GapOrder::Chance => {
+            let chance = |i: &u32| chances.and_then(|c| c.at(gap(i).premise)).map_or(-1.0, |c| c.probability);
+            rows.sort_by(|a, b| chance(b).total_cmp(&chance(a)));
+        }
         GapOrder::Attempts => rows.sort_by_key(|i| Reverse(gap(i).attempts)),
         GapOrder::Address => rows.sort_by(|a, b| {
             let key = |i: &u32| street_then_number(survey.premises.address.get(gap(i).premise.row()));
@@ -52,7 +59,8 @@ fn arranged(survey: &Survey, gaps: &[Gap], order: GapOrder, reason: Option<Strin
     let mut row_of: Vec<_> = rows.iter().enumerate().map(|(at, i)| (gap(i).premise, at as u32)).collect();
     row_of.sort_unstable();
     let sharing_fence = gaps.iter().filter(|g| g.shares_fence).count() as u64;
-    GapList { order, reason, reasons, sharing_fence, rows, row_of }
+    let expected = chances.map(|c| c.expected(gaps.iter().map(|g| g.premise)));
+    GapList { order, reason, reasons, sharing_fence, expected, rows, row_of }
 }
 
 /// An address in the order in which somebody walks: the street first, then the house number.

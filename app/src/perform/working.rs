@@ -9,11 +9,12 @@ use jiff::civil::Date;
 use std::collections::BTreeMap;
 use std::sync::Arc;
 use yardring_core::brief;
+use yardring_core::foresee::{self, Chances};
 use yardring_core::intake::{IntakeError, settle};
 use yardring_core::job::{Cancelled, Watch};
 use yardring_core::measure::{self, Counts, Intervals};
 use yardring_core::place::BoxIndex;
-use yardring_core::reach::{self, SourceKind, Wanted};
+use yardring_core::reach::{self, Kept, SourceKind, Wanted};
 use yardring_core::survey::{BlockId, Marking, Outcome, SignalKind, Standing, Survey, standings};
 
 /// Starts a job for every question that is new.
@@ -22,6 +23,7 @@ pub(super) fn follow_up(session: &mut Session, tools: &mut Tools<'_>) {
     see_round(session, tools);
     list_waiting(session, tools);
     measure_reach(session, tools);
+    foresee(session, tools);
     classify(session, tools);
     super::walk_search::know_ways(session, tools);
     super::looking::bring_tiles(session, tools);
@@ -185,12 +187,26 @@ fn reached(
     let sources = reach::sources(survey, standings, &plan);
     let gaps = reach::gaps(survey, standings, &sources, &plan, watch)?;
     let ground = reach::ground(survey, &sources, plan.radius, watch)?;
+    let covered = reach::coverage(survey, standings, &sources, &plan, gaps.len(), watch)?;
+    let barriers = Kept::of(survey).map(|k| (k.file.clone(), k.barriers().length()));
     let layer = brush.map(|b| b.lay_outlines(&ground.shapes, watch)).transpose()?;
     let dots = match plan.from {
         SourceKind::Cases => Vec::new(),
         _ => sources.list().iter().map(|s| s.place).collect(),
     };
-    Ok(ReachAnswer { sources, gaps: Arc::new(gaps), ground: Arc::new(ground), layer, dots: Arc::new(dots) })
+    Ok(ReachAnswer { sources, gaps: Arc::new(gaps), ground: Arc::new(ground), covered, barriers, layer, dots: Arc::new(dots) })
+}
+
+/// Chances are worked out where gaps are looked at.
+fn foresee(session: &mut Session, tools: &mut Tools<'_>) {
+    let Some(key) = session.round_key().filter(|k| k.round.is_some() && session.shows_reach() && session.outlook.wants(k)) else { return };
+    let (Some(open), Some(picture)) = (&session.open, session.round.exactly(Some(&key))) else { return };
+    let (survey, standings) = (Arc::clone(&open.survey), Arc::clone(&picture.standings));
+    session.outlook.ask(key);
+    tools.jobs.start(JobKind::Foresee, "working out chances", move |watch| match foresee::foresee(&survey, &standings, watch) {
+        Ok(found) => Answer::Foreseen(key, Box::new(Chances::shown(found))),
+        Err(Cancelled) => Answer::Stopped,
+    });
 }
 
 /// Sorts premises and blocks into the classes of the map.
@@ -222,6 +238,7 @@ pub(super) fn again(session: &mut Session) {
     session.reach.forget_asking();
     session.round.forget_asking();
     session.waiting.forget_asking();
+    session.outlook.forget_asking();
     session.classes.forget_asking();
     session.laid.forget_asking();
     session.sketch.forget_asking();
@@ -239,7 +256,7 @@ fn place_of(kind: JobKind) -> Option<Place> {
         JobKind::Open | JobKind::Save | JobKind::Outlines => Some(Place::File),
         JobKind::Look | JobKind::BringIn => Some(Place::Intake),
         JobKind::Settle | JobKind::Waiting => Some(Place::Settle),
-        JobKind::Round | JobKind::Reach => Some(Place::Reach),
+        JobKind::Round | JobKind::Reach | JobKind::Foresee | JobKind::Barriers => Some(Place::Reach),
         JobKind::Classes => Some(Place::Brief),
         JobKind::Walks | JobKind::Ways => Some(Place::Walks),
         JobKind::Sheets => Some(Place::Sheets),

@@ -10,11 +10,12 @@ use std::path::PathBuf;
 use std::sync::Arc;
 use yardring_core::brief::classes::{Classes, ColourBy, LegendLine};
 use yardring_core::files::{Look, TileFile};
+use yardring_core::foresee::{Chances, Foreseen, Refusal};
 use yardring_core::intake::settle::{Settled, Waiting};
 use yardring_core::intake::{Report, Role};
 use yardring_core::measure::{Counts, Intervals};
 use yardring_core::place::{Bounds, BoxIndex, Frame, Local, WebTile};
-use yardring_core::reach::{Gap, Ground, Sources, Wanted};
+use yardring_core::reach::{Covered, Gap, Ground, Kept, Sources, Wanted};
 use yardring_core::walks::StreetWays;
 use yardring_core::survey::{BlockId, Marking, PremiseId, RoundId, Standing, Survey};
 
@@ -173,11 +174,18 @@ pub struct ReachAnswer {
     pub gaps: Arc<Vec<Gap>>,
     /// The ground inside.
     pub ground: Arc<Ground>,
+    /// How many premises lie inside and how many of them were inspected.
+    pub covered: Covered,
+    /// The file of barriers that it goes round, and how long they are in metres.
+    pub barriers: Option<(String, f64)>,
     /// The same ground for the map.
     pub layer: Option<Layer>,
     /// Dots for the sources; none for cases, whose place is health information.
     pub dots: Arc<Vec<Local>>,
 }
+
+/// The chances of a round, or why there are none and what was foreseen all the same.
+pub type Outlook = Result<Chances, (Refusal, Box<Foreseen>)>;
 
 /// The order of the gap list.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -185,6 +193,8 @@ pub enum GapOrder {
     /// As ranked: the one to visit first comes first.
     #[default]
     Rank,
+    /// By chance, the highest first.
+    Chance,
     /// By address.
     Address,
     /// By distance from the nearest source.
@@ -194,7 +204,7 @@ pub enum GapOrder {
 }
 
 /// The gap list as it is sorted and filtered: numbers into [`ReachAnswer::gaps`].
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct GapList {
     /// The order.
     pub order: GapOrder,
@@ -204,6 +214,8 @@ pub struct GapList {
     pub reasons: Vec<(String, u64)>,
     /// How many share a fence with a source.
     pub sharing_fence: u64,
+    /// How many of all gaps may be expected to be positive; `None` while chances are not known.
+    pub expected: Option<f64>,
     /// Gaps shown, in order.
     pub rows: Vec<u32>,
     /// Where a premise is in `rows`, by premise.
@@ -278,6 +290,10 @@ pub enum Answer {
     PaperNamed(Paper, Vec<PathBuf>),
     /// A file to take away was written.
     Written(Paper, PathBuf, Result<(), Trouble>),
+    /// A file of barriers was named, or none.
+    BarriersNamed(Vec<PathBuf>),
+    /// A file of barriers was read: the survey it is for had this revision.
+    BarriersRead(u64, Result<Kept, Trouble>),
     /// Files were looked at.
     Looked(Vec<(PathBuf, Result<Look, Trouble>, Option<Role>)>),
     /// Files were brought in: the survey they were added to had this revision.
@@ -294,6 +310,8 @@ pub enum Answer {
     RoundSeen(RoundKey, Box<RoundPicture>),
     /// Reach and gaps.
     Reached(ReachKey, Box<ReachAnswer>),
+    /// The chances of a round.
+    Foreseen(RoundKey, Box<Outlook>),
     /// The classes of the map.
     Classified(ClassKey, Box<Painted>),
     /// A file of map tiles was named, or none.

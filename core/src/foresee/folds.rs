@@ -20,18 +20,31 @@ pub(super) const BUFFER: f64 = 60.0;
 pub(super) struct Folds {
     of: Vec<u8>,
     hidden: Vec<u8>,
+    groups: Vec<u32>,
 }
 
 impl Folds {
     /// Splits the inspected yards by whole blocks; yards without a block are taken together by squares of 200 m. The blocks
     /// are dealt out in rising order of where they lie, so each part is spread over the district and as large as the others.
     pub(super) fn of(yards: &Yards, near: &Near) -> Self {
-        let fold = deal(yards);
+        let groups = Grouping::of(yards).groups;
+        let fold: Vec<u8> = groups.iter().map(|g| (*g as usize % FOLDS) as u8).collect();
         let mut hidden: Vec<u8> = fold.iter().map(|f| 1 << f).collect();
         for (i, h) in hidden.iter_mut().enumerate() {
             near.each(yards.at[i], BUFFER, |j, _| *h |= 1 << fold[j]);
         }
-        Self { of: fold, hidden }
+        Self { of: fold, hidden, groups }
+    }
+
+    /// Every part.
+    pub(super) fn each(&self) -> impl Iterator<Item = u8> + use<> {
+        0..FOLDS as u8
+    }
+
+    /// What is set aside together with each yard, numbered in the order in which the first yard of each comes along the curve:
+    /// its block, or what stands for it.
+    pub(super) fn groups(&self) -> &[u32] {
+        &self.groups
     }
 
     /// The part in which a yard is set aside.
@@ -46,26 +59,42 @@ impl Folds {
 }
 
 /// What is set aside together.
-#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 enum Group {
     Block(BlockId),
     Square(i64, i64),
 }
 
+/// Yards taken together.
+#[derive(Clone, Debug)]
+pub(super) struct Grouping {
+    numbers: BTreeMap<Group, u32>,
+    /// The number of each yard's group.
+    pub groups: Vec<u32>,
+}
+
+impl Grouping {
+    /// Groups yards by block, or by squares of 200 m where they have none.
+    pub(super) fn of(yards: &Yards) -> Self {
+        let mut numbers = BTreeMap::new();
+        let groups = (0..yards.seen.len())
+            .map(|i| {
+                let next = numbers.len() as u32;
+                *numbers.entry(group(yards, i)).or_insert(next)
+            })
+            .collect();
+        Self { numbers, groups }
+    }
+
+    /// The groups of other yards; `None` where none of these yards lies in it.
+    pub(super) fn matching(&self, yards: &Yards) -> Vec<Option<u32>> {
+        (0..yards.seen.len()).map(|i| self.numbers.get(&group(yards, i)).copied()).collect()
+    }
+}
+
 fn group(yards: &Yards, i: usize) -> Group {
     let square = |p: Local| Group::Square((p.x / 200.0).floor() as i64, (p.y / 200.0).floor() as i64);
     yards.block[i].map_or_else(|| square(yards.at[i]), Group::Block)
-}
-
-/// Deals the groups out like cards, in the order in which the first yard of each comes along the curve.
-fn deal(yards: &Yards) -> Vec<u8> {
-    let mut folds: BTreeMap<Group, u8> = BTreeMap::new();
-    (0..yards.seen.len())
-        .map(|i| {
-            let next = (folds.len() % FOLDS) as u8;
-            *folds.entry(group(yards, i)).or_insert(next)
-        })
-        .collect()
 }
 
 #[cfg(test)]

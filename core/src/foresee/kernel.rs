@@ -125,6 +125,7 @@ mod tests {
             seen: (0..5).collect(),
             positive: vec![true, false, true, false, false],
             block: vec![None; 5],
+            day: vec![None; 5],
             at: at.clone(),
         };
         let n = nearby(&yards, &Near::new(&at), Local { x: 0.0, y: 0.0 }, 50.0, |_| true);

@@ -75,14 +75,7 @@ pub(super) fn learnt(yards: &Yards, traits: &Traits, near: &Near, watch: &dyn Wa
 fn middle(yards: &Yards) -> Yards {
     let n = yards.seen.len();
     let from = n.saturating_sub(MOST) / 2;
-    let part = from..(from + MOST).min(n);
-    Yards {
-        place: Vec::new(),
-        seen: yards.seen[part.clone()].to_vec(),
-        at: yards.at[part.clone()].to_vec(),
-        positive: yards.positive[part.clone()].to_vec(),
-        block: yards.block[part].to_vec(),
-    }
+    yards.kept(&(from..(from + MOST).min(n)).collect::<Vec<usize>>())
 }
 
 /// The strengths with one of them multiplied.

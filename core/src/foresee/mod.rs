@@ -6,15 +6,20 @@
 
 mod answer;
 mod callbacks;
+mod chances;
 mod development;
 mod emergence;
 mod folds;
+mod forward;
+mod judge;
 mod kernel;
 mod lattice;
 mod learn;
+mod lore;
 #[cfg(test)]
 mod made_up;
 mod near;
+mod rates;
 mod refusal;
 mod rows;
 mod scores;
@@ -26,12 +31,15 @@ mod words;
 mod yards;
 
 pub use answer::{Chance, Foreseen, Model, foresee};
+pub use chances::{Chances, NoChances, chances};
 pub use callbacks::{CallBack, DAYS_BETWEEN, Reason, callback_rows, callbacks};
 pub use development::{Briere, DegreeDays, SharpeDeMichele, degree_days_of};
 pub use emergence::{
     ALBOPICTUS_LARVA, ALBOPICTUS_LARVA_FEMALE, ALBOPICTUS_PUPA, ALBOPICTUS_PUPA_FEMALE, FirstAdult, Species, WITHOUT_TEMPERATURES, Weather,
     first_adult, first_adult_by_days,
 };
+pub use forward::{Earlier, Forward};
+pub use judge::{CurvePart, Gain, Judgement};
 pub use refusal::Refusal;
 pub use rows::chance_rows;
 pub use scores::Scores;

@@ -67,6 +67,15 @@ pub(super) fn log_loss(positive: &[bool], chances: &[f64]) -> f64 {
     positive.iter().zip(chances).map(loss).sum::<f64>() / positive.len().max(1) as f64
 }
 
+/// How much more a chance than a rate says of what was there, in natural logarithms.
+pub(super) fn log_gain(positive: bool, chance: f64, rate: f64) -> f64 {
+    let ln = |p: f64| {
+        let p = p.clamp(CLIP, 1.0 - CLIP);
+        if positive { p.ln() } else { (1.0 - p).ln() }
+    };
+    ln(chance) - ln(rate)
+}
+
 fn auc(positive: &[bool], chances: &[f64]) -> Option<f64> {
     let mut order: Vec<usize> = (0..chances.len()).collect();
     order.sort_by(|&a, &b| chances[a].total_cmp(&chances[b]));

@@ -2,6 +2,7 @@
 
 use crate::place::{Bounds, Local};
 use crate::survey::{BlockId, Standing, Survey};
+use jiff::civil::Date;
 
 /// The places of all premises, and the inspected ones among them with their outcome.
 #[derive(Clone, Debug)]
@@ -16,6 +17,8 @@ pub(super) struct Yards {
     pub positive: Vec<bool>,
     /// The block each of them belongs to.
     pub block: Vec<Option<BlockId>>,
+    /// The day of the inspection that counts.
+    pub day: Vec<Option<Date>>,
 }
 
 impl Yards {
@@ -29,8 +32,21 @@ impl Yards {
             at: seen.iter().filter_map(|&i| place[i]).collect(),
             positive: seen.iter().map(|&i| standings[i].positive()).collect(),
             block: seen.iter().map(|&i| survey.premises.block.get(i).copied().flatten()).collect(),
+            day: seen.iter().map(|&i| survey.visits.rows().get(standings[i].counted?.row()).map(|v| v.when.day)).collect(),
             place,
             seen,
+        }
+    }
+
+    /// Some of the inspected yards, by their numbers; all places stay.
+    pub(super) fn kept(&self, numbers: &[usize]) -> Self {
+        Self {
+            place: self.place.clone(),
+            seen: numbers.iter().map(|&i| self.seen[i]).collect(),
+            at: numbers.iter().map(|&i| self.at[i]).collect(),
+            positive: numbers.iter().map(|&i| self.positive[i]).collect(),
+            block: numbers.iter().map(|&i| self.block[i]).collect(),
+            day: numbers.iter().map(|&i| self.day[i]).collect(),
         }
     }
 

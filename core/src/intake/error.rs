@@ -47,6 +47,12 @@ pub enum IntakeError {
         /// The commonest reason.
         reason: String,
     },
+    /// A file of barriers holds no line.
+    #[error("{file} holds no line")]
+    NoLine {
+        /// The file's name.
+        file: String,
+    },
     /// The file has no column for something that cannot be missing.
     #[error("{file} has no column for {wanted}; its columns are {columns}")]
     NoColumn {
@@ -128,6 +134,7 @@ impl Hint for IntakeError {
             Self::NoParcels => "Give the county's parcel file with --parcels first".to_owned(),
             Self::NothingUsable { role: Role::Parcels, .. } => "Give a file of parcel outlines (polygons)".to_owned(),
             Self::NothingUsable { .. } => "Look at the file with 'yardring look'".to_owned(),
+            Self::NoLine { .. } => "Give a file of lines, such as rivers or wide roads".to_owned(),
             Self::NoColumn { role, example, .. } => {
                 format!("Say which column it is in a column map (--columns): [{role}] {example} = \"the column's name\"")
             }

@@ -4,6 +4,7 @@
 //! each row is either brought in or refused whole with its reason.
 
 mod address;
+mod barriers;
 mod blocks;
 mod cells;
 mod choice;
@@ -35,6 +36,7 @@ mod visits;
 mod work;
 
 pub use address::Address;
+pub use barriers::read_barriers;
 pub use columns::{ColumnMap, ColumnUse, Match, Sureness, guess_columns, guess_role};
 pub use dates::DateOrder;
 pub use error::IntakeError;

@@ -1,5 +1,7 @@
 //! Gaps: premises inside the reach that nobody inspected in the round.
 
+use super::lot::Lot;
+use super::ways::Ways;
 use super::{Sources, Wanted};
 use crate::job::{Cancelled, Watch};
 use crate::place::{nearest_under, shares_fence, within};
@@ -65,7 +67,7 @@ pub struct Gap {
 const STRIDE: usize = 512;
 
 /// The premises with an outline, not inspected in the round, whose outline is at most the radius away from a source's
-/// shape, in the order in which a crew should see them. `standings` are those of the round, in the order of the premises.
+/// shape (round the barriers, where there are any), in the order in which a crew should see them. `standings` are those of the round, in the order of the premises.
 ///
 /// The order: premises where pupae, then larvae, were seen from outside; those that share a fence with a source with
 /// pupae, then with any source; those already seen over the fence; those with pupae in reach; more sources in reach; the
@@ -82,6 +84,8 @@ pub fn gaps(survey: &Survey, standings: &[Standing], sources: &Sources, wanted: 
     if sources.is_empty() {
         return Ok(Vec::new());
     }
+    let ways = Ways::laid(sources, wanted.radius, watch)?;
+    let inside = Inside { survey, sources, ways: ways.as_ref(), radius: wanted.radius };
     let found: Result<Vec<Vec<Gap>>, Cancelled> = standings
         .par_chunks(STRIDE)
         .enumerate()
@@ -90,7 +94,7 @@ pub fn gaps(survey: &Survey, standings: &[Standing], sources: &Sources, wanted: 
                 return Err(Cancelled);
             }
             let rows = (chunk * STRIDE..).zip(standings).filter(|(_, s)| !s.inspected());
-            Ok(rows.filter_map(|(row, s)| gap(survey, row, s, sources, wanted.radius)).collect())
+            Ok(rows.filter_map(|(row, s)| inside.gap(row, s)).collect())
         })
         .collect();
     let mut found = found?.concat();
@@ -115,30 +119,100 @@ fn urgency(g: &Gap) -> (bool, bool, bool, bool, bool, bool, std::cmp::Reverse<u3
     )
 }
 
-/// What one premise has round it; `None` when no source is in reach.
-fn gap(survey: &Survey, row: usize, standing: &Standing, sources: &Sources, radius: Metres) -> Option<Gap> {
-    let outline = survey.premises.outline.get(row);
-    if outline.is_empty() {
-        return None;
+/// The reach that premises are in or not.
+pub(super) struct Inside<'a> {
+    pub survey: &'a Survey,
+    pub sources: &'a Sources,
+    /// The flights round barriers, where there are any.
+    pub ways: Option<&'a Ways>,
+    pub radius: Metres,
+}
+
+impl Inside<'_> {
+    /// What one premise has round it; `None` when no source is in reach.
+    fn gap(&self, row: usize, standing: &Standing) -> Option<Gap> {
+        let outline = self.survey.premises.outline.get(row);
+        if outline.is_empty() {
+            return None;
+        }
+        let premise = PremiseId(row as u32);
+        let mut round = Surroundings::default();
+        let mut lot = None;
+        let box_in_reach = outline.bounds().grown(self.radius.0 + SLACK);
+        self.sources.index().each_touching(&box_in_reach, |i| self.take(&mut round, premise, i, &mut lot));
+        let last = standing.last.map(|id| self.survey.visits.get(id));
+        (round.sources > 0).then(|| Gap {
+            premise,
+            reason: last.map_or(Reason::NotVisited, |v| Reason::Tried(v.outcome)),
+            attempts: standing.attempts,
+            last_attempt: last.map(|v| v.when.day),
+            sources_in_reach: round.sources,
+            nearest_source: Metres(round.nearest.unwrap_or(self.radius.0)),
+            shares_fence: round.fence,
+            pupae_near: round.pupae,
+            pupae_over_fence: round.pupae_over_fence,
+            seen_positive: standing.source,
+            seen_pupae: standing.source_with_pupae,
+        })
     }
-    let premise = PremiseId(row as u32);
-    let mut round = Surroundings::default();
-    let box_in_reach = outline.bounds().grown(radius.0 + SLACK);
-    sources.index().each_touching(&box_in_reach, |i| round.take(survey, premise, sources, i, radius.0));
-    let last = standing.last.map(|id| survey.visits.get(id));
-    (round.sources > 0).then(|| Gap {
-        premise,
-        reason: last.map_or(Reason::NotVisited, |v| Reason::Tried(v.outcome)),
-        attempts: standing.attempts,
-        last_attempt: last.map(|v| v.when.day),
-        sources_in_reach: round.sources,
-        nearest_source: Metres(round.nearest.unwrap_or(radius.0)),
-        shares_fence: round.fence,
-        pupae_near: round.pupae,
-        pupae_over_fence: round.pupae_over_fence,
-        seen_positive: standing.source,
-        seen_pupae: standing.source_with_pupae,
-    })
+
+    /// Whether a premise lies inside.
+    pub(super) fn holds(&self, row: usize) -> bool {
+        let outline = self.survey.premises.outline.get(row);
+        if outline.is_empty() {
+            return false;
+        }
+        let (mut inside, mut lot) = (false, None);
+        let box_in_reach = outline.bounds().grown(self.radius.0 + SLACK);
+        self.sources.index().each_touching(&box_in_reach, |i| {
+            inside = inside || self.reaches(i, PremiseId(row as u32), &mut lot);
+        });
+        inside
+    }
+
+    /// Whether a premise lies inside the reach of a source.
+    fn reaches(&self, i: usize, here: PremiseId, lot: &mut Option<Lot>) -> bool {
+        let outline = self.survey.premises.outline.get(here.row());
+        let shape = self.sources.shapes().get(i);
+        if self.sources.list()[i].premise == Some(here) {
+            return true;
+        }
+        match self.ways.and_then(|w| Some((w, w.from(i)?))) {
+            None => within(outline, shape, self.radius.0),
+            Some((ways, from)) => {
+                let lot = lot.get_or_insert_with(|| Lot::of(outline, ways.barriers()));
+                ways.flight(from, lot, outline, shape).is_some()
+            }
+        }
+    }
+
+    /// Takes one source into account. `lot` is the premise as flights see it, made when the first of them has to go round.
+    fn take(&self, round: &mut Surroundings, here: PremiseId, i: usize, lot: &mut Option<Lot>) {
+        let outlines = &self.survey.premises.outline;
+        let outline = outlines.get(here.row());
+        let source = &self.sources.list()[i];
+        let shape = self.sources.shapes().get(i);
+        let known = round.nearest.unwrap_or(f64::INFINITY);
+        if source.premise == Some(here) {
+            round.nearest = Some(0.0);
+        } else if let Some((ways, from)) = self.ways.and_then(|w| Some((w, w.from(i)?))) {
+            let lot = lot.get_or_insert_with(|| Lot::of(outline, ways.barriers()));
+            let Some(metres) = ways.flight(from, lot, outline, shape) else { return };
+            round.nearest = Some(known.min(metres));
+        } else if let Some(metres) = nearest_under(outline, shape, known).filter(|&m| m <= self.radius.0) {
+            round.nearest = Some(metres);
+        } else if !within(outline, shape, self.radius.0) {
+            return;
+        }
+        round.sources += 1;
+        round.pupae |= source.pupae;
+        if let Some(other) = source.premise.filter(|&p| p != here && (!round.fence || (source.pupae && !round.pupae_over_fence)))
+            && shares_fence(outline, outlines.get(other.row()))
+        {
+            round.fence = true;
+            round.pupae_over_fence |= source.pupae;
+        }
+    }
 }
 
 /// Widens boxes a little, in metres, so that rounding of a box's corner never hides a source.
@@ -151,31 +225,6 @@ struct Surroundings {
     pupae: bool,
     fence: bool,
     pupae_over_fence: bool,
-}
-
-impl Surroundings {
-    fn take(&mut self, survey: &Survey, here: PremiseId, sources: &Sources, i: usize, radius: f64) {
-        let outlines = &survey.premises.outline;
-        let outline = outlines.get(here.row());
-        let source = &sources.list()[i];
-        let shape = sources.shapes().get(i);
-        let itself = source.premise == Some(here);
-        if itself {
-            self.nearest = Some(0.0);
-        } else if let Some(metres) = nearest_under(outline, shape, self.nearest.unwrap_or(f64::INFINITY)).filter(|&m| m <= radius) {
-            self.nearest = Some(metres);
-        } else if !within(outline, shape, radius) {
-            return;
-        }
-        self.sources += 1;
-        self.pupae |= source.pupae;
-        if let Some(other) = source.premise.filter(|&p| p != here && (!self.fence || (source.pupae && !self.pupae_over_fence)))
-            && shares_fence(outline, outlines.get(other.row()))
-        {
-            self.fence = true;
-            self.pupae_over_fence |= source.pupae;
-        }
-    }
 }
 
 #[cfg(test)]
@@ -239,7 +288,7 @@ mod tests {
         fn agree_with_a_look_at_every_pair(seed in any::<u64>(), radius in 0.5f64..200.0, pupae in any::<bool>()) {
             let survey = neighbourhood(100, seed);
             let from = if pupae { SourceKind::Pupae } else { SourceKind::Positives };
-            let wanted = Wanted { from, radius: Metres(radius), measure_from: MeasureFrom::Outline };
+            let wanted = Wanted { from, radius: Metres(radius), ..Wanted::default() };
             let (standings, gaps) = found(&survey, &wanted);
             let mut seen = vec![false; standings.len()];
             for g in &gaps {
@@ -258,7 +307,7 @@ mod tests {
         fn grow_with_the_radius(seed in any::<u64>(), radius in 0.5f64..150.0, more in 0.0f64..50.0, point in any::<bool>()) {
             let survey = neighbourhood(150, seed);
             let measure_from = if point { MeasureFrom::Point } else { MeasureFrom::Outline };
-            let near = Wanted { from: SourceKind::Positives, radius: Metres(radius), measure_from };
+            let near = Wanted { radius: Metres(radius), measure_from, ..Wanted::default() };
             let (standings, few) = found(&survey, &near);
             let (_, many) = found(&survey, &Wanted { radius: Metres(radius + more), ..near });
             for g in &few {
@@ -266,6 +315,29 @@ mod tests {
                 let later = many.iter().find(|m| m.premise == g.premise).unwrap();
                 prop_assert!(later.sources_in_reach >= g.sources_in_reach && later.nearest_source == g.nearest_source);
             }
+        }
+
+        /// A barrier takes yards out of the reach and makes ways longer, never the other way; one that nothing crosses changes
+        /// nothing.
+        #[test]
+        fn barriers_only_take_away(seed in any::<u64>(), radius in 5.0f64..150.0) {
+            let survey = neighbourhood(150, seed);
+            let wanted = Wanted { radius: Metres(radius), ..Wanted::default() };
+            let (standings, free) = found(&survey, &wanted);
+            let mut numbers = crate::reach::made_up::Numbers(seed);
+            let line = (0..5).map(|_| crate::place::Local { x: numbers.next() * 260.0 - 10.0, y: numbers.next() * 500.0 }).collect();
+            let among = |lines: &[Vec<crate::place::Local>]| {
+                let sources = sources(&survey, &standings, &wanted).among(crate::reach::Barriers::new(lines));
+                gaps(&survey, &standings, &sources, &wanted, &Unwatched).unwrap()
+            };
+            for g in &among(&[line]) {
+                let before = free.iter().find(|f| f.premise == g.premise).unwrap();
+                prop_assert!(g.sources_in_reach <= before.sources_in_reach);
+                prop_assert!(g.nearest_source.0 >= before.nearest_source.0 - 1e-9 && g.nearest_source.0 <= radius);
+            }
+            let far = [(-900.0, -900.0), (900.0, -900.0), (900.0, 1500.0), (-900.0, 1500.0), (-900.0, -900.0)];
+            let round_all = far.map(|(x, y)| crate::place::Local { x, y }).to_vec();
+            prop_assert_eq!(among(&[round_all]), free);
         }
 
         #[test]

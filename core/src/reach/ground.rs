@@ -1,9 +1,11 @@
 //! The reach itself: one ground, dissolved from the rings round all sources.
 
 use super::Sources;
+use super::shade::{in_front_of, seen_from};
+use super::ways::{From, Ways};
 use super::round_buffer::push_buffer;
 use crate::job::{Cancelled, Watch};
-use crate::place::{Bounds, Frame, Local, Shapes};
+use crate::place::{Bounds, Frame, Local, ShapeView, Shapes, signed_area};
 use crate::survey::Survey;
 use crate::units::{Metres, SquareMetres};
 use geo::{LineString, Polygon};
@@ -32,7 +34,7 @@ type Contour = Vec<[f64; 2]>;
 /// An outer contour and its holes.
 type Piece = Vec<Contour>;
 
-/// The ground within a radius of the sources, dissolved into one outline. Arcs are drawn with 96 sides to the circle, their
+/// The ground within a radius of the sources, round the barriers where there are any, dissolved into one outline. Arcs are drawn with 96 sides to the circle, their
 /// corners on the true arc, so that the area is at most 0.07 % too small.
 ///
 /// # Errors
@@ -42,19 +44,62 @@ type Piece = Vec<Contour>;
 /// The rings are the Minkowski sum of an outline with a disc: common practice, no source.
 pub fn ground(survey: &Survey, sources: &Sources, radius: Metres, watch: &dyn Watch) -> Result<Ground, Cancelled> {
     watch.step("drawing the reach", 0, 0)?;
+    let ways = Ways::laid(sources, radius, watch)?;
     let rows: Vec<usize> = (0..sources.len()).collect();
     let batches: Result<Vec<Vec<Piece>>, Cancelled> = rows
         .par_chunks(BATCH)
         .map(|batch| {
             let mut rings: Vec<Polygon> = Vec::with_capacity(batch.len());
+            let mut seen: Vec<Contour> = Vec::new();
             for &i in batch {
-                push_buffer(sources.shapes().get(i), radius.0, &mut rings);
+                match ways.as_ref().and_then(|w| Some((w, w.from(i)?))) {
+                    Some((ways, from)) => push_seen(ways, from, sources.shapes().get(i), radius.0, &mut seen),
+                    None => push_buffer(sources.shapes().get(i), radius.0, &mut rings),
+                }
             }
-            if watch.cancelled() { Err(Cancelled) } else { Ok(united(&rings.iter().flat_map(contours).collect())) }
+            seen.extend(rings.iter().flat_map(contours));
+            if watch.cancelled() { Err(Cancelled) } else { Ok(united(&seen)) }
         })
         .collect();
-    let dissolved = unite(batches?, watch)?;
+    let mut pieces = batches?;
+    if let Some(ways) = &ways {
+        pieces.push(round_corners(ways));
+    }
+    let dissolved = unite(pieces, watch)?;
     Ok(measured(&survey.frame, &dissolved))
+}
+
+/// Adds the ground that a source among barriers sees: its outline, what lies in front of its edges, and what its corners see.
+fn push_seen(ways: &Ways, from: &From, shape: ShapeView<'_>, radius: f64, out: &mut Vec<Contour>) {
+    for ring in shape.parts().flat_map(|p| p.rings().enumerate()).filter(|r| r.1.len() > 2) {
+        let outwards = (signed_area(ring.1) > 0.0) == (ring.0 == 0);
+        let places: Vec<[f64; 2]> = ring.1.iter().map(|p| [p.x, p.y]).collect();
+        out.push(if outwards { places } else { places.into_iter().rev().collect() });
+    }
+    for edge in &from.lot.edges {
+        let around = Bounds::of(&[edge.from, edge.to]).grown(radius);
+        let walls = ways.barriers().walls_in(&around);
+        if edge.from != edge.to {
+            out.push(places(&in_front_of(edge, radius, &walls)));
+        }
+        out.push(places(&seen_from(edge.inside.0, radius, &walls)));
+    }
+}
+
+/// The ground that flights reach after turning round a corner of a barrier.
+fn round_corners(ways: &Ways) -> Vec<Piece> {
+    let left = ways.left_over();
+    let seen: Vec<Contour> = left
+        .par_iter()
+        .zip(ways.barriers().corners())
+        .filter(|(left, _)| **left > 0.0)
+        .map(|(&left, &corner)| places(&seen_from(corner, left, &ways.barriers().walls_in(&Bounds::of(&[corner]).grown(left)))))
+        .collect();
+    united(&seen)
+}
+
+fn places(ring: &[Local]) -> Contour {
+    ring.iter().map(|p| [p.x, p.y]).collect()
 }
 
 /// Unites pieces with their neighbours, and those with theirs, until one is left.
@@ -133,6 +178,48 @@ mod tests {
                 }
             }
         }
+    }
+
+    /// Among barriers a place is in the ground when the flight to it is in reach; flights themselves are tested against a grid.
+    /// Left aside: places nearer to a barrier or to the edge of the reach than the arcs' sagitta and the start inside the lot.
+    #[test]
+    fn among_barriers_holds_the_places_that_flights_reach_and_no_other() {
+        let survey = neighbourhood(240, 11);
+        let standings = standings(&survey, RoundId(0));
+        let mut numbers = Numbers(8);
+        let lines: Vec<Vec<Local>> = (0..9)
+            .map(|_| (0..4).map(|_| Local { x: numbers.next() * 400.0 - 80.0, y: numbers.next() * 900.0 - 80.0 }).collect())
+            .collect();
+        let barriers = crate::reach::Barriers::new(&lines);
+        let mut hidden = 0;
+        for (radius, measure_from) in [(40.0, MeasureFrom::Outline), (90.0, MeasureFrom::Point)] {
+            let wanted = Wanted { radius: Metres(radius), measure_from, ..Wanted::default() };
+            let sources = sources(&survey, &standings, &wanted).among(barriers.clone());
+            let ways = Ways::laid(&sources, Metres(radius), &Unwatched).unwrap().unwrap();
+            let ground = ground(&survey, &sources, Metres(radius), &Unwatched).unwrap();
+            let unsure = radius * (1.0 - (std::f64::consts::PI / 96.0).cos()) + 0.05;
+            for _ in 0..3000 {
+                let p = Local { x: numbers.next() * 400.0 - 80.0, y: numbers.next() * 900.0 - 80.0 };
+                let shape = place(p);
+                let to = super::super::lot::Lot::place(p);
+                let flight = |i: usize| {
+                    let from = sources.shapes().get(i);
+                    let straight = distance(from, shape.get(0));
+                    match ways.from(i) {
+                        Some(f) => ways.flight(f, &to, shape.get(0), from).unwrap_or(f64::INFINITY),
+                        None => straight,
+                    }
+                };
+                let nearest = (0..sources.len()).map(flight).fold(f64::INFINITY, f64::min);
+                let straight = sources.shapes().iter().map(|s| distance(s, shape.get(0))).fold(f64::INFINITY, f64::min);
+                let walls = barriers.walls_in(&Bounds::of(&[p]).grown(0.1));
+                if walls.is_empty() && (nearest - radius).abs() > unsure {
+                    assert_eq!(ground.shapes.get(0).holds(p), nearest <= radius, "{p:?} {nearest} of {radius}");
+                    hidden += usize::from(straight < radius - 1.0 && nearest > radius);
+                }
+            }
+        }
+        assert!(hidden > 100, "{hidden} places lie behind a barrier");
     }
 
     #[test]

@@ -1,18 +1,29 @@
 //! The ground inside flight range of known breeding, and the yards in it that nobody has seen.
 
+mod barriers;
+mod coverage;
 mod dispersal;
 mod gaps;
 mod ground;
+mod kept;
+mod lot;
 #[cfg(test)]
 mod made_up;
 mod neighbours;
+mod radii;
 mod round_buffer;
 mod rows;
+mod shade;
 mod sources;
+mod ways;
 
+pub use barriers::Barriers;
+pub use coverage::{Covered, DOORS_A_DAY, coverage};
 pub use dispersal::{inner_radius, share_beyond, web_map_stretch};
 pub use gaps::{Gap, Reason, gaps};
 pub use ground::{Ground, ground};
+pub use kept::Kept;
 pub use neighbours::{Neighbour, neighbours};
+pub use radii::{ONLY_CONVENTIONS, Radius, radii, read_radii};
 pub use rows::{gap_rows, ground_rows};
 pub use sources::{MeasureFrom, Source, SourceKind, Sources, Wanted, sources};

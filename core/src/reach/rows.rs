@@ -2,13 +2,13 @@
 
 use super::{Gap, Ground, Wanted};
 use crate::files::{Column, Drawn, Features, Values};
-use crate::survey::{Strings, Survey};
+use crate::survey::{PremiseId, Strings, Survey};
 use std::sync::Arc;
 
 /// The gaps as rows, ranked from 1 in their order, each with its outline: `rank, parcel_id, block_id, address, reason,
-/// attempts, last_attempt, sources_in_reach, nearest_source_m, shares_fence, probability`. The probability is empty until it
-/// is foreseen.
-pub fn gap_rows(survey: &Survey, gaps: &[Gap]) -> Features {
+/// attempts, last_attempt, sources_in_reach, nearest_source_m, shares_fence, probability`. The probability is what `chance`
+/// says of a premise; empty where it was not foreseen.
+pub fn gap_rows(survey: &Survey, gaps: &[Gap], chance: impl Fn(PremiseId) -> Option<f64>) -> Features {
     let premises = &survey.premises;
     let order: Vec<u32> = gaps.iter().map(|g| g.premise.0).collect();
     let blocks: Strings = gaps.iter().map(|g| block_id(survey, g)).collect();
@@ -23,7 +23,7 @@ pub fn gap_rows(survey: &Survey, gaps: &[Gap]) -> Features {
         Column::whole("sources_in_reach", gaps.iter().map(|g| Some(g.sources_in_reach.into()))),
         Column::number("nearest_source_m", 3, gaps.iter().map(|g| Some(g.nearest_source.0))),
         Column::text("shares_fence", gaps.iter().map(|g| if g.shares_fence { "yes" } else { "no" })),
-        Column::number("probability", 6, gaps.iter().map(|_| None)),
+        Column::number("probability", 6, gaps.iter().map(|g| chance(g.premise))),
     ];
     let outlines = Arc::new(premises.outline.reordered(&order));
     Features::new("gaps", "Premises inside the reach that were not inspected", columns).drawn(survey.frame, Drawn::Outlines, outlines)

@@ -1,9 +1,11 @@
 //! Sources: where mosquitoes, or the signs of them, were found.
 
+use super::{Barriers, Kept};
 use crate::place::{BoxIndex, Local, Shapes, inside};
 use crate::survey::{PremiseId, Signal, SignalKind, Standing, Survey, UnknownWord};
 use crate::units::Metres;
 use std::str::FromStr;
+use std::sync::Arc;
 
 /// What the reach is drawn round.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
@@ -15,7 +17,7 @@ pub enum SourceKind {
     Pupae,
     /// Places of cases.
     Cases,
-    /// Places of traps that caught something, or whose catch was not written down.
+    /// Places of traps that caught more than was asked for; of any catch where the catch was not written down.
     Traps,
     /// Places of complaints.
     Complaints,
@@ -95,12 +97,14 @@ pub struct Wanted {
     pub radius: Metres,
     /// From where on the source's side it is measured.
     pub measure_from: MeasureFrom,
+    /// Traps are sources when they caught more than this a night. At 0 those whose catch was not written down are too.
+    pub trap_over: f64,
 }
 
 impl Default for Wanted {
     /// 150 m round the outlines of positive premises.
     fn default() -> Self {
-        Self { from: SourceKind::Positives, radius: Metres(150.0), measure_from: MeasureFrom::Outline }
+        Self { from: SourceKind::Positives, radius: Metres(150.0), measure_from: MeasureFrom::Outline, trap_over: 0.0 }
     }
 }
 
@@ -122,6 +126,7 @@ pub struct Sources {
     shapes: Shapes,
     index: BoxIndex,
     without_outline: usize,
+    barriers: Option<Arc<Barriers>>,
 }
 
 impl Sources {
@@ -155,6 +160,17 @@ impl Sources {
         self.without_outline
     }
 
+    /// What flights have to go round; `None` when there is nothing.
+    pub fn barriers(&self) -> Option<&Arc<Barriers>> {
+        self.barriers.as_ref()
+    }
+
+    /// The same sources among barriers.
+    #[must_use]
+    pub fn among(self, barriers: Barriers) -> Self {
+        Self { barriers: (!barriers.is_empty()).then(|| Arc::new(barriers)), ..self }
+    }
+
     fn push(&mut self, survey: &Survey, source: Source, measure_from: MeasureFrom) {
         match source.premise {
             Some(p) if measure_from == MeasureFrom::Outline => self.shapes.push_view(survey.premises.outline.get(p.row())),
@@ -168,17 +184,21 @@ impl Sources {
     }
 }
 
-/// The sources of a kind; `standings` are those of the round, in the order of the premises.
+/// The sources of a kind among the barriers that the survey keeps (see [`crate::survey::settings::BARRIERS`]); `standings` are
+/// those of the round, in the order of the premises.
 pub fn sources(survey: &Survey, standings: &[Standing], wanted: &Wanted) -> Sources {
     let mut found = match wanted.from {
         SourceKind::Positives => premises(survey, standings, wanted.measure_from, |s| s.source),
         SourceKind::Pupae => premises(survey, standings, wanted.measure_from, |s| s.source_with_pupae),
-        SourceKind::Cases => signals(survey, standings, wanted.measure_from, SignalKind::Case),
-        SourceKind::Traps => signals(survey, standings, wanted.measure_from, SignalKind::Trap),
-        SourceKind::Complaints => signals(survey, standings, wanted.measure_from, SignalKind::Complaint),
+        SourceKind::Cases => signals(survey, standings, wanted, SignalKind::Case),
+        SourceKind::Traps => signals(survey, standings, wanted, SignalKind::Trap),
+        SourceKind::Complaints => signals(survey, standings, wanted, SignalKind::Complaint),
     };
     found.index = BoxIndex::new(found.shapes.bounds());
-    found
+    match Kept::of(survey) {
+        Some(kept) => found.among(kept.barriers()),
+        None => found,
+    }
 }
 
 fn premises(survey: &Survey, standings: &[Standing], measure_from: MeasureFrom, is_source: fn(&Standing) -> bool) -> Sources {
@@ -195,9 +215,10 @@ fn premises(survey: &Survey, standings: &[Standing], measure_from: MeasureFrom, 
     out
 }
 
-fn signals(survey: &Survey, standings: &[Standing], measure_from: MeasureFrom, kind: SignalKind) -> Sources {
+fn signals(survey: &Survey, standings: &[Standing], asked: &Wanted, kind: SignalKind) -> Sources {
     let mut out = Sources::default();
-    let counts = |s: &&Signal| s.kind == kind && (kind != SignalKind::Trap || s.value.is_none_or(|caught| caught > 0.0));
+    let enough = |s: &Signal| s.value.map_or(asked.trap_over <= 0.0, |caught| caught > asked.trap_over);
+    let counts = |s: &&Signal| s.kind == kind && (kind != SignalKind::Trap || enough(s));
     let wanted: Vec<&Signal> = survey.signals.iter().filter(counts).collect();
     if wanted.is_empty() {
         return out;
@@ -206,7 +227,7 @@ fn signals(survey: &Survey, standings: &[Standing], measure_from: MeasureFrom, k
     for signal in wanted {
         let premise = holder(survey, &index, signal.place);
         let pupae = premise.is_some_and(|p| standings[p.row()].source_with_pupae);
-        out.push(survey, Source { premise, place: signal.place, pupae }, measure_from);
+        out.push(survey, Source { premise, place: signal.place, pupae }, asked.measure_from);
     }
     out
 }

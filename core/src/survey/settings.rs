@@ -7,6 +7,10 @@ pub const SETTLED: &str = "settled";
 /// What was said about files that were brought in, as JSON: by file, the columns and what they mean.
 pub const FILES_SEEN: &str = "files_seen";
 
+/// Lines that flight rarely crosses, as JSON: see [`crate::reach`].
+pub const BARRIERS: &str = "barriers";
+/// The office's own list of radii, with commas between them: see [`crate::reach`].
+pub const RADII: &str = "radii";
 /// There when the blocks were made from the premises because no file gave any: how, in words.
 pub const DERIVED_BLOCKS: &str = "derived_blocks";
 /// The day that was planned last, as JSON: see `walks::read_day`.

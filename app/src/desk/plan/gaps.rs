@@ -6,8 +6,8 @@ use crate::desk::{list_height, papers};
 use crate::jobs::Paper;
 use crate::session::{GapOrder, ReachAnswer};
 use crate::ui::list::List;
-use crate::ui::theme;
-use crate::ui::words::{count, day, number};
+use crate::ui::words::{count, day, number, per_hundred};
+use crate::ui::{notice, theme};
 use crate::view::View;
 use egui::{Align, ComboBox, Layout, RichText, Ui, WidgetInfo};
 use yardring_core::reach::{Gap, SourceKind};
@@ -52,6 +52,7 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, memory: &mut Memory, actions: &
         reasons(ui, view, reach.gaps.len(), actions);
         orders(ui, view, actions);
     });
+    outlook(ui, view);
     list(ui, view, reach, memory, actions);
     papers::show(ui, view, &[(Paper::Gaps, view.reach_is_fresh())], actions);
 }
@@ -78,6 +79,7 @@ fn orders(ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {
     let all = [
         (GapOrder::Rank, "most needed first"),
         (GapOrder::Distance, "nearest to a source"),
+        (GapOrder::Chance, "highest chance"),
         (GapOrder::Attempts, "most attempts"),
         (GapOrder::Address, "by address"),
     ];
@@ -91,6 +93,17 @@ fn orders(ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {
         }
     });
     drawn.response.widget_info(|| WidgetInfo::labeled(egui::Role::ComboBox, true, format!("Order: {named}")));
+}
+
+/// What the chances add up to, or why there are none.
+fn outlook(ui: &mut Ui, view: &View<'_>) {
+    match (view.outlook(), view.session.gaps.expected) {
+        (Some(Ok(_)), Some(expected)) => {
+            notice::quiet(ui, format!("About {expected:.0} of them may be expected to be positive. A chance orders doors and is no finding."));
+        }
+        (Some(Err((refusal, _))), _) => notice::quiet(ui, format!("No chances are shown: {refusal}.")),
+        _ => notice::quiet(ui, "Chances are being worked out."),
+    }
 }
 
 fn list(ui: &mut Ui, view: &View<'_>, reach: &ReachAnswer, memory: &mut Memory, actions: &mut Vec<Action>) {
@@ -129,10 +142,20 @@ fn row(ui: &mut Ui, view: &View<'_>, rank: u32, gap: &Gap) -> String {
     });
     let name = view.name_of(gap.premise);
     let (urgent, why) = (urgent(gap), why(gap));
+    let chance = view.chance(gap.premise).map(|c| per_hundred(Some(c.probability * 100.0), Some((c.low * 100.0, c.high * 100.0))));
     ui.vertical(|ui| {
         ui.spacing_mut().interact_size.y = 16.0;
         ui.add_space(4.0);
-        ui.add(egui::Label::new(RichText::new(name).color(tones.ink)).truncate());
+        ui.horizontal(|ui| {
+            ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
+                if let Some(chance) = &chance {
+                    ui.label(RichText::new(chance).size(theme::SMALL).color(tones.ink));
+                }
+                ui.with_layout(Layout::left_to_right(Align::Center), |ui| {
+                    ui.add(egui::Label::new(RichText::new(name).color(tones.ink)).truncate());
+                });
+            });
+        });
         ui.horizontal(|ui| {
             if let Some(urgent) = urgent {
                 ui.label(RichText::new(urgent).size(theme::SMALL).color(tones.warning));
@@ -140,7 +163,8 @@ fn row(ui: &mut Ui, view: &View<'_>, rank: u32, gap: &Gap) -> String {
             ui.add(egui::Label::new(RichText::new(&why).size(theme::SMALL).color(tones.quiet)).truncate());
         });
     });
-    format!("{} {name}: {} {why}", rank + 1, urgent.unwrap_or_default())
+    let chance = chance.map_or_else(String::new, |c| format!(", chance {c}"));
+    format!("{} {name}: {} {why}{chance}", rank + 1, urgent.unwrap_or_default())
 }
 
 /// What may not wait: pupae here or behind the fence.

@@ -23,6 +23,8 @@ use yardring_core::survey::PremiseId;
 pub struct Memory {
     /// Open steps.
     pub steps: OpenSteps,
+    /// The list of radii while it is being written.
+    radii: Option<String>,
     /// The premise chosen when the list was drawn last.
     pub revealed: Option<PremiseId>,
     /// What was chosen when the list of walks was drawn last.
@@ -55,7 +57,7 @@ pub fn show(ui: &mut Ui, view: &View<'_>, memory: &mut Memory, actions: &mut Vec
     let mut steps = std::mem::take(&mut memory.steps);
     let (answer, calls) = sources::answer(view);
     step(1, "Sources", answer, calls).show(ui, &mut steps, |ui| sources::show(ui, view, actions));
-    step(2, "Reach", reach::answer(view), false).show(ui, &mut steps, |ui| reach::show(ui, view, actions));
+    step(2, "Reach", reach::answer(view), false).show(ui, &mut steps, |ui| reach::show(ui, view, memory, actions));
     step(3, "Gaps", gaps::answer(view), false).show(ui, &mut steps, |ui| gaps::show(ui, view, memory, actions));
     let (answer, calls) = crews::answer(view);
     step(4, "Crews", answer, calls).show(ui, &mut steps, |ui| crews::show(ui, view, &mut memory.typed, actions));
@@ -75,7 +77,7 @@ pub fn show(ui: &mut Ui, view: &View<'_>, memory: &mut Memory, actions: &mut Vec
 
 /// What is being worked out, or what went wrong.
 fn working(ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {
-    for kind in [JobKind::Round, JobKind::Reach] {
+    for kind in [JobKind::Round, JobKind::Barriers, JobKind::Reach, JobKind::Foresee] {
         if let Some(progress) = view.progress(kind)
             && waiting::waiting(ui, &progress)
         {

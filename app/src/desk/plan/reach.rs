@@ -1,65 +1,102 @@
 //! Reach: how far they fly.
 
+use super::Memory;
 use crate::action::Action;
-use crate::ui::words::{area, both_units, count};
+use crate::jobs::Wanted;
+use crate::ui::words::{area, both_units, count, number, sentence};
 use crate::ui::{notice, theme};
 use crate::view::View;
-use egui::{DragValue, Slider, SliderClamping, Ui, WidgetInfo};
+use egui::{DragValue, RichText, Slider, SliderClamping, TextEdit, Ui, WidgetInfo};
+use yardring_core::reach::{DOORS_A_DAY, ONLY_CONVENTIONS, Radius, radii};
 use yardring_core::units::Metres;
 
 /// The shortest and the longest radius, in metres.
 const RANGE: std::ops::RangeInclusive<f64> = 10.0..=1610.0;
 
-/// Radii that programmes use, each in its own unit.
-///
-/// # Source
-/// Common practice of programmes, no source: round numbers, not a flight range that anybody measured.
-const PRESETS: [(f64, Unit); 8] = [
-    (100.0, Unit::Metres),
-    (150.0, Unit::Metres),
-    (200.0, Unit::Metres),
-    (400.0, Unit::Metres),
-    (150.0, Unit::Yards),
-    (500.0, Unit::Yards),
-    (0.5, Unit::Miles),
-    (1.0, Unit::Miles),
-];
-
-/// What a preset is round in.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-enum Unit {
-    Metres,
-    Yards,
-    Miles,
-}
-
-/// A preset's radius, and its words with its own unit first.
-fn preset(number: f64, unit: Unit) -> (Metres, String) {
-    match unit {
-        Unit::Metres => (Metres(number), both_units(Metres(number))),
-        Unit::Yards => (Metres::from_yards(number), format!("{number} yd · {:.0} m", Metres::from_yards(number).0)),
-        Unit::Miles => {
-            let radius = Metres(number * METRES_PER_MILE);
-            (radius, format!("{number} mi · {} m", crate::ui::words::number(radius.0.round() as u64)))
-        }
-    }
-}
-
-/// Metres in an international mile. Source: international yard and pound agreement, 1959.
-const METRES_PER_MILE: f64 = 1_609.344;
-
-fn presets(ui: &mut Ui, now: Metres, actions: &mut Vec<Action>) {
+fn presets(ui: &mut Ui, view: &View<'_>, memory: &mut Memory, actions: &mut Vec<Action>) {
+    let Some(survey) = view.survey() else { return };
+    let now = view.session.plan.radius;
     ui.label("Or one that programmes use");
+    let all = radii(survey);
     ui.horizontal_wrapped(|ui| {
         ui.spacing_mut().item_spacing = egui::vec2(theme::NEAR, theme::NEAR);
         ui.spacing_mut().button_padding.x = 6.0;
-        for (radius, words) in PRESETS.map(|(n, unit)| preset(n, unit)) {
-            if notice::choice(ui, (radius.0 - now.0).abs() < 0.05, &words).clicked() {
-                actions.push(Action::Radius(radius));
+        for one in &all {
+            let drawn = notice::choice(ui, (one.radius.0 - now.0).abs() < 0.05, &words(one));
+            if drawn.on_hover_text(sentence(one.source)).clicked() {
+                actions.push(Action::Radius(one.radius));
             }
         }
     });
-    notice::quiet(ui, "These are programme conventions, not biology: how far mosquitoes fly differs by kind, place and weather.");
+    if let Some(taken) = all.iter().find(|r| (r.radius.0 - now.0).abs() < 0.05) {
+        notice::quiet(ui, format!("{}: {}.", taken.said, taken.source));
+    }
+    notice::quiet(ui, ONLY_CONVENTIONS);
+    own_list(ui, &all, memory, actions);
+}
+
+/// A radius with its own unit first and the other one behind it.
+fn words(r: &Radius) -> String {
+    if r.said.ends_with(" m") { both_units(r.radius) } else { format!("{} · {} m", r.said, number(r.radius.0.round() as u64)) }
+}
+
+/// The list of radii to be rewritten by hand.
+fn own_list(ui: &mut Ui, all: &[Radius], memory: &mut Memory, actions: &mut Vec<Action>) {
+    let Some(text) = &mut memory.radii else {
+        if ui.link(RichText::new("Change the list").size(theme::SMALL)).clicked() {
+            memory.radii = Some(all.iter().map(|r| r.said.as_str()).collect::<Vec<_>>().join(", "));
+        }
+        return;
+    };
+    let drawn = ui.add(TextEdit::singleline(text).desired_width(f32::INFINITY));
+    drawn.widget_info(|| WidgetInfo::labeled(egui::Role::TextInput, true, "Radii, with commas between them"));
+    let (mut keep, mut usual, mut back) = (drawn.lost_focus() && ui.input(|i| i.key_pressed(egui::Key::Enter)), false, false);
+    ui.horizontal(|ui| {
+        keep |= ui.button("Keep this list").clicked();
+        usual = ui.button("Use the usual list").clicked();
+        back = ui.button("Leave it").clicked();
+    });
+    if keep {
+        actions.push(Action::Radii(text.clone()));
+    } else if usual {
+        actions.push(Action::Radii(String::new()));
+    }
+    if keep || usual || back {
+        memory.radii = None;
+    }
+}
+
+/// Which barriers flights go round, and choosing them.
+fn barriers(ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {
+    ui.label("Barriers");
+    let kept = view.reach().and_then(|r| r.barriers.as_ref());
+    let said = match kept {
+        Some((file, length)) => format!("The reach goes round the lines of {file}, {:.1} km.", length / 1000.0),
+        None => "None: the reach goes over everything. Wide roads and open water hold many mosquitoes back.".to_owned(),
+    };
+    notice::quiet(ui, said);
+    ui.horizontal(|ui| {
+        if ui.button(if kept.is_some() { "Choose other lines…" } else { "Choose lines…" }).clicked() {
+            actions.push(Action::Ask(Wanted::Barriers));
+        }
+        if kept.is_some() && ui.button("Go without").clicked() {
+            actions.push(Action::NoBarriers);
+        }
+    });
+}
+
+/// How much of the reach was seen, and what a day would close.
+fn coverage(ui: &mut Ui, view: &View<'_>) {
+    let Some(covered) = view.reach().map(|r| r.covered) else { return };
+    let (Some(share), Some(a_day)) = (covered.share(), covered.share_a_day(DOORS_A_DAY)) else { return };
+    let rows = [
+        ("Yards inside", number(covered.inside)),
+        ("Inspected", format!("{} ({:.0} %)", number(covered.inspected), share * 100.0)),
+        ("One person's day closes", format!("{:.1} % of the reach", a_day * 100.0)),
+        ("Days of one person left", format!("{:.1}", covered.days_left(DOORS_A_DAY))),
+    ];
+    notice::numbers(ui, "coverage of the reach", &rows);
+    notice::quiet(ui, format!("At {DOORS_A_DAY} doors a day, the middle of one national norm; yours may differ."));
 }
 
 /// The closed line.
@@ -76,7 +113,7 @@ pub(super) fn answer(view: &View<'_>) -> String {
 }
 
 /// The controls: one radius, said in both units.
-pub(super) fn show(ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {
+pub(super) fn show(ui: &mut Ui, view: &View<'_>, memory: &mut Memory, actions: &mut Vec<Action>) {
     let before = view.session.plan.radius;
     let mut metres = before.0;
     let slider = Slider::new(&mut metres, RANGE).logarithmic(true).show_value(false).step_by(5.0).clamping(SliderClamping::Never);
@@ -97,6 +134,8 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {
     if metres != before.0 && metres.is_finite() {
         actions.push(Action::Radius(Metres(metres.clamp(*RANGE.start(), *RANGE.end()))));
     }
-    presets(ui, before, actions);
     notice::quiet(ui, "A yard is inside when any part of its lot is no farther than this from a source.");
+    presets(ui, view, memory, actions);
+    barriers(ui, view, actions);
+    coverage(ui, view);
 }

@@ -4,7 +4,7 @@ use crate::action::Action;
 use crate::ui::notice;
 use crate::ui::words::{count, number};
 use crate::view::View;
-use egui::Ui;
+use egui::{DragValue, Ui, WidgetInfo};
 use yardring_core::reach::{MeasureFrom, SourceKind};
 
 /// The closed line, and whether somebody is needed.
@@ -54,9 +54,29 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {
     if plan.from == SourceKind::Cases {
         notice::quiet(ui, "Where a case lives is health information: no dot is drawn for it, only the reach.");
     }
+    if plan.from == SourceKind::Traps {
+        trap_count(ui, plan.trap_over, actions);
+    }
     ui.label("Measure from");
     let ways = [(MeasureFrom::Outline, "the lot line"), (MeasureFrom::Point, "a point inside")];
     if let Some(way) = notice::choices(ui, plan.measure_from, &ways) {
         actions.push(Action::MeasureFrom(way));
+    }
+}
+
+/// From which catch on a trap is a source.
+fn trap_count(ui: &mut Ui, over: f64, actions: &mut Vec<Action>) {
+    let mut wanted = over;
+    ui.horizontal(|ui| {
+        ui.label("that caught more than");
+        let drawn = ui.add(DragValue::new(&mut wanted).range(0.0..=10_000.0).speed(0.2).max_decimals(1));
+        drawn.widget_info(|| WidgetInfo::labeled(egui::Role::SpinButton, true, "Catch of a trap a night"));
+        ui.label("a night");
+    });
+    if over <= 0.0 {
+        notice::quiet(ui, "Traps whose catch was not written down are sources too.");
+    }
+    if wanted != over {
+        actions.push(Action::TrapCount(wanted));
     }
 }

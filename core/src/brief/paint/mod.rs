@@ -177,7 +177,6 @@ mod tests {
     use super::*;
     use crate::job::Unwatched;
     use crate::place::{Frame, Local, LonLat};
-    use crate::reach::MeasureFrom;
     use crate::survey::{BlockId, Find, KindId, Outcome, PremiseId, Round, Signal, SignalKind, Streets, Visit, Visits, When};
     use crate::units::Metres;
     use jiff::civil::date;
@@ -237,7 +236,7 @@ mod tests {
     }
 
     fn request(colour_by: ColourBy) -> MapRequest {
-        let reach = Wanted { from: SourceKind::Positives, radius: Metres(30.0), measure_from: MeasureFrom::Outline };
+        let reach = Wanted { from: SourceKind::Positives, radius: Metres(30.0), ..Wanted::default() };
         MapRequest { district: "Quillmere".to_owned(), round: RoundId(0), colour_by, size: (800, 600), reach, unmasked: false }
     }
 

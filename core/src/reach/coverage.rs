@@ -1,0 +1,106 @@
+//! How much of the reach has been seen, and how much of it a day's work would close.
+
+use super::gaps::Inside;
+use super::ways::Ways;
+use super::{Sources, Wanted};
+use crate::job::{Cancelled, Watch};
+use crate::survey::{Standing, Survey};
+use rayon::prelude::*;
+
+/// Doors that one person sees in a day of eight hours.
+///
+/// # Source
+/// The national norm of Brazil, 20 to 25 premises for an agent and day (the project's scientific reference, section 11); their
+/// middle. A programme's convention: learn your own.
+pub const DOORS_A_DAY: f64 = 22.5;
+
+/// How many premises one thread takes at a time.
+const STRIDE: usize = 512;
+
+/// Premises inside the reach, and how many of them were inspected in the round.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Covered {
+    /// Premises inside the reach.
+    pub inside: u64,
+    /// How many of them were inspected.
+    pub inspected: u64,
+}
+
+impl Covered {
+    /// The share that was inspected, 0 to 1; `None` when no premise lies inside.
+    ///
+    /// ```
+    /// use yardring_core::reach::Covered;
+    /// let c = Covered { inside: 90, inspected: 45 };
+    /// assert_eq!((c.share(), c.days_left(22.5), c.share_a_day(22.5)), (Some(0.5), 2.0, Some(0.25)));
+    /// ```
+    pub fn share(&self) -> Option<f64> {
+        (self.inside > 0).then(|| self.inspected as f64 / self.inside as f64)
+    }
+
+    /// The share of the reach that a day with so many doors would close; never more than is left. `None` when no premise lies
+    /// inside.
+    pub fn share_a_day(&self, doors: f64) -> Option<f64> {
+        (self.inside > 0).then(|| doors.min((self.inside - self.inspected) as f64) / self.inside as f64)
+    }
+
+    /// How many days with so many doors the rest takes.
+    pub fn days_left(&self, doors: f64) -> f64 {
+        (self.inside - self.inspected) as f64 / doors
+    }
+}
+
+/// Counts the premises inside the reach; `gaps` is how many gaps there are in it.
+///
+/// # Errors
+/// [`Cancelled`] when somebody asked to stop.
+pub fn coverage(
+    survey: &Survey,
+    standings: &[Standing],
+    sources: &Sources,
+    wanted: &Wanted,
+    gaps: usize,
+    watch: &dyn Watch,
+) -> Result<Covered, Cancelled> {
+    watch.step("adding up the reach", 0, 0)?;
+    if sources.is_empty() {
+        return Ok(Covered::default());
+    }
+    let ways = Ways::laid(sources, wanted.radius, watch)?;
+    let inside = Inside { survey, sources, ways: ways.as_ref(), radius: wanted.radius };
+    let inspected: u64 = standings
+        .par_chunks(STRIDE)
+        .enumerate()
+        .map(|(chunk, part)| (chunk * STRIDE..).zip(part).filter(|(row, s)| s.inspected() && inside.holds(*row)).count() as u64)
+        .sum();
+    Ok(Covered { inside: inspected + gaps as u64, inspected })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::job::Unwatched;
+    use crate::place::distance;
+    use crate::reach::made_up::neighbourhood;
+    use crate::reach::{gaps, sources};
+    use crate::survey::{RoundId, standings};
+    use crate::units::Metres;
+
+    #[test]
+    fn agrees_with_a_look_at_every_pair() {
+        let survey = neighbourhood(300, 21);
+        let standings = standings(&survey, RoundId(0));
+        let wanted = Wanted { radius: Metres(45.0), ..Wanted::default() };
+        let sources = sources(&survey, &standings, &wanted);
+        let found = gaps(&survey, &standings, &sources, &wanted, &Unwatched).unwrap();
+        let covered = coverage(&survey, &standings, &sources, &wanted, found.len(), &Unwatched).unwrap();
+        let near = |row: usize| {
+            let here = survey.premises.outline.get(row);
+            !here.is_empty() && sources.shapes().iter().any(|s| distance(here, s) <= 45.0)
+        };
+        let slow: Vec<usize> = (0..300).filter(|&row| near(row)).collect();
+        let inspected = slow.iter().filter(|&&row| standings[row].inspected()).count() as u64;
+        assert_eq!(covered, Covered { inside: slow.len() as u64, inspected });
+        assert!(inspected > 20 && covered.inside > inspected);
+    }
+}

@@ -1,7 +1,7 @@
 //! Changes of a survey as values: applying one gives the one that takes it back.
 
 use crate::error::Hint;
-use crate::survey::{Survey, settings};
+use crate::survey::{ContainerKnowledge, Survey, settings};
 
 /// One change of a survey.
 #[derive(Clone, Debug, PartialEq)]
@@ -29,11 +29,17 @@ impl Edit {
         Self::Setting { name: settings::NAME.into(), value: Some(name.into()) }
     }
 
+    /// The change that gives the survey another table of container kinds.
+    pub fn containers(known: &ContainerKnowledge) -> Self {
+        Self::Setting { name: settings::CONTAINERS.into(), value: known.setting() }
+    }
+
     /// What the change does, in a few words.
     pub fn words(&self) -> String {
         match self {
             Self::Columns { what, .. } => what.to_string(),
             Self::Setting { name, .. } if &**name == settings::NAME => "Rename the survey".to_owned(),
+            Self::Setting { name, .. } if &**name == settings::CONTAINERS => "Change what is known about containers".to_owned(),
             Self::Setting { name, .. } => format!("Change {}", name.replace('_', " ")),
         }
     }

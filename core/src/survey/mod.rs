@@ -1,6 +1,7 @@
 //! What is known about one district: premises, blocks, streets, visits, finds, rounds and signals, in columns.
 
 mod blocks;
+mod containers;
 mod find;
 mod ids;
 mod outcome;
@@ -19,6 +20,7 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 
 pub use blocks::Blocks;
+pub use containers::{COLUMNS as CONTAINER_COLUMNS, ContainerKnowledge, KnowledgeError, KnownContainer, Remedy, StaysOpen, Who};
 pub use find::{Action, Find, Stage};
 pub use ids::{BlockId, KindId, PremiseId, RoundId, VisitId};
 pub use outcome::{Outcome, UnknownWord};

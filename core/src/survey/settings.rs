@@ -9,3 +9,7 @@ pub const FILES_SEEN: &str = "files_seen";
 
 /// There when the blocks were made from the premises because no file gave any: how, in words.
 pub const DERIVED_BLOCKS: &str = "derived_blocks";
+
+/// What the district knows about kinds of container, as comma-separated text: see [`super::ContainerKnowledge`]. Missing while
+/// the usual table holds.
+pub const CONTAINERS: &str = "container_knowledge";

@@ -2,11 +2,13 @@
 //! `perform` changes it.
 
 mod answers;
+mod measured;
 mod offered;
 
 pub use answers::{
     Answer, ClassKey, Derived, GapList, GapOrder, Laid, Painted, ReachAnswer, ReachKey, RoundKey, RoundPicture, SettleLine, ToSettle,
 };
+pub use measured::{ChangeKey, ClustersAnswer, Compare, DueAnswer, DueDay, DueKey, KindsAnswer, Measured, Trace, Traced};
 pub use offered::{Intake, Offered};
 
 use crate::jobs::Paper;
@@ -88,6 +90,8 @@ pub enum Place {
     Settle,
     /// Reach and gaps.
     Reach,
+    /// Call-backs.
+    Due,
     /// Blocks and their classes.
     Brief,
     /// Writing a file to take away.
@@ -138,6 +142,8 @@ pub struct Session {
     pub classes: Derived<ClassKey, Painted>,
     /// The gap list as it is sorted and filtered.
     pub gaps: GapList,
+    /// Measures of the brief desk and call-backs.
+    pub measured: Measured,
     /// What the find box found, for which words.
     pub found: Option<(String, Vec<PremiseId>)>,
     /// What waits until somebody says what becomes of unsaved changes.

@@ -38,6 +38,10 @@ pub(super) fn take(session: &mut Session, tools: &mut Tools<'_>, answer: Answer)
             planning::arrange(session);
         }
         Answer::Classified(key, painted) => session.classes.put(key, *painted),
+        Answer::Kinds(key, kinds) => session.measured.kinds.put(key, *kinds),
+        Answer::Changed(key, change) => session.measured.change.put(key, *change),
+        Answer::Clustered(key, found) => session.measured.clusters.put(key, *found),
+        Answer::Due(key, due) => session.measured.due.put(key, *due),
         Answer::Found(words, premises) => session.found = Some((words, premises)),
         Answer::Stopped => {}
     }

@@ -88,6 +88,7 @@ pub(super) fn put(session: &mut Session, survey: Survey, path: Option<PathBuf>) 
     session.laid.clear();
     session.classes.clear();
     session.gaps = crate::session::GapList::default();
+    session.measured = crate::session::Measured::default();
     session.found = None;
     session.written = None;
     session.open = Some(Open { survey: Arc::new(survey), path, history: History::default(), revision, round });
@@ -131,6 +132,7 @@ pub(super) fn change(session: &mut Session, apply: impl FnOnce(&mut Open, &mut S
             open.revision += 1;
             open.round = open.round.filter(|r| r.row() < survey.rounds.len()).or_else(|| survey.round(None));
             open.survey = Arc::new(survey);
+            session.measured.traced = None;
             super::choosing::premise(session, None);
         }
         Ok(false) => {}

@@ -1,5 +1,6 @@
 //! Answers worked out beside the window, each with what it answers.
 
+use super::{ChangeKey, ClustersAnswer, DueAnswer, DueKey, KindsAnswer};
 use crate::jobs::Paper;
 use crate::map::{Layer, SignalSpot};
 use crate::ui::notice::Trouble;
@@ -10,7 +11,7 @@ use yardring_core::brief::classes::{Classes, ColourBy, LegendLine};
 use yardring_core::files::Look;
 use yardring_core::intake::settle::{Settled, Waiting};
 use yardring_core::intake::{Report, Role};
-use yardring_core::measure::{Counts, Intervals};
+use yardring_core::measure::{Access, Counts, Intervals, RoundChange};
 use yardring_core::place::{Bounds, BoxIndex, Local};
 use yardring_core::reach::{Gap, Ground, Sources, Wanted};
 use yardring_core::survey::{BlockId, Marking, PremiseId, RoundId, Standing, Survey};
@@ -123,6 +124,8 @@ pub struct RoundPicture {
     pub district: Counts,
     /// How sure the whole district's indices are.
     pub sure: Intervals,
+    /// How far crews got in the whole district.
+    pub access: Access,
     /// Counts by block, worst first: by house index, then by block id; unseen blocks last.
     pub blocks: Vec<(Option<BlockId>, Counts)>,
     /// How many sources there are of each kind, in the order of [`yardring_core::reach::SourceKind::ALL`].
@@ -283,6 +286,14 @@ pub enum Answer {
     Reached(ReachKey, Box<ReachAnswer>),
     /// The classes of the map.
     Classified(ClassKey, Box<Painted>),
+    /// Kinds of container.
+    Kinds(RoundKey, Box<KindsAnswer>),
+    /// What changed between two rounds.
+    Changed(ChangeKey, Box<RoundChange>),
+    /// Clusters of blocks.
+    Clustered(RoundKey, Box<ClustersAnswer>),
+    /// Visits that are due.
+    Due(DueKey, Box<DueAnswer>),
     /// Premises found for some words.
     Found(String, Vec<PremiseId>),
     /// Nothing, because it was stopped.

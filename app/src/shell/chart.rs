@@ -13,6 +13,8 @@ use yardring_core::survey::Survey;
 
 /// The zoom at which one yard is seen with its neighbours.
 const YARD_ZOOM: f64 = 17.5;
+/// Most yards behind a number that are lit up: more would hide the map.
+const MOST_LIT: usize = 400;
 /// Points of the screen to a metre from which on the marks of yards can be told apart.
 const MARKS_SHOW: f64 = 0.45;
 
@@ -101,11 +103,17 @@ fn scene(view: &View<'_>, survey: &Survey, laid: &Laid, night: bool) -> Scene {
         sources: reach.map(|r| Arc::clone(&r.dots)).unwrap_or_default(),
         signals: if signs { Arc::clone(&laid.signals) } else { Arc::default() },
         caption: caption(view, survey),
-        lit: session.neighbours.clone(),
+        lit: lit(view),
         selected: session.chosen,
         pointed_at: session.hovered,
         ..Scene::empty(survey.frame, theme::map_inks(night))
     }
+}
+
+/// Yards to light up: the neighbours of the chosen one, and those behind the number that is traced, in moderation.
+fn lit(view: &View<'_>) -> Vec<yardring_core::survey::PremiseId> {
+    let traced = view.session.measured.traced.iter().flat_map(|t| t.yards.iter().take(t.speak).map(|y| y.0)).take(MOST_LIT);
+    view.session.neighbours.iter().copied().chain(traced).collect()
 }
 
 /// The round, its days and the county's file, as the foot of a printed map says it.

@@ -1,8 +1,10 @@
 //! Plan: which yards inside the reach has nobody seen?
 
+mod due;
 mod gaps;
 mod reach;
 mod sources;
+mod water;
 
 use crate::action::Action;
 use crate::jobs::{JobKind, Wanted};
@@ -20,6 +22,10 @@ pub struct Memory {
     pub steps: OpenSteps,
     /// The premise chosen when the list was drawn last.
     pub revealed: Option<PremiseId>,
+    /// The day chosen among the call-backs.
+    due: due::Memory,
+    /// Water and rate as typed.
+    water: water::Typed,
 }
 
 /// Draws the worksheet.
@@ -46,6 +52,9 @@ pub fn show(ui: &mut Ui, view: &View<'_>, memory: &mut Memory, actions: &mut Vec
     step(1, "Sources", answer, calls).show(ui, &mut steps, |ui| sources::show(ui, view, actions));
     step(2, "Reach", reach::answer(view), false).show(ui, &mut steps, |ui| reach::show(ui, view, actions));
     step(3, "Gaps", gaps::answer(view), false).show(ui, &mut steps, |ui| gaps::show(ui, view, memory, actions));
+    let (answer, calls) = due::answer(view);
+    step(7, "Call-backs", answer, calls).show(ui, &mut steps, |ui| due::show(ui, view, &mut memory.due, actions));
+    step(8, "Water", water::answer(&memory.water), false).show(ui, &mut steps, |ui| water::show(ui, &mut memory.water));
     memory.steps = steps;
     working(ui, view, actions);
     notice::quiet(
@@ -56,14 +65,14 @@ pub fn show(ui: &mut Ui, view: &View<'_>, memory: &mut Memory, actions: &mut Vec
 
 /// What is being worked out, or what went wrong.
 fn working(ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {
-    for kind in [JobKind::Round, JobKind::Reach] {
+    for kind in [JobKind::Round, JobKind::Reach, JobKind::Due] {
         if let Some(progress) = view.progress(kind)
             && waiting::waiting(ui, &progress)
         {
             actions.push(Action::Cancel(kind));
         }
     }
-    if let Some(trouble) = view.session.trouble_at(Place::Reach) {
+    if let Some(trouble) = view.session.trouble_at(Place::Reach).or_else(|| view.session.trouble_at(Place::Due)) {
         notice::trouble(ui, trouble);
         if ui.button("Work it out again").clicked() {
             actions.push(Action::Again);

@@ -91,7 +91,7 @@ impl ContainerKnowledge {
     pub fn to_csv(&self) -> String {
         let mut out = COLUMNS.join(",") + "\n";
         for k in &self.kinds {
-            let cells = cells(k).map(|cell| {
+            let cells = k.cells().map(|cell| {
                 let plain = !cell.contains([',', '"', '\n', '\r']);
                 if plain { cell } else { format!("\"{}\"", cell.replace('"', "\"\"")) }
             });
@@ -101,19 +101,21 @@ impl ContainerKnowledge {
     }
 }
 
-/// The cells of a kind, in the order of [`COLUMNS`].
-pub(super) fn cells(k: &KnownContainer) -> [String; 8] {
-    let yes_no = |yes: bool| if yes { "yes" } else { "no" }.to_owned();
-    [
-        k.kind.to_string(),
-        k.also_called.join("; "),
-        yes_no(k.can_be_tipped),
-        yes_no(k.holds_upside_down),
-        k.to_do.iter().map(|r| r.word()).collect::<Vec<_>>().join("; "),
-        k.who.word().to_owned(),
-        k.words.to_string(),
-        k.source.to_string(),
-    ]
+impl KnownContainer {
+    /// The cells of a kind as text, in the order of [`COLUMNS`].
+    pub fn cells(&self) -> [String; 8] {
+        let yes_no = |yes: bool| if yes { "yes" } else { "no" }.to_owned();
+        [
+            self.kind.to_string(),
+            self.also_called.join("; "),
+            yes_no(self.can_be_tipped),
+            yes_no(self.holds_upside_down),
+            self.to_do.iter().map(|r| r.word()).collect::<Vec<_>>().join("; "),
+            self.who.word().to_owned(),
+            self.words.to_string(),
+            self.source.to_string(),
+        ]
+    }
 }
 
 /// One row; `cell` gives its text by the number of the column in [`COLUMNS`].

@@ -78,7 +78,7 @@ const ROWS: [Row; 45] = [
 pub(super) fn table() -> ContainerKnowledge {
     let known = |&(kind, also, hold, to_do, who, words): &Row| KnownContainer {
         kind: kind.into(),
-        also_called: also.split(';').map(|n| n.trim().into()).filter(|n: &Box<str>| !n.is_empty()).collect(),
+        also_called: also.split(';').map(str::trim).filter(|n| !n.is_empty()).map(Into::into).collect(),
         can_be_tipped: !matches!(hold, Fixed),
         holds_upside_down: matches!(hold, WetUpsideDown),
         to_do: to_do.to_vec(),

@@ -1,16 +1,18 @@
 //! What somebody asked for. Panels push these; `perform` carries them out.
 
 use crate::jobs::{JobKind, Paper, Wanted};
-use crate::session::walking::WalkAction;
 use crate::map::Look;
-use crate::session::{Answer, ColourBy, Desk, GapOrder};
+use crate::session::walking::WalkAction;
+use crate::session::{Answer, ColourBy, Compare, Desk, GapOrder, Trace};
 use crate::settings::TextSize;
+use jiff::civil::Date;
 use std::path::PathBuf;
+use yardring_core::foresee::Species;
 use yardring_core::intake::Role;
 use yardring_core::intake::settle::Choice;
 use yardring_core::place::{Local, WebTile};
 use yardring_core::reach::{MeasureFrom, SourceKind};
-use yardring_core::survey::{BlockId, PremiseId, RoundId};
+use yardring_core::survey::{BlockId, ContainerKnowledge, PremiseId, RoundId};
 use yardring_core::units::Metres;
 
 /// One thing to do.
@@ -96,6 +98,18 @@ pub enum Action {
     Walks(WalkAction),
     /// What the brief map shows.
     Colour(ColourBy),
+    /// Show the yards behind a number, or let go of them.
+    Trace(Option<Trace>),
+    /// Compare other rounds, or beside other blocks.
+    Compare(Compare),
+    /// Look for clusters of blocks.
+    LookForClusters,
+    /// See call-backs from a day.
+    DueOn(Date),
+    /// The species whose growth sets the last safe day.
+    Grows(Species),
+    /// Take another table of container kinds.
+    Know(Box<ContainerKnowledge>),
     /// Files were dropped on the window: a survey to open, or files to bring in.
     Dropped(Vec<PathBuf>),
     /// Files to bring in were named.

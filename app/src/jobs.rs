@@ -34,6 +34,14 @@ pub enum JobKind {
     Foresee,
     /// Sorting blocks and premises into classes.
     Classes,
+    /// Adding up kinds of container.
+    Kinds,
+    /// Comparing two rounds.
+    Change,
+    /// Looking for clusters of blocks.
+    Clusters,
+    /// Looking for visits that are due.
+    Due,
     /// Looking for an address.
     Find,
     /// Looking for candidates of visits that found no premise.

@@ -3,6 +3,7 @@
 
 mod answers;
 mod ground;
+mod measured;
 mod offered;
 pub mod walking;
 mod trail;
@@ -11,6 +12,7 @@ pub use answers::{
     Answer, ClassKey, Derived, GapList, GapOrder, Laid, Outlook, Painted, ReachAnswer, ReachKey, RoundKey, RoundPicture, SettleLine, ToSettle,
 };
 pub use ground::{Source, UnderSurvey};
+pub use measured::{ChangeKey, ClustersAnswer, Compare, DueAnswer, DueDay, DueKey, KindsAnswer, Measured, Trace, Traced};
 pub use offered::{Intake, Offered};
 pub use trail::Trail;
 
@@ -101,6 +103,8 @@ pub enum Place {
     Walks,
     /// Writing the day's sheets.
     Sheets,
+    /// Call-backs.
+    Due,
     /// Blocks and their classes.
     Brief,
     /// Writing a file to take away.
@@ -140,7 +144,7 @@ pub struct Session {
     /// The views somebody came through.
     pub trail: Trail,
     /// The way being measured, while somebody measures.
-    pub measured: Option<Arc<Vec<Local>>>,
+    pub stretch: Option<Arc<Vec<Local>>>,
     /// The pictures under the map, if any.
     pub ground: Option<UnderSurvey>,
     /// What reach is asked for.
@@ -167,6 +171,8 @@ pub struct Session {
     pub gaps: GapList,
     /// The day's walks.
     pub walking: walking::Walking,
+    /// Measures of the brief desk and call-backs.
+    pub measured: Measured,
     /// What the find box found, for which words.
     pub found: Option<(String, Vec<PremiseId>)>,
     /// What waits until somebody says what becomes of unsaved changes.
@@ -250,6 +256,6 @@ impl Session {
     /// Whether there is something to close or to let go of.
     pub fn can_step_back(&self) -> bool {
         let weighing = self.walking.trial.is_some() || self.walking.picking;
-        weighing || self.leaving.is_some() || self.frame.finding || self.measured.is_some() || self.chosen.is_some()
+        weighing || self.leaving.is_some() || self.frame.finding || self.stretch.is_some() || self.chosen.is_some()
     }
 }

@@ -115,6 +115,74 @@ fn the_manager_gets_the_blocks_that_core_measures() {
 }
 
 #[test]
+fn the_manager_gets_the_change_that_core_finds() {
+    let (folder, path, _) = quillmere();
+    let out = folder.path().join("change.csv");
+    let control = { store::load(Path::new(&path), Parts::WITHOUT_OUTLINES, &Unwatched).unwrap().blocks.block_id.get(0).to_owned() };
+    let asked = ["change", &path, "--from", "Round 1", "--to", "Round 2", "--control-blocks", &control, "--out", out.to_str().unwrap()];
+    let machine = answer(&asked);
+    let survey = store::load(Path::new(&path), Parts::WITHOUT_OUTLINES, &Unwatched).unwrap();
+    let rounds = (survey.round(Some("Round 1")).unwrap(), survey.round(Some("Round 2")).unwrap());
+    let found = measure::change_between(&survey, rounds, &[survey::BlockId(0)], 1, &Unwatched).unwrap();
+    assert_eq!(machine["worked"]["both_times"].as_u64(), Some(found.worked.paired.premises()));
+    let rows = rows_of(&out);
+    assert_eq!(rows.len(), 9, "three measures, worked, control and beside the control");
+    let near = |cell: &str, value: Option<f64>| match value {
+        Some(v) => assert!((cell.parse::<f64>().unwrap() - v).abs() < 1e-5, "{cell} for {v}"),
+        None => assert_eq!(cell, ""),
+    };
+    near(&rows[0][10], found.reductions[0].alone);
+    near(&rows[6][10], found.reductions[0].beside_control);
+    assert!(refused(&["change", &path, "--from", "Round 1", "--to", "Round 7"]).contains("'Round 2'"));
+    assert!(refused(&["change", &path, "--from", "Round 1", "--to", "Round 2", "--control-blocks", "nowhere"]).contains("no block 'nowhere'"));
+}
+
+#[test]
+fn clusters_are_those_of_core_and_further_measures_follow_the_index() {
+    let (_folder, path, _) = quillmere();
+    let machine = answer(&["clusters", &path]);
+    let survey = store::load(Path::new(&path), Parts::EVERYTHING, &Unwatched).unwrap();
+    let standings = survey::standings(&survey, survey.round(None).unwrap());
+    let groups = measure::by_block(&survey, &standings);
+    let found = measure::clustering(&survey, &groups, measure::BLOCKS_APART, 1, &Unwatched).unwrap();
+    assert_eq!((machine["blocks"].as_u64(), machine["moran_p"].as_f64()), (Some(found.blocks as u64), found.moran_p));
+    assert_eq!(machine["rows"].as_array().unwrap().len(), groups.len());
+    let district = answer(&["indices", &path]);
+    let row = &district["rows"][0];
+    let number = |key: &str| row[key].as_f64().unwrap_or_else(|| panic!("{key} in {row}"));
+    assert!((number("larva_free_rate") + number("house_index") - 100.0).abs() < 1e-9);
+    assert!(number("house_index_if_unseen_clear") <= number("house_index"));
+    let area: f64 = (0..standings.len()).filter(|&i| standings[i].inspected()).map(|i| survey.premises.outline.get(i).area()).sum();
+    assert!((number("pupae_per_hectare") - number("pupae") / (area / 10_000.0)).abs() < 1e-9);
+    let tried = ["inspected", "seen_in_part", "closed", "refused", "unsafe", "vacant"];
+    assert_eq!(tried.iter().map(|k| row[*k].as_u64().unwrap()).sum::<u64>(), row["attempted"].as_u64().unwrap());
+}
+
+#[test]
+fn the_office_edits_what_it_knows_about_containers() {
+    let (folder, path, _) = quillmere();
+    let table = folder.path().join("kinds.csv");
+    let table_path = table.to_str().unwrap();
+    assert_eq!(answer(&["containers", &path])["not_in_the_table"], serde_json::json!([]));
+    answer(&["containers", &path, "--out", table_path]);
+    let due = |reason: &str| {
+        let rows = answer(&["callbacks", &path, "--on", "2025-07-30"])["rows"].clone();
+        rows.as_array().unwrap().iter().filter(|r| r["reason"] == reason).count()
+    };
+    assert!(due("turned over, still holds water") > 0 && due("neighbour to be asked") > 0 && due("promise unkept") > 0);
+    let dry = std::fs::read_to_string(&table).unwrap().replace(",yes,yes,", ",yes,no,");
+    std::fs::write(&table, &dry).unwrap();
+    answer(&["containers", &path, "--set", table_path]);
+    assert_eq!(due("turned over, still holds water"), 0);
+    answer(&["containers", &path, "--out", table_path]);
+    assert_eq!(std::fs::read_to_string(&table).unwrap(), dry);
+    std::fs::write(&table, dry.replace("tip out", "burn")).unwrap();
+    assert!(refused(&["containers", &path, "--set", table_path]).contains("'burn' is not something to do"));
+    answer(&["containers", &path, "--usual"]);
+    assert!(due("turned over, still holds water") > 0);
+}
+
+#[test]
 fn wrong_requests_end_in_a_sentence_and_touch_nothing() {
     let (folder, survey, _) = quillmere();
     let before = std::fs::read(&survey).unwrap();

@@ -1,8 +1,9 @@
 //! How often the 95 % intervals hold the truth: 10,000 made-up blocks of each size, their yards clustered.
 //!
 //! Blocks differ in how bad they are (mean 0.5 positive containers a yard, log-normal spread 0.7) and in how much counts
-//! cluster (dispersion about 0.5); doors are drawn by chance. House and Breteau index hold between 93 and 97 of 100 truths from
-//! 8 doors up. The container index does not in few doors: it holds more than promised (wider than need be), up to 99. The table is printed: `cargo test --test coverage -- --nocapture`.
+//! cluster (dispersion about 0.5); doors are drawn by chance. From 8 doors up all three indices hold between 93 and 97 of 100
+//! truths; with 4 doors they hold more than promised (wider than need be), up to 99. README says so. The table is printed:
+//! `cargo test --test coverage -- --nocapture`.
 
 #![allow(clippy::unwrap_used, reason = "a test stops at the first thing that is not as it should be")]
 
@@ -75,9 +76,9 @@ fn block(random: &mut Random, premises: usize, doors: usize) -> [Option<bool>; 3
 
 #[test]
 fn intervals_hold_the_truth_as_often_as_they_say() {
-    let mut rows: Vec<Vec<f64>> = Vec::new();
+    let mut rows: Vec<(usize, Vec<f64>)> = Vec::new();
     println!("premises  doors  house  container  Breteau   (per cent of 10,000 blocks)");
-    for (premises, doors) in [(40, 8), (40, 12), (40, 20), (60, 30), (200, 20), (200, 60)] {
+    for (premises, doors) in [(40, 4), (40, 8), (40, 16), (40, 30), (200, 4), (200, 8), (200, 16), (200, 30), (60, 30), (200, 60)] {
         let mut random = Random(7);
         let (mut held, mut all) = ([0.0; 3], [0.0; 3]);
         for _ in 0..10_000 {
@@ -88,8 +89,8 @@ fn intervals_hold_the_truth_as_often_as_they_say() {
         }
         let share: Vec<f64> = held.iter().zip(all).map(|(h, a)| 100.0 * h / a).collect();
         println!("{premises:8}  {doors:5}  {:5.1}  {:9.1}  {:7.1}", share[0], share[1], share[2]);
-        rows.push(share);
+        rows.push((doors, share));
     }
-    let held = |row: &[f64], most: [f64; 3]| row.iter().zip(most).all(|(share, most)| (93.0..=most).contains(share));
-    assert!(rows.iter().all(|row| held(row, [97.0, 99.0, 97.0])), "{rows:?}");
+    let held = |(doors, row): &(usize, Vec<f64>)| row.iter().all(|share| (93.0..=if *doors < 8 { 99.5 } else { 97.0 }).contains(share));
+    assert!(rows.iter().all(held), "{rows:?}");
 }

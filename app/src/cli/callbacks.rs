@@ -37,7 +37,7 @@ impl CallBacks {
     /// # Errors
     /// [`Failure`] when the survey cannot be read, has no visits or no round with that name, or the file cannot be written.
     pub fn run(&self, output: &Output) -> Result<Done, Failure> {
-        let opened = Opened::new(&self.survey, self.round.as_deref(), Parts::WITHOUT_OUTLINES, output)?;
+        let opened = Opened::new(&self.survey, self.round.as_deref(), Parts::EVERYTHING, output)?;
         let round = opened.round_name()?.to_owned();
         let found = callbacks(&opened.survey, &opened.standings, self.on, self.species);
         let rows = callback_rows(&opened.survey, &found);

@@ -3,17 +3,17 @@
 use super::opened::Opened;
 use super::sheet::{Head, SHOWN, aligned, left_out, objects};
 use super::{Done, Failure, Output};
-use crate::tables::{Group, blocks, indices};
+use crate::tables::{self, Group, KEY_SHARE, SEED, blocks, indices};
 use clap::{Args, ValueEnum};
 use serde_json::json;
 use std::path::PathBuf;
 use yardring_core::files::{Features, write_features};
 use yardring_core::measure::{
-    BLOCKS_APART, FALSE_SHARE, Heat, Interval, Intervals, KindCounts, KindShare, Spot, by_block, by_kind, by_round, district,
-    key_containers, kind_columns, needs_premises,
+    Access, BLOCKS_APART, CONVENTION, FALSE_SHARE, Heat, Interval, Intervals, KindCounts, KindShare, Spot, access, by_block, by_kind,
+    by_land_use, district, in_order, key_containers, kind_columns, needs_premises,
 };
 use yardring_core::store::Parts;
-use yardring_core::survey::{RoundId, standings};
+use yardring_core::survey::{RoundId, Standing, standings};
 
 /// House, container and Breteau index and pupae per premise, by block, container kind or round, with intervals.
 #[derive(Debug, Args)]
@@ -26,6 +26,9 @@ pub struct Indices {
     /// The round, by its name; otherwise the latest.
     #[arg(long)]
     round: Option<String>,
+    /// Measure the inspected yards too, for pupae per hectare by block or round: reads every outline, which takes longer.
+    #[arg(long)]
+    areas: bool,
     /// Write the rows to this file as comma-separated text.
     #[arg(long)]
     out: Option<PathBuf>,
@@ -38,6 +41,7 @@ enum By {
     Block,
     Kind,
     Round,
+    LandUse,
 }
 
 impl Indices {
@@ -49,9 +53,10 @@ impl Indices {
         let opened = self.open(output)?;
         let round = opened.round_name()?.to_owned();
         let (answer, table, method) = match self.by {
-            By::District => of_groups("round", "Round", &[whole_district(&round, &opened)]),
-            By::Block => of_groups("block_id", "Block", &blocks(&opened.survey, &opened.standings)),
-            By::Round => of_groups("round", "Round", &rounds(&opened)),
+            By::District => whole_district(&round, &opened),
+            By::Block => of_blocks(&opened),
+            By::Round => of_rounds(&opened),
+            By::LandUse => of_land_uses(&opened)?,
             By::Kind => of_kinds(&opened, output)?,
         };
         let rows = answer.rows();
@@ -67,9 +72,13 @@ impl Indices {
         Ok(Done::Clean)
     }
 
-    /// Opens the survey; with the outlines of premises only where a block cannot be placed without them.
+    /// Opens the survey; by block or round with the outlines of premises only where they are asked for, or where a block cannot
+    /// be placed without them.
     fn open(&self, output: &Output) -> Result<Opened, Failure> {
         let open = |parts| Opened::new(&self.survey, self.round.as_deref(), parts, output);
+        if self.areas || matches!(self.by, By::District | By::LandUse) {
+            return open(Parts::EVERYTHING);
+        }
         let opened = open(Parts::WITHOUT_OUTLINES)?;
         let in_full = self.by == By::Block && needs_premises(&opened.survey, &by_block(&opened.survey, &opened.standings));
         if in_full { open(Parts::EVERYTHING) } else { Ok(opened) }
@@ -83,20 +92,60 @@ impl By {
             Self::Block => "block",
             Self::Kind => "kind",
             Self::Round => "round",
+            Self::LandUse => "land-use",
         }
     }
 }
 
 const CAUTION: &str = "Only inspected premises count. Few doors give wide intervals: read them before the index.\n";
 
-fn whole_district(name: &str, opened: &Opened) -> Group {
-    (name.to_owned(), district(&opened.standings), Intervals::of_district(&opened.standings), Spot::default())
+/// Rows, the first of them in words, and how they were found.
+type Answer = (Features, String, String);
+
+fn whole_district(name: &str, opened: &Opened) -> Answer {
+    let group = (name.to_owned(), district(&opened.standings), Intervals::of_district(&opened.standings), Spot::default());
+    let access = of_premises(opened, opened.round, &opened.standings);
+    let (rows, mut table, method) = of_groups("round", "Round", std::slice::from_ref(&group), &[access]);
+    table.push('\n');
+    for (word, value) in tables::further(&group.1, &access) {
+        table.push_str(&format!("{word}: {value}\n"));
+    }
+    (rows, table, method + CONVENTION + "\n")
 }
 
-fn rounds(opened: &Opened) -> Vec<Group> {
-    let sure = |round| Intervals::of_district(&standings(&opened.survey, round));
-    let name = |round: RoundId| opened.survey.rounds[round.row()].name.to_string();
-    by_round(&opened.survey).into_iter().map(|(round, counts)| (name(round), counts, sure(round), Spot::default())).collect()
+/// How far crews got among all premises of a round.
+fn of_premises(opened: &Opened, round: Option<RoundId>, standings: &[Standing]) -> Access {
+    round.map_or_else(Access::default, |r| access(&opened.survey, r, standings, 1, |_| Some(0))[0])
+}
+
+fn of_blocks(opened: &Opened) -> Answer {
+    let access = tables::blocks_access(&opened.survey, opened.round, &opened.standings);
+    of_groups("block_id", "Block", &blocks(&opened.survey, &opened.standings), &access)
+}
+
+fn of_rounds(opened: &Opened) -> Answer {
+    let one = |round: RoundId| {
+        let standings = standings(&opened.survey, round);
+        let name = opened.survey.rounds[round.row()].name.to_string();
+        let group = (name, district(&standings), Intervals::of_district(&standings), Spot::default());
+        (group, of_premises(opened, Some(round), &standings))
+    };
+    let (groups, access): (Vec<Group>, Vec<Access>) = in_order(&opened.survey).into_iter().map(one).unzip();
+    of_groups("round", "Round", &groups, &access)
+}
+
+fn of_land_uses(opened: &Opened) -> Result<Answer, Failure> {
+    let survey = &opened.survey;
+    let found = by_land_use(survey, &opened.standings);
+    let round = opened.round.filter(|_| !found.is_empty());
+    let round = round.ok_or_else(|| {
+        Failure::new("The survey's parcels have no land use", "Bring in parcels with a land use column, named in a column map")
+    })?;
+    let place = |i: usize| found.binary_search_by_key(&survey.premises.land_use.get(i), |f| f.0).ok();
+    let access = access(survey, round, &opened.standings, found.len(), place);
+    let name = |name: &str| if name.is_empty() { "none written".to_owned() } else { name.to_owned() };
+    let groups: Vec<Group> = found.iter().map(|(n, counts, sure)| (name(n), *counts, *sure, Spot::default())).collect();
+    Ok(of_groups("land_use", "Land use", &groups, &access))
 }
 
 /// A title over texts, then titles over numbers.
@@ -108,8 +157,8 @@ fn heads<'a>(first: &'a str, numbers: &[&'a str]) -> Vec<Head<'a>> {
 const HOW_SURE: &str = "Intervals hold the truth 95 times in 100, for the premises of the group: house index by Wilson's score, exact where none or \
                         all were positive; container index with yards as clusters; Breteau index by a negative binomial.\n";
 
-/// The rows, the first of them in words, and how they were found.
-fn of_groups(column: &'static str, title: &str, groups: &[Group]) -> (Features, String, String) {
+/// Groups as an answer, with how far crews got in each.
+fn of_groups(column: &'static str, title: &str, groups: &[Group], access: &[Access]) -> Answer {
     let mut numbers = vec!["Premises", "Inspected", "Coverage", "House index", "Container index", "Breteau index", "Pupae a premise"];
     let heat = groups.iter().any(|g| g.3.heat.is_some());
     let mut method = HOW_SURE.to_owned();
@@ -122,7 +171,7 @@ fn of_groups(column: &'static str, title: &str, groups: &[Group]) -> (Features, 
         ));
     }
     let shown: Vec<Vec<String>> = groups.iter().take(SHOWN).map(|g| in_words(g, heat)).collect();
-    (indices(column, groups), aligned(&heads(title, &numbers), &shown), method)
+    (indices(column, groups, access), aligned(&heads(title, &numbers), &shown), method)
 }
 
 fn in_words((name, c, sure, spot): &Group, heat: bool) -> Vec<String> {
@@ -160,13 +209,7 @@ fn breteau(index: Option<f64>, interval: Option<Interval>) -> String {
     }
 }
 
-/// Kinds that together make this share of all are named key containers: a convention of many-country studies.
-const KEY_SHARE: f64 = 0.8;
-
-/// The same yards are drawn again whenever the same survey is asked.
-const SEED: u64 = 1;
-
-fn of_kinds(opened: &Opened, output: &Output) -> Result<(Features, String, String), Failure> {
+fn of_kinds(opened: &Opened, output: &Output) -> Result<Answer, Failure> {
     let counted = by_kind(&opened.survey, &opened.standings);
     let key = key_containers(&opened.survey, &opened.standings, KEY_SHARE, SEED, output)
         .map_err(|stopped| Failure::new(stopped.to_string(), ""))?;

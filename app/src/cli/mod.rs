@@ -1,6 +1,9 @@
 //! The command line: one file for each verb, all answering in the same way.
 
 mod callbacks;
+mod change;
+mod clusters;
+mod containers;
 mod demo;
 mod dose;
 mod export;
@@ -69,6 +72,12 @@ enum Verb {
     Callbacks(callbacks::CallBacks),
     /// The day's doors by crew; after the day, what was done of them.
     Walks(Box<walks::Walks>),
+    /// Did it work: what changed from one round to another.
+    Change(change::ChangeBetween),
+    /// Where bad blocks lie together, and where positive yards crowd.
+    Clusters(clusters::Clusters),
+    /// What the district knows about kinds of container.
+    Containers(containers::Containers),
     /// How much water stands in a container, and arithmetic on a rate typed from a label.
     Dose(dose::Dose),
     /// How many doors are enough, and how sure we are.
@@ -112,6 +121,9 @@ fn run(verb: &Verb, output: &Output) -> Result<Done, Failure> {
         Verb::Foresee(foresee) => foresee.run(output),
         Verb::Callbacks(callbacks) => callbacks.run(output),
         Verb::Walks(walks) => walks.run(output),
+        Verb::Change(change) => change.run(output),
+        Verb::Clusters(clusters) => clusters.run(output),
+        Verb::Containers(containers) => containers.run(output),
         Verb::Dose(dose) => dose.run(output),
         Verb::Sample(sample) => sample.run(output),
         Verb::Map(map) => map.run(output),

@@ -3,7 +3,7 @@
 use super::Tools;
 use crate::jobs::JobKind;
 use crate::map::premise_at;
-use crate::session::{Answer, Session, Target};
+use crate::session::{Answer, Session, Target, Trace};
 use rayon::prelude::*;
 use std::sync::Arc;
 use yardring_core::job::Watch;
@@ -17,6 +17,7 @@ const MOST_FOUND: usize = 12;
 pub(super) fn round(session: &mut Session, round: RoundId) {
     if let Some(open) = session.open.as_mut().filter(|o| round.row() < o.survey.rounds.len()) {
         open.round = Some(round);
+        session.measured.traced = None;
     }
 }
 
@@ -45,8 +46,9 @@ pub(super) fn show_place(session: &mut Session, place: Local) {
     go(session, Target::Place(place));
 }
 
-/// Sends the map to a block: its outline, or the premises that belong to it.
+/// Sends the map to a block, its outline or the premises that belong to it, and lists its inspected yards.
 pub(super) fn show_block(session: &mut Session, block: BlockId) {
+    super::tracing::trace(session, Some(Trace::Block(block)));
     let Some(survey) = session.open.as_ref().map(|o| &o.survey) else { return };
     let outline = survey.blocks.outline.bounds().get(block.row()).copied().unwrap_or(Bounds::EMPTY);
     let extent = if outline.is_empty() { premises_of(survey, block) } else { outline };
@@ -150,8 +152,8 @@ pub(super) fn back(session: &mut Session) {
     } else if session.frame.finding {
         session.frame.finding = false;
         session.found = None;
-    } else if session.measured.is_some() {
-        session.measured = None;
+    } else if session.stretch.is_some() {
+        session.stretch = None;
     } else {
         premise(session, None);
     }

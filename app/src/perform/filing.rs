@@ -93,10 +93,11 @@ pub(super) fn put(session: &mut Session, survey: Survey, path: Option<PathBuf>) 
     session.sketch.clear();
     session.classes.clear();
     session.gaps = crate::session::GapList::default();
+    session.measured = crate::session::Measured::default();
     session.found = None;
     session.written = None;
     session.trail = Trail::default();
-    session.measured = None;
+    session.stretch = None;
     session.ground.iter_mut().for_each(UnderSurvey::forget_tiles);
     super::walking::forget(session);
     session.open = Some(Open { survey: Arc::new(survey), path, history: History::default(), revision, changes: revision, round });
@@ -154,6 +155,7 @@ pub(super) fn change(session: &mut Session, apply: impl FnOnce(&mut Open, &mut S
             open.changes += 1;
             open.round = open.round.filter(|r| r.row() < survey.rounds.len()).or_else(|| survey.round(None));
             open.survey = Arc::new(survey);
+            session.measured.traced = None;
             super::choosing::premise(session, None);
             super::walking::read(session);
         }

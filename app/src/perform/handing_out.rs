@@ -48,9 +48,10 @@ fn writing(session: &Session, paper: Paper) -> Option<Writing> {
             })
         }
         Paper::Blocks => {
-            let standings = Arc::clone(&session.round.exactly(session.round_key().as_ref())?.standings);
+            let (standings, round) = (Arc::clone(&session.round.exactly(session.round_key().as_ref())?.standings), open.round);
             Box::new(move |path, watch| {
-                let table = tables::indices("block_id", &tables::blocks(&survey, &standings));
+                let access = tables::blocks_access(&survey, round, &standings);
+                let table = tables::indices("block_id", &tables::blocks(&survey, &standings), &access);
                 write_features(&table, path, watch).map_err(Trouble::from)
             })
         }

@@ -64,19 +64,19 @@ pub(super) fn show_view(session: &mut Session, name: &str) {
 
 /// Begins to measure a distance, or ends it.
 pub(super) fn measure(session: &mut Session) {
-    session.measured = if session.measured.is_some() { None } else { Some(Arc::default()) };
+    session.stretch = if session.stretch.is_some() { None } else { Some(Arc::default()) };
 }
 
 /// Goes on measuring to a place.
 pub(super) fn measure_to(session: &mut Session, place: Local) {
-    if let Some(way) = &mut session.measured {
+    if let Some(way) = &mut session.stretch {
         Arc::make_mut(way).push(place);
     }
 }
 
 /// Takes back the last place that was measured to.
 pub(super) fn measure_less(session: &mut Session) {
-    if let Some(way) = &mut session.measured {
+    if let Some(way) = &mut session.stretch {
         Arc::make_mut(way).pop();
     }
 }

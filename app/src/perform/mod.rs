@@ -6,10 +6,12 @@ mod filing;
 mod handing_out;
 mod intake;
 mod looking;
+mod measuring;
 mod planning;
+mod reaching;
+mod tracing;
 mod walk_search;
 mod walking;
-mod reaching;
 mod working;
 
 use crate::action::Action;
@@ -46,6 +48,7 @@ pub fn all(session: &mut Session, tools: &mut Tools<'_>, actions: impl IntoItera
         one(session, tools, action);
     }
     working::follow_up(session, tools);
+    measuring::follow_up(session, tools);
 }
 
 fn one(session: &mut Session, tools: &mut Tools<'_>, action: Action) {
@@ -97,6 +100,12 @@ fn one(session: &mut Session, tools: &mut Tools<'_>, action: Action) {
         Action::Reason(reason) => planning::reason(session, reason),
         Action::Walks(wanted) => walking::act(session, tools, wanted),
         Action::Colour(colour) => session.colour = colour,
+        Action::Trace(of) => tracing::trace(session, of),
+        Action::Compare(compare) => measuring::compare(session, compare),
+        Action::LookForClusters => session.measured.clusters_wanted = true,
+        Action::DueOn(day) => session.measured.on = Some(day),
+        Action::Grows(species) => session.measured.species = species,
+        Action::Know(known) => measuring::know(session, &known),
         Action::Dropped(files) => filing::dropped(session, tools, files),
         Action::Offer(files) => intake::offer(session, tools, files),
         Action::Kind(file, role) => intake::kind(session, file, role),

@@ -12,7 +12,7 @@ use yardring_core::brief;
 use yardring_core::foresee::{self, Chances};
 use yardring_core::intake::{IntakeError, settle};
 use yardring_core::job::{Cancelled, Watch};
-use yardring_core::measure::{self, Counts, Intervals};
+use yardring_core::measure::{self, Access, Counts, Intervals};
 use yardring_core::place::BoxIndex;
 use yardring_core::reach::{self, Kept, SourceKind, Wanted};
 use yardring_core::survey::{BlockId, Marking, Outcome, SignalKind, Standing, Survey, standings};
@@ -139,6 +139,7 @@ fn picture(survey: &Survey, key: RoundKey) -> RoundPicture {
         sources: SourceKind::ALL.map(|from| reach::sources(survey, &standings, &Wanted { from, ..Wanted::default() }).len() as u64),
         district: measure::district(&standings),
         sure: Intervals::of_district(&standings),
+        access: key.round.map_or_else(Access::default, |r| measure::access(survey, r, &standings, 1, |_| Some(0))[0]),
         blocks: worst_first(measure::by_block(survey, &standings)),
         days: days(survey),
         standings: Arc::new(standings),
@@ -242,6 +243,7 @@ pub(super) fn again(session: &mut Session) {
     session.classes.forget_asking();
     session.laid.forget_asking();
     session.sketch.forget_asking();
+    super::measuring::again(session);
 }
 
 /// A job broke: a fault of the program, said in the step that asked for it.
@@ -257,10 +259,11 @@ fn place_of(kind: JobKind) -> Option<Place> {
         JobKind::Look | JobKind::BringIn => Some(Place::Intake),
         JobKind::Settle | JobKind::Waiting => Some(Place::Settle),
         JobKind::Round | JobKind::Reach | JobKind::Foresee | JobKind::Barriers => Some(Place::Reach),
-        JobKind::Classes => Some(Place::Brief),
+        JobKind::Classes | JobKind::Kinds | JobKind::Change | JobKind::Clusters => Some(Place::Brief),
         JobKind::Walks | JobKind::Ways => Some(Place::Walks),
         JobKind::Sheets => Some(Place::Sheets),
         JobKind::Ground | JobKind::OpenGround => Some(Place::Ground),
+        JobKind::Due => Some(Place::Due),
         JobKind::Find | JobKind::Dialog | JobKind::Paper => None,
     }
 }

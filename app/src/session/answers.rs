@@ -1,6 +1,6 @@
 //! Answers worked out beside the window, each with what it answers.
 
-use super::Source;
+use super::{ChangeKey, ClustersAnswer, DueAnswer, DueKey, KindsAnswer, Source};
 use crate::jobs::Paper;
 use crate::map::{GroundTile, Layer, SignalSpot};
 use crate::perform::Planned;
@@ -13,7 +13,7 @@ use yardring_core::files::{Look, TileFile};
 use yardring_core::foresee::{Chances, Foreseen, Refusal};
 use yardring_core::intake::settle::{Settled, Waiting};
 use yardring_core::intake::{Report, Role};
-use yardring_core::measure::{Counts, Intervals};
+use yardring_core::measure::{Access, Counts, Intervals, RoundChange};
 use yardring_core::place::{Bounds, BoxIndex, Frame, Local, WebTile};
 use yardring_core::reach::{Covered, Gap, Ground, Kept, Sources, Wanted};
 use yardring_core::walks::StreetWays;
@@ -133,6 +133,8 @@ pub struct RoundPicture {
     pub district: Counts,
     /// How sure the whole district's indices are.
     pub sure: Intervals,
+    /// How far crews got in the whole district.
+    pub access: Access,
     /// Counts by block, worst first: by house index, then by block id; unseen blocks last.
     pub blocks: Vec<(Option<BlockId>, Counts)>,
     /// How many sources there are of each kind, in the order of [`yardring_core::reach::SourceKind::ALL`].
@@ -320,6 +322,14 @@ pub enum Answer {
     GroundOpened(PathBuf, Result<Arc<TileFile>, Trouble>),
     /// Map tiles of a source for a frame; `None` where there is no such tile.
     TilesCame(Source, Frame, Result<Vec<(WebTile, Option<GroundTile>)>, Trouble>),
+    /// Kinds of container.
+    Kinds(RoundKey, Box<KindsAnswer>),
+    /// What changed between two rounds.
+    Changed(ChangeKey, Box<RoundChange>),
+    /// Clusters of blocks.
+    Clustered(RoundKey, Box<ClustersAnswer>),
+    /// Visits that are due.
+    Due(DueKey, Box<DueAnswer>),
     /// Premises found for some words.
     Found(String, Vec<PremiseId>),
     /// The day's walks were planned.

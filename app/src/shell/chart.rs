@@ -16,6 +16,8 @@ use yardring_core::survey::{Survey, settings};
 
 /// The zoom at which one yard is seen with its neighbours.
 const YARD_ZOOM: f64 = 17.5;
+/// Most yards behind a number that are lit up: more would hide the map.
+const MOST_LIT: usize = 400;
 /// Points of the screen to a metre from which on the marks of yards can be told apart.
 const MARKS_SHOW: f64 = 0.45;
 
@@ -70,7 +72,7 @@ impl Chart {
             actions.push(Action::Walks(WalkAction::MeetAt(place)));
             return;
         }
-        if view.session.measured.is_some() {
+        if view.session.stretch.is_some() {
             actions.extend(events.clicked_place.or(events.typed_place).map(Action::MeasureTo));
             return;
         }
@@ -134,7 +136,7 @@ fn scene(view: &View<'_>, survey: &Survey, laid: &Laid, night: bool) -> Scene {
         blocks,
         streets: streets.map(|l| one(l, theme::street(night))),
         ground,
-        measured: session.measured.clone(),
+        measured: session.stretch.clone(),
         premises,
         outlines: Arc::clone(&survey.premises.outline),
         index: Arc::clone(&laid.index),
@@ -145,7 +147,7 @@ fn scene(view: &View<'_>, survey: &Survey, laid: &Laid, night: bool) -> Scene {
         sources: reach.map(|r| Arc::clone(&r.dots)).unwrap_or_default(),
         signals: if signs { Arc::clone(&laid.signals) } else { Arc::default() },
         caption: caption(view, survey),
-        lit: session.neighbours.clone(),
+        lit: lit(view),
         selected: session.chosen,
         pointed_at: session.hovered,
         ..Scene::empty(survey.frame, theme::map_inks(night))
@@ -170,6 +172,12 @@ fn under(ground: &UnderSurvey) -> Ground {
         corners: ground.source.corners(),
         attribution: ground.source.attribution(),
     }
+}
+
+/// Yards to light up: the neighbours of the chosen one, and those behind the number that is traced, in moderation.
+fn lit(view: &View<'_>) -> Vec<yardring_core::survey::PremiseId> {
+    let traced = view.session.measured.traced.iter().flat_map(|t| t.yards.iter().take(t.speak).map(|y| y.0)).take(MOST_LIT);
+    view.session.neighbours.iter().copied().chain(traced).collect()
 }
 
 /// The round, its days and the county's file, as the foot of a printed map says it.

@@ -47,7 +47,7 @@ pub fn show(ui: &Ui, map: Rect, view: &View<'_>, memory: &mut BarMemory, actions
         });
         notice::focus_ring(ui, &button);
         let width = (map.width() - 2.0 * theme::INSIDE).min(theme::CARD);
-        if let Some(way) = &view.session.measured {
+        if let Some(way) = &view.session.stretch {
             panel(ui, width, |ui| measured(ui, view, way, actions));
         }
         if let Some(progress) = view.progress(JobKind::OpenGround) {

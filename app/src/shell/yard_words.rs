@@ -1,7 +1,7 @@
 //! What is known about a yard, said as a crew leader would say it.
 
 use crate::ui::words::{count, day, number, sentence};
-use yardring_core::survey::{Find, Marking, Outcome, PremiseId, Standing, Survey, Visit};
+use yardring_core::survey::{ContainerKnowledge, Find, Marking, Outcome, PremiseId, Standing, StaysOpen, Survey, Visit};
 
 /// One line about where a yard stands in the round: "Positive on 14 July: larvae in 2 of 5 wet containers".
 pub fn state(survey: &Survey, standing: &Standing, round: &str) -> String {
@@ -94,12 +94,20 @@ pub(super) fn find_in_words(survey: &Survey, find: &Find) -> String {
     text
 }
 
-/// The kinds of container that were left for the householder at a yard's latest visit with finds, each named once.
-pub(super) fn remaining<'a>(survey: &'a Survey, premise: PremiseId) -> Vec<&'a str> {
+/// The kinds of container that were left for the householder at a yard's latest visit with finds, or that hold water although
+/// they were turned over, each named once.
+pub(super) fn remaining(survey: &Survey, premise: PremiseId) -> Vec<String> {
     let latest = survey.visits.at(premise).iter().rev().find(|v| !v.finds.is_empty());
     let Some(visit) = latest else { return Vec::new() };
-    let left = survey.visits.finds_of(visit).iter().filter(|f| f.remains);
-    let mut kinds: Vec<&'a str> = left.map(|f| survey.kind_name(f.kind)).collect();
+    let known = ContainerKnowledge::of(survey);
+    let open = |f: &Find| {
+        let kind = survey.kind_name(f.kind);
+        match ContainerKnowledge::stays_open(known.what_to_do(kind), f) {
+            Some(StaysOpen::HoldsUpsideDown) => Some(format!("{kind} (turned over, still holds water)")),
+            _ => f.remains.then(|| kind.to_owned()),
+        }
+    };
+    let mut kinds: Vec<String> = survey.visits.finds_of(visit).iter().filter_map(open).collect();
     kinds.sort_unstable();
     kinds.dedup();
     kinds

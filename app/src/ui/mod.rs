@@ -1,6 +1,7 @@
 //! Parts that every desk is made of: theme, steps, lists, sentences.
 
 pub mod list;
+pub mod method;
 pub mod notice;
 pub mod step;
 pub mod swatch;

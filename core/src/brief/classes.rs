@@ -1,6 +1,7 @@
 //! What a map shows: the class of every premise and block, and the legend that explains the classes. No drawing here.
 
 use super::ink::{self, ClassInk, Mark, Rgb};
+use super::stand_out::by_standing_out;
 use crate::measure::{Counts, by_block};
 use crate::reach::Gap;
 use crate::survey::{Marking, Standing, Survey, UnknownWord};
@@ -24,11 +25,15 @@ pub enum ColourBy {
     Coverage,
     /// Where each premise stands, and which are inside the reach and not inspected.
     Gaps,
+    /// Blocks worse or better than chance together with their neighbours.
+    HotSpots,
+    /// Blocks like or unlike their neighbours.
+    Clusters,
 }
 
 impl ColourBy {
     /// Every value, in the order of the contract.
-    pub const ALL: [Self; 4] = [Self::HouseIndex, Self::Containers, Self::Coverage, Self::Gaps];
+    pub const ALL: [Self; 6] = [Self::HouseIndex, Self::Containers, Self::Coverage, Self::Gaps, Self::HotSpots, Self::Clusters];
 
     /// The value as the command line writes it.
     pub fn word(self) -> &'static str {
@@ -37,6 +42,8 @@ impl ColourBy {
             Self::Containers => "containers",
             Self::Coverage => "coverage",
             Self::Gaps => "gaps",
+            Self::HotSpots => "hot-spots",
+            Self::Clusters => "clusters",
         }
     }
 
@@ -47,6 +54,8 @@ impl ColourBy {
             Self::Containers => "Wet containers by block",
             Self::Coverage => "Coverage by block",
             Self::Gaps => "Yards still to see",
+            Self::HotSpots => "Hot and cold blocks",
+            Self::Clusters => "Blocks beside their neighbours",
         }
     }
 
@@ -57,6 +66,8 @@ impl ColourBy {
             Self::Containers => "Wet containers per inspected yard",
             Self::Coverage => "Yards inspected, of all yards",
             Self::Gaps => "Where each yard stands",
+            Self::HotSpots => "House index of a block and those round it",
+            Self::Clusters => "Rate of a block and of those round it",
         }
     }
 
@@ -73,6 +84,9 @@ impl ColourBy {
             Self::Containers => "Each break is twice the one before.",
             Self::Coverage => "Breaks are round numbers.",
             Self::Gaps => "",
+            Self::HotSpots | Self::Clusters => {
+                "Neighbours lie within 60 m; of the blocks named at most 10 % are so by chance. Clusters move."
+            }
         }
     }
 
@@ -82,7 +96,7 @@ impl ColourBy {
             Self::HouseIndex => [1.0, 5.0, 10.0, 20.0],
             Self::Containers => [0.5, 1.0, 2.0, 4.0],
             Self::Coverage => [0.25, 0.5, 0.75, 0.9],
-            Self::Gaps => [f64::INFINITY; 4],
+            Self::Gaps | Self::HotSpots | Self::Clusters => [f64::INFINITY; 4],
         }
     }
 
@@ -90,7 +104,9 @@ impl ColourBy {
         match self {
             Self::HouseIndex => ["under 1", "1 to under 5", "5 to under 10", "10 to under 20", "20 and over"],
             Self::Containers => ["under 0.5", "0.5 to under 1", "1 to under 2", "2 to under 4", "4 and over"],
-            Self::Coverage | Self::Gaps => ["under 25 %", "25 to under 50 %", "50 to under 75 %", "75 to under 90 %", "90 % and over"],
+            Self::Coverage | Self::Gaps | Self::HotSpots | Self::Clusters => {
+                ["under 25 %", "25 to under 50 %", "50 to under 75 %", "75 to under 90 %", "90 % and over"]
+            }
         }
     }
 
@@ -103,7 +119,7 @@ impl ColourBy {
             Self::HouseIndex => counts.house_index(),
             Self::Containers => counts.wet_per_inspected(),
             Self::Coverage => counts.coverage().filter(|_| counts.inspected > 0),
-            Self::Gaps => None,
+            Self::Gaps | Self::HotSpots | Self::Clusters => None,
         }
     }
 }
@@ -166,7 +182,11 @@ const NO_BLOCK: u8 = 11;
 /// The classes of a block map are: 0 to 4 from low to high, 5 to 9 the same for blocks with fewer than [`FEW`] inspected yards
 /// (hatched), 10 not seen, 11 in no block. Those of a map of gaps: a premise's [`Marking`] in its order, and 8 more for gaps.
 pub fn classify(survey: &Survey, standings: &[Standing], colour_by: ColourBy, gaps: &[Gap]) -> Classes {
-    if colour_by == ColourBy::Gaps { by_premise(survey, standings, gaps) } else { by_measure(survey, standings, colour_by) }
+    match colour_by {
+        ColourBy::Gaps => by_premise(survey, standings, gaps),
+        ColourBy::HotSpots | ColourBy::Clusters => by_standing_out(survey, standings, colour_by),
+        _ => by_measure(survey, standings, colour_by),
+    }
 }
 
 fn by_measure(survey: &Survey, standings: &[Standing], colour_by: ColourBy) -> Classes {
@@ -254,6 +274,9 @@ impl Classes {
         if self.colour_by == ColourBy::Gaps {
             let order = [15, 14, 8, 9, 10, 11, 12, 13, 7, 6, 5, 4, 3, 2, 1, 0];
             return order.into_iter().map(line).filter(|l| l.count > 0).collect();
+        }
+        if matches!(self.colour_by, ColourBy::HotSpots | ColourBy::Clusters) {
+            return (0..self.classes.len() - 1).map(line).collect();
         }
         let of = |i: usize| LegendLine { count: self.classes[i].count + self.classes[i + 5].count, ..line(i) };
         let mut lines: Vec<LegendLine> = (0..5).rev().map(of).collect();

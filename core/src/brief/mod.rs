@@ -4,6 +4,7 @@ pub mod classes;
 pub mod ink;
 mod paint;
 mod sheets;
+mod stand_out;
 mod words;
 
 pub use paint::{MapError, MapRequest, Painted, paint_map};

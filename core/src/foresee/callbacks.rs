@@ -2,9 +2,12 @@
 
 use super::emergence::{Species, Weather};
 use crate::files::{Column, Features};
-use crate::survey::{Action, Find, Outcome, PremiseId, Stage, Standing, Survey, Visit};
+use crate::place::BoxIndex;
+use crate::reach::neighbours;
+use crate::survey::{Action, ContainerKnowledge, Find, KnownContainer, Outcome, PremiseId, Stage, Standing, StaysOpen, Survey, Visit};
 use jiff::ToSpan as _;
 use jiff::civil::Date;
+use rayon::prelude::*;
 
 /// While tipping out is the only measure, a yard is seen again after this many days at most. Common practice, no source.
 pub const DAYS_BETWEEN: i64 = 7;
@@ -14,6 +17,10 @@ pub const DAYS_BETWEEN: i64 = 7;
 pub enum Reason {
     /// Larvae or pupae were left standing.
     LeftStanding,
+    /// Left for the householder on an earlier visit too, and still not done.
+    PromiseUnkept,
+    /// Turned over, but of a kind that holds water upside down too.
+    HoldsUpsideDown,
     /// Something is left for the householder.
     Promised,
     /// Treated, stocked with fish or aerated: see whether it worked.
@@ -28,6 +35,8 @@ pub enum Reason {
     Unsafe,
     /// Only a part was seen.
     PartOnly,
+    /// Over the fence from a positive yard, and nobody has asked there yet.
+    NeighbourToBeAsked,
 }
 
 impl Reason {
@@ -35,6 +44,8 @@ impl Reason {
     pub fn word(self) -> &'static str {
         match self {
             Self::LeftStanding => "larvae or pupae left standing",
+            Self::PromiseUnkept => "promise unkept",
+            Self::HoldsUpsideDown => "turned over, still holds water",
             Self::Promised => "left for the householder",
             Self::SeeWhetherItWorked => "treated, see whether it worked",
             Self::SeenFromOutside => "larvae seen from outside",
@@ -42,6 +53,17 @@ impl Reason {
             Self::LockedGate => "locked gate, ask for access",
             Self::Unsafe => "unsafe, go in pairs",
             Self::PartOnly => "only a part was seen",
+            Self::NeighbourToBeAsked => "neighbour to be asked",
+        }
+    }
+}
+
+impl Reason {
+    /// Days after which a visit for it is due, when nothing that can fly sets an earlier day. Common practice, no source.
+    fn wait(self) -> i64 {
+        match self {
+            Self::NoAnswer | Self::LockedGate | Self::Unsafe | Self::PartOnly | Self::NeighbourToBeAsked | Self::PromiseUnkept => 2,
+            Self::LeftStanding | Self::HoldsUpsideDown | Self::Promised | Self::SeeWhetherItWorked | Self::SeenFromOutside => DAYS_BETWEEN,
         }
     }
 }
@@ -67,61 +89,109 @@ pub struct CallBack {
 
 /// The visits due after a round, seen from `today`: overdue first, then by days left, then in the order of the premises.
 ///
-/// A yard is due when its last visit of the round left something: larvae or pupae standing, a promise, a treatment to look
-/// after, or a door that did not open. Refusals are for the office, not for a crew, and are left out. What can fly sets the
-/// last safe day: the day before the earliest first adult, from the oldest stage seen (larvae without a
-/// written stage count as fourth instars), the species and the temperatures.
+/// A yard is due when its last visit of the round left something: larvae or pupae standing, a promise (one made before and
+/// not kept is due sooner), something turned over that holds water upside down too ([`ContainerKnowledge`]), a treatment to
+/// look after, or a door that did not open. So is a yard that nobody tried over the fence from a positive one; without
+/// outlines none is found. Refusals are for the office, not for a crew, and are left out. What can fly sets the last safe day:
+/// the day before the earliest first adult, from the oldest stage seen (larvae without a written stage count as fourth
+/// instars), the species and the temperatures.
 ///
 /// # Source
 /// Days by [`Weather::first_adult`]; at least every [`DAYS_BETWEEN`] days, common practice.
 pub fn callbacks(survey: &Survey, standings: &[Standing], today: Date, species: Species) -> Vec<CallBack> {
-    let weather = Weather::of(&survey.temperatures);
-    let due = |(i, s): (usize, &Standing)| of_premise(survey, PremiseId(i as u32), s, today, species, &weather);
+    let known = ContainerKnowledge::of(survey);
+    let asked = Asked { survey, today, species, weather: Weather::of(&survey.temperatures), known: known.by_kind(survey) };
+    let due = |(i, s): (usize, &Standing)| asked.of_premise(PremiseId(i as u32), s);
     let mut out: Vec<CallBack> = standings.iter().enumerate().filter_map(due).collect();
+    out.extend(asked.neighbours_to_be_asked(standings));
     out.sort_by_key(|c| (c.days_left, c.reason, c.premise));
     out
 }
 
-fn of_premise(survey: &Survey, premise: PremiseId, s: &Standing, today: Date, species: Species, weather: &Weather<'_>) -> Option<CallBack> {
-    let last = survey.visits.get(s.last?);
-    let finds = survey.visits.finds_of(last);
-    let reason = reason(last, finds)?;
-    let stage = finds.iter().filter(|f| still_alive(f)).filter_map(oldest).max();
-    let emerges = stage.and_then(|stage| weather.first_adult(species, stage, last.when.day));
-    // An adult that comes within the day makes the visit's own day the last safe one.
-    let last_safe_day = emerges.and_then(|e| last.when.day.checked_add(((e.earliest.ceil() as i64) - 1).max(0).days()).ok());
-    let wait = match reason {
-        Reason::NoAnswer | Reason::LockedGate | Reason::Unsafe | Reason::PartOnly => 2,
-        _ => DAYS_BETWEEN,
-    };
-    let by_rule = last.when.day.checked_add(wait.days()).ok()?;
-    let due = last_safe_day.map_or(by_rule, |safe| safe.min(by_rule));
-    let until = |day: Date| today.until(day).map_or(0, |span| i64::from(span.get_days()));
-    let days_left = until(last_safe_day.map_or(due, |safe| safe.min(due)));
-    Some(CallBack { premise, reason, due, last_safe_day, stage, days_left, attempts: s.attempts })
+/// What was asked, with what answers need.
+struct Asked<'a> {
+    survey: &'a Survey,
+    today: Date,
+    species: Species,
+    weather: Weather<'a>,
+    /// What is known about each kind of container, in the order of the survey's kinds.
+    known: Vec<Option<&'a KnownContainer>>,
 }
 
-fn reason(last: &Visit, finds: &[Find]) -> Option<Reason> {
-    match last.outcome {
-        Outcome::Inspected => inspected(finds),
-        Outcome::Refused => None,
-        _ if finds.iter().any(|f| f.positive() > 0) => Some(Reason::SeenFromOutside),
-        Outcome::NoAnswer => Some(Reason::NoAnswer),
-        Outcome::LockedGate => Some(Reason::LockedGate),
-        Outcome::Unsafe => Some(Reason::Unsafe),
-        Outcome::FrontOnly | Outcome::SeenOverFence => Some(Reason::PartOnly),
-        Outcome::Vacant => None,
+impl Asked<'_> {
+    fn of_premise(&self, premise: PremiseId, s: &Standing) -> Option<CallBack> {
+        let (survey, today, species, weather) = (self.survey, self.today, self.species, &self.weather);
+        let last = survey.visits.get(s.last?);
+        let finds = survey.visits.finds_of(last);
+        let reason = self.reason(last, finds)?;
+        let stage = finds.iter().filter(|f| still_alive(f)).filter_map(oldest).max();
+        let emerges = stage.and_then(|stage| weather.first_adult(species, stage, last.when.day));
+        // An adult that comes within the day makes the visit's own day the last safe one.
+        let last_safe_day = emerges.and_then(|e| last.when.day.checked_add(((e.earliest.ceil() as i64) - 1).max(0).days()).ok());
+        let by_rule = last.when.day.checked_add(reason.wait().days()).ok()?;
+        let due = last_safe_day.map_or(by_rule, |safe| safe.min(by_rule));
+        let days_left = days_until(today, last_safe_day.map_or(due, |safe| safe.min(due)));
+        Some(CallBack { premise, reason, due, last_safe_day, stage, days_left, attempts: s.attempts })
+    }
+
+    fn reason(&self, last: &Visit, finds: &[Find]) -> Option<Reason> {
+        match last.outcome {
+            Outcome::Inspected => finds.iter().filter_map(|f| self.of_find(last, f)).min(),
+            Outcome::Refused => None,
+            _ if finds.iter().any(|f| f.positive() > 0) => Some(Reason::SeenFromOutside),
+            Outcome::NoAnswer => Some(Reason::NoAnswer),
+            Outcome::LockedGate => Some(Reason::LockedGate),
+            Outcome::Unsafe => Some(Reason::Unsafe),
+            Outcome::FrontOnly | Outcome::SeenOverFence => Some(Reason::PartOnly),
+            Outcome::Vacant => None,
+        }
+    }
+
+    fn of_find(&self, last: &Visit, f: &Find) -> Option<Reason> {
+        let known = self.known.get(f.kind.row()).copied().flatten();
+        match f.action {
+            Some(Action::Treated | Action::Fish | Action::Aerated) if f.positive() > 0 => Some(Reason::SeeWhetherItWorked),
+            None | Some(Action::Left) if f.positive() > 0 => Some(Reason::LeftStanding),
+            _ if f.remains && self.remained_before(last, f) => Some(Reason::PromiseUnkept),
+            _ if f.remains => Some(Reason::Promised),
+            _ => (ContainerKnowledge::stays_open(known, f) == Some(StaysOpen::HoldsUpsideDown)).then_some(Reason::HoldsUpsideDown),
+        }
+    }
+
+    /// Whether the same kind was left for the householder on an earlier visit to the premise.
+    fn remained_before(&self, last: &Visit, f: &Find) -> bool {
+        let visits = &self.survey.visits;
+        let earlier = visits.at(last.premise).iter().take_while(|v| v.finds.end <= last.finds.start && v.id != last.id);
+        earlier.flat_map(|v| visits.finds_of(v)).any(|b| b.kind == f.kind && b.remains)
+    }
+
+    /// Yards nobody tried in the round, over the fence from one that was found positive, due soon after that was found.
+    fn neighbours_to_be_asked(&self, standings: &[Standing]) -> Vec<CallBack> {
+        let survey = self.survey;
+        let index = BoxIndex::new(survey.premises.outline.bounds());
+        let sources: Vec<(PremiseId, &Standing)> =
+            standings.iter().enumerate().filter(|(_, s)| s.source).map(|(i, s)| (PremiseId(i as u32), s)).collect();
+        let beside = sources.par_iter().flat_map_iter(|(premise, s)| {
+            let found = s.counted.or(s.last).map(|id| survey.visits.get(id).when.day);
+            let untried = neighbours(survey, &index, *premise).into_iter().filter(|n| standings[n.premise.row()].attempts == 0);
+            untried.filter_map(move |n| Some((n.premise, found?)))
+        });
+        let mut beside: Vec<(PremiseId, Date)> = beside.collect();
+        // Of several positive neighbours the one found first sets the day.
+        beside.sort_unstable();
+        beside.dedup_by_key(|b| b.0);
+        let call = |(premise, found): (PremiseId, Date)| {
+            let due = found.checked_add(Reason::NeighbourToBeAsked.wait().days()).ok()?;
+            let days_left = days_until(self.today, due);
+            let reason = Reason::NeighbourToBeAsked;
+            Some(CallBack { premise, reason, due, last_safe_day: None, stage: None, days_left, attempts: 0 })
+        };
+        beside.into_iter().filter_map(call).collect()
     }
 }
 
-fn inspected(finds: &[Find]) -> Option<Reason> {
-    let of = |f: &Find| match f.action {
-        Some(Action::Treated | Action::Fish | Action::Aerated) if f.positive() > 0 => Some(Reason::SeeWhetherItWorked),
-        None | Some(Action::Left) if f.positive() > 0 => Some(Reason::LeftStanding),
-        _ if f.remains => Some(Reason::Promised),
-        _ => None,
-    };
-    finds.iter().filter_map(of).min()
+fn days_until(today: Date, day: Date) -> i64 {
+    today.until(day).map_or(0, |span| i64::from(span.get_days()))
 }
 
 /// Whether what was seen may still grow: it was not tipped out, taken away or shut off.
@@ -156,7 +226,7 @@ pub fn callback_rows(survey: &Survey, found: &[CallBack]) -> Features {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::place::{Frame, LonLat};
+    use crate::place::{Frame, Local, LonLat, Shapes};
     use crate::survey::{DayTemperature, KindId, Round, RoundId, Visits, When, standings};
     use jiff::civil::date;
     use std::sync::Arc;
@@ -212,5 +282,49 @@ mod tests {
         expected.sort_by_key(|e| (e.4, e.1, e.0));
         assert_eq!(brief, expected);
         assert_eq!(callback_rows(&s, &found).rows(), 5);
+    }
+
+    /// An upturned pot that was turned over stays open, a saucer does not; what was left twice was not done.
+    #[test]
+    fn rims_and_broken_promises_are_seen() {
+        let turned = |kind| Find { kind: KindId(kind), ..find(Some(Stage::L2), Some(Action::TurnedOver), false) };
+        let left = Find { kind: KindId(0), ..find(None, Some(Action::Emptied), true) };
+        let mut s = survey(vec![
+            (Outcome::Inspected, vec![turned(0)]),
+            (Outcome::Inspected, vec![turned(1)]),
+            (Outcome::Inspected, vec![left.clone()]),
+        ]);
+        s.kinds = Arc::new(vec!["plant saucer".into(), "upturned pot".into()]);
+        let mut rows: Vec<(Visit, Vec<Find>)> = s.visits.rows().iter().map(|v| (v.clone(), s.visits.finds_of(v).to_vec())).collect();
+        let told = |s: &Survey| -> Vec<(u32, Reason, Option<Date>)> {
+            let found = callbacks(s, &standings(s, RoundId(0)), date(2025, 7, 8), Species::Albopictus);
+            found.iter().map(|c| (c.premise.0, c.reason, c.last_safe_day)).collect()
+        };
+        assert_eq!(told(&s), [(1, Reason::HoldsUpsideDown, None), (2, Reason::Promised, None)]);
+        let again = Visit { id: "again".into(), when: When { day: date(2025, 7, 8), time: None }, ..rows[2].0.clone() };
+        rows.push((again, vec![left]));
+        s.visits = Visits::from_rows(3, rows);
+        assert_eq!(told(&s), [(2, Reason::PromiseUnkept, None), (1, Reason::HoldsUpsideDown, None)]);
+    }
+
+    /// Four yards in a row; larvae in the first, the second was tried, the third lies behind it, the fourth apart.
+    #[test]
+    fn the_untried_yard_over_the_fence_is_to_be_asked() {
+        let mut s =
+            survey(vec![(Outcome::Inspected, vec![find(Some(Stage::L1), Some(Action::Emptied), false)]), (Outcome::Refused, vec![])]);
+        let mut lots = Shapes::default();
+        for (x, y) in [(0.0, 0.0), (20.0, 0.0), (0.0, 30.0), (400.0, 0.0)] {
+            let corner = |dx: f64, dy: f64| Local { x: x + dx, y: y + dy };
+            lots.push_ring(&[corner(0.0, 0.0), corner(20.0, 0.0), corner(20.0, 30.0), corner(0.0, 30.0)]);
+            lots.end_part();
+            lots.end_shape();
+        }
+        s.premises.parcel_id = Arc::new((0..4).map(|i| i.to_string()).collect());
+        s.premises.outline = Arc::new(lots);
+        let rows = s.visits.rows().iter().map(|v| (v.clone(), s.visits.finds_of(v).to_vec())).collect();
+        s.visits = Visits::from_rows(4, rows);
+        let found = callbacks(&s, &standings(&s, RoundId(0)), date(2025, 7, 8), Species::Albopictus);
+        let brief: Vec<_> = found.iter().map(|c| (c.premise.0, c.reason, c.due, c.days_left)).collect();
+        assert_eq!(brief, [(2, Reason::NeighbourToBeAsked, date(2025, 7, 9), 1)]);
     }
 }

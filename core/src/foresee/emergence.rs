@@ -6,9 +6,10 @@ use jiff::ToSpan as _;
 use jiff::civil::Date;
 
 /// The two species that the flight range and the growth of larvae are known for.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub enum Species {
     /// *Aedes albopictus*.
+    #[default]
     Albopictus,
     /// *Aedes aegypti*.
     Aegypti,

@@ -1,7 +1,8 @@
 //! Counts by block, by round and for the whole district.
 
-use super::Counts;
+use super::{Counts, Intervals, in_order};
 use crate::survey::{BlockId, RoundId, Standing, Survey, standings};
+use std::collections::BTreeMap;
 
 /// The counts of the whole district; `standings` in the order of the premises.
 pub fn district(standings: &[Standing]) -> Counts {
@@ -20,11 +21,21 @@ pub fn by_block(survey: &Survey, standings: &[Standing]) -> Vec<(Option<BlockId>
     counts.into_iter().enumerate().filter(|(_, c)| c.premises > 0).map(|(i, c)| (name(i), c)).collect()
 }
 
+/// What was counted and how sure it is for every land use that the county writes, in alphabetical order, premises without one
+/// first; empty where the county's file had no such column.
+pub fn by_land_use<'a>(survey: &'a Survey, standings: &[Standing]) -> Vec<(&'a str, Counts, Intervals)> {
+    let uses = &survey.premises.land_use;
+    let mut groups: BTreeMap<&str, Vec<Standing>> = BTreeMap::new();
+    for (name, standing) in uses.iter().zip(standings) {
+        groups.entry(name).or_default().push(*standing);
+    }
+    let of = |(name, all): (&'a str, Vec<Standing>)| (name, district(&all), Intervals::of_district(&all));
+    groups.into_iter().map(of).collect()
+}
+
 /// The counts of the whole district in every round, oldest first.
 pub fn by_round(survey: &Survey) -> Vec<(RoundId, Counts)> {
-    let mut rounds: Vec<RoundId> = (0..survey.rounds.len() as u32).map(RoundId).collect();
-    rounds.sort_by_key(|r| (survey.rounds[r.row()].last, survey.rounds[r.row()].first, *r));
-    rounds.into_iter().map(|r| (r, district(&standings(survey, r)))).collect()
+    in_order(survey).into_iter().map(|r| (r, district(&standings(survey, r)))).collect()
 }
 
 #[cfg(test)]

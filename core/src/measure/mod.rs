@@ -1,9 +1,12 @@
 //! The measures of the trade, each with its interval.
 
+mod access;
+mod between;
 mod breteau;
 mod by_kind;
 mod chance;
 mod change;
+mod clustering;
 mod clusters;
 mod counts;
 mod doors;
@@ -23,11 +26,15 @@ mod spots;
 mod volumes;
 mod yards;
 
+pub use access::{Access, access};
+pub use between::{AreaChange, AreaRound, Compared, Reduction, RoundChange, change_between, in_order};
 pub use breteau::{BreteauMethod, breteau_by_student, breteau_interval, dispersion_by_likelihood, dispersion_by_moments};
 pub use by_kind::{KindCounts, by_kind};
 pub use change::{
-    Change, Paired, abbott, control_adjusted, control_adjusted_interval, difference_of_shares, paired, reduction_without_control,
+    Change, Paired, abbott, control_adjusted, control_adjusted_interval, difference_of_shares, paired, reduction_interval,
+    reduction_without_control,
 };
+pub use clustering::{Among, Clustering, Crowd, LARGEST_CIRCLE, Likeness, RESHUFFLES, clustering, crowd};
 pub use clusters::{Moran, Score, adjusted, believed, gi, gi_star, local_moran, moran};
 pub use counts::Counts;
 pub use doors::{
@@ -36,16 +43,16 @@ pub use doors::{
 };
 pub use effort::{for_each_of, premises_in_ring, ring_hectares};
 pub use exact::{clopper_pearson, positives_in_block, upper_when_none};
-pub use group::{by_block, by_round, district};
+pub use group::{by_block, by_land_use, by_round, district};
 pub use interval::{Interval, share_of_block, wilson};
 pub use key_containers::{KeyContainers, KindShare, MadeOf, key_containers, productivity, smallest_set};
 pub use label::{Amount, CAUTIONS, LabelError, LabelRate, RateUnit};
 pub use nearby::Nearby;
 pub use programme::{CONVENTION, DensityOf, SCHEMES, Scheme, density_figure};
-pub use rows::{group_columns, kind_columns};
+pub use rows::{access_columns, group_columns, kind_columns};
 pub use scan::{ScanCluster, bernoulli_scan, scan_ratio};
 pub use smoothing::{ByChance, smoothed_rates, standardised_rates};
 pub(crate) use special::student_reach;
-pub use spots::{BLOCKS_APART, FALSE_SHARE, Heat, Spot, needs_premises, spots};
+pub use spots::{BLOCKS_APART, FALSE_SHARE, Heat, Spot, needs_premises, spots, spots_within};
 pub use volumes::{LITRES_PER_GALLON, ShapeError, Water, WaterShape};
 pub use yards::{Intervals, Yard, clustered_ratio, container_interval};

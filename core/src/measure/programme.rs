@@ -1,5 +1,7 @@
 //! Bands that programmes read indices by. They are conventions, not biology: every one carries the name of its scheme.
 
+use super::Counts;
+
 /// What must stand beside every band.
 pub const CONVENTION: &str = "A programme's convention, not biology: transmission has been seen below every such limit.";
 
@@ -26,6 +28,12 @@ pub const SCHEMES: [Scheme; 3] = [
 ];
 
 impl Scheme {
+    /// The word for a group by the index that the scheme reads; `None` when nobody was inspected.
+    pub fn of(&self, counts: &Counts) -> Option<&'static str> {
+        let index = if self.index == "house index" { counts.house_index() } else { counts.breteau_index() };
+        index.and_then(|v| self.word(v))
+    }
+
     /// The word for an index, compared as it is, not rounded; `None` below 0.
     ///
     /// ```

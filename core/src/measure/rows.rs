@@ -1,6 +1,6 @@
 //! Measures as columns to hand out, named as the command line's contract names them.
 
-use super::{Counts, Heat, Interval, Intervals, KindCounts, KindShare, Spot};
+use super::{Access, Counts, DensityOf, Heat, Interval, Intervals, KindCounts, KindShare, SCHEMES, Spot, density_figure};
 use crate::files::{Column, Values};
 use crate::survey::Strings;
 
@@ -58,6 +58,40 @@ pub fn kind_columns(names: Strings, counts: &[KindCounts], shares: &[KindShare])
     columns.extend(ends(["contribution_low", "contribution_high"], shares, |s| s.contribution_interval));
     columns.push(rates("electivity", shares, |s| s.electivity));
     columns.push(Column::text("key_container", shares.iter().map(|s| if s.key { "yes" } else { "no" })));
+    columns
+}
+
+/// Further columns of groups of premises, to stand behind those of [`group_columns`]: what the house index leaves out, how
+/// programmes would read it, and how far crews got. Bands are those of [`SCHEMES`], by their order.
+pub fn access_columns(counts: &[Counts], access: &[Access]) -> Vec<Column> {
+    let density = |of: DensityOf, index: fn(&Counts) -> Option<f64>| {
+        counts.iter().map(move |c| index(c).map(|v| i64::from(density_figure(of, v)))).collect::<Vec<_>>()
+    };
+    let bounds = counts.iter().map(|c| c.house_index_bounds());
+    let mut columns = vec![
+        rates("larva_free_rate", counts, Counts::larva_free_rate),
+        Column::number("house_index_if_unseen_clear", DECIMALS, bounds.clone().map(|b| b.map(|i| i.low))),
+        Column::number("house_index_if_unseen_positive", DECIMALS, bounds.map(|b| b.map(|i| i.high))),
+        rates("pupae_per_hectare", access, Access::pupae_per_hectare),
+        Column::whole("who_density_house", density(DensityOf::House, Counts::house_index)),
+        Column::whole("who_density_container", density(DensityOf::Container, Counts::container_index)),
+        Column::whole("who_density_breteau", density(DensityOf::Breteau, Counts::breteau_index)),
+    ];
+    for (name, scheme) in ["band_brazil", "band_who_breteau", "band_paho"].into_iter().zip(&SCHEMES) {
+        columns.push(Column::text(name, counts.iter().map(|c| scheme.of(c).unwrap_or_default())));
+    }
+    columns.extend([
+        whole("seen_in_part", access, |a| a.part),
+        whole("closed", access, |a| a.closed),
+        whole("refused", access, |a| a.refused),
+        whole("unsafe", access, |a| a.not_safe),
+        whole("vacant", access, |a| a.vacant),
+        rates("access_rate", access, Access::access_rate),
+        rates("closed_rate", access, Access::closed_rate),
+        rates("refusal_rate", access, Access::refusal_rate),
+        rates("won_later_rate", access, Access::won_rate),
+        rates("dealt_with_rate", access, Access::dealt_with_rate),
+    ]);
     columns
 }
 

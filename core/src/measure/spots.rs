@@ -59,36 +59,66 @@ pub fn needs_premises(survey: &Survey, groups: &[(Option<BlockId>, Counts)]) -> 
 /// # Source
 /// See [`smoothed_rates`] (binomial), [`gi_star`] and [`believed`]. The two numbers above are conventions of this program.
 pub fn spots(survey: &Survey, groups: &[(Option<BlockId>, Counts)]) -> Vec<Spot> {
+    spots_within(survey, groups, BLOCKS_APART)
+}
+
+/// The same with neighbours up to another distance, in metres.
+pub fn spots_within(survey: &Survey, groups: &[(Option<BlockId>, Counts)], apart: f64) -> Vec<Spot> {
     let mut out = vec![Spot::default(); groups.len()];
-    let seen: Vec<(usize, BlockId, Counts)> =
-        groups.iter().enumerate().filter_map(|(i, (b, c))| b.filter(|_| c.inspected > 0).map(|b| (i, b, *c))).collect();
-    let events: Vec<f64> = seen.iter().map(|s| s.2.positive_premises as f64).collect();
-    let doors: Vec<f64> = seen.iter().map(|s| s.2.inspected as f64).collect();
+    let seen: Vec<(usize, Counts)> =
+        groups.iter().enumerate().filter(|(_, (b, c))| b.is_some() && c.inspected > 0).map(|(i, g)| (i, g.1)).collect();
+    let events: Vec<f64> = seen.iter().map(|s| s.1.positive_premises as f64).collect();
+    let doors: Vec<f64> = seen.iter().map(|s| s.1.inspected as f64).collect();
     for (s, rate) in seen.iter().zip(smoothed_rates(&events, &doors, ByChance::Binomial)) {
         out[s.0].smoothed = rate.map(|r| 100.0 * r);
     }
-    let boxes = boxes(survey);
-    let placed: Vec<(usize, BlockId, Counts)> = seen.into_iter().filter(|s| !boxes[s.1.row()].is_empty()).collect();
-    if placed.len() >= FEWEST {
-        scores(survey, &boxes, &placed, &mut out);
+    let placed = placed(survey, groups);
+    if placed.enough() {
+        scores(&placed, &placed.nearby(survey, apart), &mut out);
     }
     out
 }
 
-fn scores(survey: &Survey, boxes: &[Bounds], placed: &[(usize, BlockId, Counts)], out: &mut [Spot]) {
-    let mut outlines = Shapes::default();
-    for s in placed {
-        // A block may be known by name alone.
-        if s.1.row() < survey.blocks.outline.len() {
-            outlines.push_view(survey.blocks.outline.get(s.1.row()));
-        } else {
-            outlines.end_shape();
-        }
+/// Blocks with an inspected premise that have a place: by the place of their group, with what was counted and their box.
+pub(super) struct Placed {
+    pub(super) groups: Vec<(usize, BlockId, Counts)>,
+    boxes: Vec<Bounds>,
+}
+
+/// The groups of a survey that can be compared with their neighbours.
+pub(super) fn placed(survey: &Survey, groups: &[(Option<BlockId>, Counts)]) -> Placed {
+    let boxes = boxes(survey);
+    let seen = groups.iter().enumerate().filter_map(|(i, (b, c))| b.filter(|_| c.inspected > 0).map(|b| (i, b, *c)));
+    let groups: Vec<(usize, BlockId, Counts)> = seen.filter(|s| !boxes[s.1.row()].is_empty()).collect();
+    let boxes = groups.iter().map(|s| boxes[s.1.row()]).collect();
+    Placed { groups, boxes }
+}
+
+impl Placed {
+    /// Whether they tell anything of clusters.
+    pub(super) fn enough(&self) -> bool {
+        self.groups.len() >= FEWEST
     }
-    let boxes: Vec<Bounds> = placed.iter().map(|s| boxes[s.1.row()]).collect();
-    let values: Vec<f64> = placed.iter().map(|s| s.2.house_index().unwrap_or(0.0)).collect();
-    let found = gi_star(&values, &Nearby::outlines(&outlines, &boxes, BLOCKS_APART));
-    let tested: Vec<(usize, Score)> = placed.iter().zip(found).filter_map(|(s, score)| score.map(|score| (s.0, score))).collect();
+
+    /// Which of them lie no farther apart than some metres.
+    pub(super) fn nearby(&self, survey: &Survey, apart: f64) -> Nearby {
+        let mut outlines = Shapes::default();
+        for (_, block, _) in &self.groups {
+            // A block may be known by name alone.
+            if block.row() < survey.blocks.outline.len() {
+                outlines.push_view(survey.blocks.outline.get(block.row()));
+            } else {
+                outlines.end_shape();
+            }
+        }
+        Nearby::outlines(&outlines, &self.boxes, apart)
+    }
+}
+
+fn scores(placed: &Placed, nearby: &Nearby, out: &mut [Spot]) {
+    let values: Vec<f64> = placed.groups.iter().map(|s| s.2.house_index().unwrap_or(0.0)).collect();
+    let found = gi_star(&values, nearby);
+    let tested: Vec<(usize, Score)> = placed.groups.iter().zip(found).filter_map(|(s, score)| score.map(|score| (s.0, score))).collect();
     let chances: Vec<f64> = tested.iter().map(|t| t.1.p).collect();
     for ((at, score), sure) in tested.into_iter().zip(believed(&chances, FALSE_SHARE)) {
         out[at].score = Some(score);

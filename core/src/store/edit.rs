@@ -1,7 +1,7 @@
 //! Changes of a survey as values: applying one gives the one that takes it back.
 
 use crate::error::Hint;
-use crate::survey::{SavedView, Streets, Survey, settings};
+use crate::survey::{ContainerKnowledge, SavedView, Streets, Survey, settings};
 
 /// One change of a survey.
 #[derive(Clone, Debug, PartialEq)]
@@ -44,6 +44,11 @@ impl Edit {
         Self::Setting { name: format!("{}{name}", settings::VIEW).into(), value: None }
     }
 
+    /// The change that gives the survey another table of container kinds.
+    pub fn containers(known: &ContainerKnowledge) -> Self {
+        Self::Setting { name: settings::CONTAINERS.into(), value: known.setting() }
+    }
+
     /// What the change does, in a few words.
     pub fn words(&self) -> String {
         match self {
@@ -52,6 +57,7 @@ impl Edit {
             }
             Self::Columns { what, .. } => what.to_string(),
             Self::Setting { name, .. } if &**name == settings::NAME => "Rename the survey".to_owned(),
+            Self::Setting { name, .. } if &**name == settings::CONTAINERS => "Change what is known about containers".to_owned(),
             Self::Setting { name, .. } => format!("Change {}", name.replace('_', " ")),
         }
     }

@@ -2,6 +2,7 @@
 
 mod address;
 mod blocks;
+mod containers;
 mod find;
 mod ids;
 mod outcome;
@@ -22,6 +23,7 @@ use std::sync::Arc;
 
 pub use address::Address;
 pub use blocks::Blocks;
+pub use containers::{COLUMNS as CONTAINER_COLUMNS, ContainerKnowledge, KnowledgeError, KnownContainer, Remedy, StaysOpen, Who};
 pub use find::{Action, Find, Stage};
 pub use ids::{BlockId, KindId, PremiseId, RoundId, VisitId};
 pub use outcome::{Outcome, UnknownWord};

@@ -22,3 +22,7 @@ pub const COUNTY_CRS: &str = "county_crs";
 
 /// What the name of a saved view of the map begins with; the view's own name follows. See [`super::SavedView`].
 pub const VIEW: &str = "view: ";
+
+/// What the district knows about kinds of container, as comma-separated text: see [`super::ContainerKnowledge`]. Missing while
+/// the usual table holds.
+pub const CONTAINERS: &str = "container_knowledge";

@@ -6,6 +6,7 @@ mod ground;
 mod keyboard;
 mod map;
 mod odd_surveys;
+mod measures;
 #[path = "../office.rs"]
 mod office;
 mod papers;

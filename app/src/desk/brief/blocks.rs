@@ -1,17 +1,21 @@
 //! Blocks: the table, worst first.
 
+use super::doors::{self, Asked};
 use super::measure::ends;
+use super::traced;
 use crate::action::Action;
 use crate::desk::{list_height, papers};
 use crate::jobs::Paper;
-use crate::session::ColourBy;
+use crate::session::{ColourBy, Trace};
+use crate::tables;
 use crate::ui::list::List;
+use crate::ui::method::how;
 use crate::ui::words::{NOT_SEEN, count, mean, number, per_hundred, share};
 use crate::ui::{notice, theme};
 use crate::view::View;
 use egui::{Align, Layout, RichText, Ui, vec2};
 use yardring_core::brief::classes::FEW;
-use yardring_core::measure::Counts;
+use yardring_core::measure::{Counts, RESHUFFLES};
 use yardring_core::survey::{BlockId, Survey};
 
 /// Widths of the first two columns; the third takes the rest.
@@ -32,7 +36,7 @@ pub(super) fn answer(view: &View<'_>) -> String {
 }
 
 /// The table.
-pub(super) fn show(ui: &mut Ui, view: &View<'_>, chosen: &mut Option<BlockId>, actions: &mut Vec<Action>) {
+pub(super) fn show(ui: &mut Ui, view: &View<'_>, chosen: &mut Option<BlockId>, asked: &mut Asked, actions: &mut Vec<Action>) {
     let (Some(survey), Some(picture)) = (view.survey(), view.round()) else { return };
     // A map of gaps colours yards, not blocks; the table then keeps the index.
     let by = match view.session.colour {
@@ -49,7 +53,8 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, chosen: &mut Option<BlockId>, a
         name: "blocks",
         rows: rows.len(),
         row_height: theme::ROW,
-        height: list_height(ui, 130.0),
+        // With a block chosen its yards and doors stand below.
+        height: if chosen.is_some() { 220.0 } else { list_height(ui, 210.0) },
         chosen: chosen.and_then(|c| rows.iter().position(|(b, _)| *b == Some(c))),
         glowing: None,
         reveal: false,
@@ -59,8 +64,34 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, chosen: &mut Option<BlockId>, a
         *chosen = Some(block);
         actions.push(Action::ShowBlock(block));
     }
+    if let Some(block) = *chosen
+        && let Some((_, counts)) = rows.iter().find(|(b, _)| *b == Some(block))
+    {
+        traced::show(ui, view, Trace::Block(block), actions);
+        doors::show(ui, name(survey, Some(block)), counts, asked);
+    }
+    clusters(ui, view, survey, actions);
     papers::show(ui, view, &[(Paper::Blocks, true)], actions);
     notice::quiet(ui, format!("Worst house index first. Where fewer than {FEW} doors opened the map is hatched."));
+}
+
+/// Whether bad blocks lie together, once somebody has asked.
+fn clusters(ui: &mut Ui, view: &View<'_>, survey: &Survey, actions: &mut Vec<Action>) {
+    let Some(found) = view.session.measured.clusters.latest() else {
+        if ui.button("Look for clusters").on_hover_text("Do bad blocks lie together, and where do positive yards crowd?").clicked() {
+            actions.push(Action::LookForClusters);
+        }
+        return;
+    };
+    ui.label(tables::clustering_words(&found.found));
+    ui.label(tables::crowd_words(survey, found.crowd.as_ref()));
+    if let Some(crowd) = &found.crowd
+        && ui.link("Show the crowd on the map").clicked()
+    {
+        actions.push(Action::ShowPremise(crowd.centre));
+    }
+    let line = format!("{} blocks, {} reshuffles; colour the map by clusters in step 1", found.found.blocks, RESHUFFLES);
+    how(ui, "clusters", line, &tables::clusters_method(found.found.apart));
 }
 
 fn name(survey: &Survey, block: Option<BlockId>) -> &str {
@@ -71,7 +102,7 @@ fn head(ui: &mut Ui, by: ColourBy) {
     let last = match by {
         ColourBy::Containers => "Wet per inspected",
         ColourBy::Coverage => "Coverage",
-        ColourBy::HouseIndex | ColourBy::Gaps => "House index",
+        ColourBy::HouseIndex | ColourBy::Gaps | ColourBy::HotSpots | ColourBy::Clusters => "House index",
     };
     ui.horizontal(|ui| {
         ui.spacing_mut().item_spacing.x = 0.0;
@@ -115,6 +146,8 @@ fn value(by: ColourBy, c: &Counts) -> String {
         _ if c.inspected == 0 => NOT_SEEN.to_owned(),
         ColourBy::Containers => mean(c.wet_per_inspected()),
         ColourBy::Coverage => share(c.coverage()),
-        ColourBy::HouseIndex | ColourBy::Gaps => per_hundred(c.house_index(), ends(c.house_index_interval())),
+        ColourBy::HouseIndex | ColourBy::Gaps | ColourBy::HotSpots | ColourBy::Clusters => {
+            per_hundred(c.house_index(), ends(c.house_index_interval()))
+        }
     }
 }

@@ -4,11 +4,19 @@ use crate::action::Action;
 use crate::desk::papers;
 use crate::jobs::Paper;
 use crate::session::ColourBy;
+use crate::tables;
+use crate::ui::method::how;
 use crate::ui::words::{NOT_SEEN, mean, number, per_hundred, share};
 use crate::ui::{notice, theme};
 use crate::view::View;
 use egui::{RichText, Ui};
-use yardring_core::measure::{Counts, Interval, Intervals};
+use yardring_core::measure::{CONVENTION, Counts, Interval, Intervals};
+
+/// How the indices are worked out.
+const METHOD: &str = "Only inspected yards count, above and below the line. House index: Wilson's score, corrected for how much of the block was \
+                      seen, exact where none or all were positive. Container index: yards as clusters. Breteau index: a negative binomial. If \
+                      unseen: the house index were none, or all, of the yards nobody inspected positive. Pupae per hectare: over the parcel area \
+                      of inspected yards. WHO density figure: the table of 1972, read per index.";
 
 /// An interval's two ends.
 pub(super) fn ends(interval: Option<Interval>) -> Option<(f64, f64)> {
@@ -33,6 +41,8 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {
         (ColourBy::Containers, "wet containers"),
         (ColourBy::Coverage, "coverage"),
         (ColourBy::Gaps, "gaps"),
+        (ColourBy::HotSpots, "hot and cold"),
+        (ColourBy::Clusters, "clusters"),
     ];
     if let Some(colour) = notice::choices(ui, view.session.colour, &all) {
         actions.push(Action::Colour(colour));
@@ -47,6 +57,12 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {
         ui.label(RichText::new("The whole district in this round").font(theme::semibold(theme::BODY)));
         numbers(ui, &picture.district, &picture.sure);
         notice::quiet(ui, "In brackets the 95 % interval: with few doors opened the true value may lie anywhere in it.");
+        ui.add_space(theme::NEAR);
+        ui.label(RichText::new("How crews got on, and how programmes read it").font(theme::semibold(theme::BODY)));
+        let rows = tables::further(&picture.district, &picture.access);
+        notice::numbers(ui, "further", &rows);
+        let inspected = number(picture.district.inspected);
+        how(ui, "indices", format!("{inspected} inspected yards; house index by Wilson's score. {CONVENTION}"), METHOD);
     }
 }
 

@@ -1,7 +1,12 @@
 //! Brief: which blocks are worst, and how sure are we?
 
 mod blocks;
+mod change;
+mod containers;
+mod doors;
+mod known;
 mod measure;
+mod traced;
 
 use crate::action::Action;
 use crate::jobs::{JobKind, Wanted};
@@ -19,6 +24,10 @@ pub struct Memory {
     pub steps: OpenSteps,
     /// The block chosen in the table.
     block: Option<BlockId>,
+    /// What is asked about doors.
+    doors: doors::Asked,
+    /// What the containers remember.
+    containers: containers::Memory,
 }
 
 /// Draws the worksheet.
@@ -42,9 +51,15 @@ pub fn show(ui: &mut Ui, view: &View<'_>, memory: &mut Memory, actions: &mut Vec
     let step = |number, title, answer| Step { number, title, answer, calls: false };
     let mut steps = std::mem::take(&mut memory.steps);
     step(1, "Measure", measure::answer(view)).show(ui, &mut steps, |ui| measure::show(ui, view, actions));
-    step(2, "Blocks", blocks::answer(view)).show(ui, &mut steps, |ui| blocks::show(ui, view, &mut memory.block, actions));
+    step(2, "Blocks", blocks::answer(view)).show(ui, &mut steps, |ui| {
+        blocks::show(ui, view, &mut memory.block, &mut memory.doors, actions);
+    });
+    step(3, "Containers", containers::answer(view)).show(ui, &mut steps, |ui| {
+        containers::show(ui, view, &mut memory.containers, actions);
+    });
+    step(4, "Change", change::answer(view)).show(ui, &mut steps, |ui| change::show(ui, view, memory.block, actions));
     memory.steps = steps;
-    for kind in [JobKind::Round, JobKind::Reach, JobKind::Classes] {
+    for kind in [JobKind::Round, JobKind::Reach, JobKind::Classes, JobKind::Kinds, JobKind::Change, JobKind::Clusters] {
         if let Some(progress) = view.progress(kind)
             && waiting::waiting(ui, &progress)
         {

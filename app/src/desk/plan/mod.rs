@@ -2,11 +2,13 @@
 
 mod by_hand;
 mod crews;
+mod due;
 mod gaps;
 mod reach;
 mod sheets;
 mod sources;
 mod walks;
+mod water;
 
 use crate::action::Action;
 use crate::jobs::{JobKind, Wanted};
@@ -33,6 +35,10 @@ pub struct Memory {
     pub next: Option<u8>,
     /// What is being typed about the crews.
     pub typed: crews::Typed,
+    /// The day chosen among the call-backs.
+    due: due::Memory,
+    /// Water and rate as typed.
+    water: water::Typed,
 }
 
 /// Draws the worksheet.
@@ -64,6 +70,9 @@ pub fn show(ui: &mut Ui, view: &View<'_>, memory: &mut Memory, actions: &mut Vec
     let (answer, calls) = walks::answer(view);
     step(5, "Walks", answer, calls).show(ui, &mut steps, |ui| walks::show(ui, view, memory, actions));
     step(6, "Sheets", sheets::answer(view), false).show(ui, &mut steps, |ui| sheets::show(ui, view, actions));
+    let (answer, calls) = due::answer(view);
+    step(7, "Call-backs", answer, calls).show(ui, &mut steps, |ui| due::show(ui, view, &mut memory.due, actions));
+    step(8, "Water", water::answer(&memory.water), false).show(ui, &mut steps, |ui| water::show(ui, &mut memory.water));
     if let Some(next) = memory.next.take() {
         steps.open(next);
     }
@@ -77,14 +86,14 @@ pub fn show(ui: &mut Ui, view: &View<'_>, memory: &mut Memory, actions: &mut Vec
 
 /// What is being worked out, or what went wrong.
 fn working(ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {
-    for kind in [JobKind::Round, JobKind::Barriers, JobKind::Reach, JobKind::Foresee] {
+    for kind in [JobKind::Round, JobKind::Barriers, JobKind::Reach, JobKind::Foresee, JobKind::Due] {
         if let Some(progress) = view.progress(kind)
             && waiting::waiting(ui, &progress)
         {
             actions.push(Action::Cancel(kind));
         }
     }
-    if let Some(trouble) = view.session.trouble_at(Place::Reach) {
+    if let Some(trouble) = view.session.trouble_at(Place::Reach).or_else(|| view.session.trouble_at(Place::Due)) {
         notice::trouble(ui, trouble);
         if ui.button("Work it out again").clicked() {
             actions.push(Action::Again);

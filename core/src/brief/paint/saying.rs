@@ -43,7 +43,7 @@ fn shows_cases(survey: &Survey, request: &MapRequest) -> bool {
 /// The district's own figure, in words.
 fn measured(colour_by: ColourBy, counts: &Counts) -> (String, Vec<String>) {
     let sentence = match colour_by {
-        ColourBy::HouseIndex => vec![
+        ColourBy::HouseIndex | ColourBy::HotSpots | ColourBy::Clusters => vec![
             format!("{} per 100", with_interval(counts.house_index(), counts.house_index_interval())),
             format!("{} of {} inspected yards were positive.", grouped(counts.positive_premises), grouped(counts.inspected)),
         ],

@@ -1,0 +1,163 @@
+//! `yardring change SURVEY --from ROUND --to ROUND`: did it work?
+
+use super::sheet::{Head, aligned, objects};
+use super::{Done, Failure, Output};
+use crate::tables::{self, SEED};
+use clap::Args;
+use serde_json::json;
+use std::collections::BTreeSet;
+use std::path::{Path, PathBuf};
+use yardring_core::files::{self, write_features};
+use yardring_core::job::Watch;
+use yardring_core::measure::{AreaChange, Change, Compared, Interval, RoundChange, change_between};
+use yardring_core::store::{self, Parts};
+use yardring_core::survey::{BlockId, RoundId, Survey};
+
+/// What changed from one round to another, in the same yards and in all, beside blocks where nothing was done.
+#[derive(Debug, Args)]
+pub struct ChangeBetween {
+    /// The survey.
+    survey: PathBuf,
+    /// The earlier round, by its name.
+    #[arg(long)]
+    from: String,
+    /// The later round, by its name.
+    #[arg(long)]
+    to: String,
+    /// Blocks where nothing was done: ids with commas between them, or a file with a column block_id or one id a line.
+    #[arg(long, value_name = "F|LIST")]
+    control_blocks: Option<String>,
+    /// Write the rows to this file as comma-separated text.
+    #[arg(long)]
+    out: Option<PathBuf>,
+}
+
+impl ChangeBetween {
+    /// Compares and answers.
+    ///
+    /// # Errors
+    /// [`Failure`] when the survey cannot be read, has no such round or block, or the file cannot be written.
+    pub fn run(&self, output: &Output) -> Result<Done, Failure> {
+        let survey = store::load(&self.survey, Parts::WITHOUT_OUTLINES, output)?;
+        let rounds = (round(&survey, &self.from)?, round(&survey, &self.to)?);
+        if rounds.0 == rounds.1 {
+            return Err(Failure::new("--from and --to are the same round", "Name two rounds"));
+        }
+        let control = self.control_blocks.as_deref().map(|text| blocks(&survey, text, output)).transpose()?.unwrap_or_default();
+        let found = change_between(&survey, rounds, &control, SEED, output).map_err(|stopped| Failure::new(stopped.to_string(), ""))?;
+        let rows = tables::change(&found);
+        let mut words = format!("{} to {}\n", self.from, self.to) + &in_words(&found);
+        if let Some(path) = &self.out {
+            write_features(&rows, path, output)?;
+            words.push_str(&format!("All written to {}\n", path.display()));
+        }
+        words.push_str(tables::CHANGE_METHOD);
+        output.clear_progress();
+        output.answer(&words, || {
+            json!({ "from": self.from, "to": self.to, "control_blocks": control.len(), "worked": area(&found.worked),
+                "control": found.control.as_ref().map(area), "method": tables::CHANGE_METHOD, "rows": objects(rows.columns(), rows.rows()) })
+        });
+        Ok(Done::Clean)
+    }
+}
+
+fn round(survey: &Survey, name: &str) -> Result<RoundId, Failure> {
+    survey.round(Some(name)).ok_or_else(|| {
+        let known = survey.rounds.iter().map(|r| format!("'{}'", r.name)).collect::<Vec<_>>().join(", ");
+        let hint = if known.is_empty() { "The survey has no visits yet".to_owned() } else { format!("The rounds are {known}") };
+        Failure::new(format!("The survey has no round named '{name}'"), hint)
+    })
+}
+
+/// The blocks of a list of ids, or of a file of them.
+fn blocks(survey: &Survey, text: &str, watch: &dyn Watch) -> Result<Vec<BlockId>, Failure> {
+    let path = Path::new(text);
+    let ids: Vec<String> = if path.is_file() { ids_of(path, watch)? } else { text.split(',').map(|t| t.trim().to_owned()).collect() };
+    let known = &survey.blocks.block_id;
+    let mut out = BTreeSet::new();
+    for id in ids.iter().filter(|i| !i.is_empty()) {
+        let place = known.iter().position(|k| k == id);
+        let place = place.ok_or_else(|| {
+            let some = known.iter().take(8).collect::<Vec<_>>().join(", ");
+            Failure::new(format!("The survey has no block '{id}' for the control area"), format!("Its blocks begin with {some}"))
+        })?;
+        out.insert(BlockId(place as u32));
+    }
+    Ok(out.into_iter().collect())
+}
+
+/// Block ids of a table: its column block_id, or else its only column, the header being an id too.
+fn ids_of(path: &Path, watch: &dyn Watch) -> Result<Vec<String>, Failure> {
+    let table = files::read(path, None, watch)?;
+    let column = table.column("block_id");
+    let first = column.is_none().then(|| table.columns.first().cloned()).flatten();
+    let rows = (0..table.rows).map(|row| table.cell(row, column.unwrap_or(0)).into_owned());
+    Ok(first.into_iter().chain(rows).collect())
+}
+
+fn in_words(found: &RoundChange) -> String {
+    let heads = [Head::Left("Area"), Head::Left("Measure"), Head::Right("Before"), Head::Right("After"), Head::Right("Less by")];
+    let mut rows = Vec::new();
+    let areas = [Some(("worked", &found.worked)), found.control.as_ref().map(|c| ("control", c))];
+    for (name, area) in areas.into_iter().flatten() {
+        for of in Compared::ALL {
+            let value = |r: &yardring_core::measure::AreaRound| rate(of, of.value(&r.counts), of.interval(&r.sure));
+            let less = found.reductions.iter().find(|r| r.of == of && name == "worked");
+            let less = less.map_or_else(String::new, |r| percent(r.alone, r.alone_interval));
+            rows.push(vec![name.to_owned(), tables::compared_words(of).to_owned(), value(&area.before), value(&area.after), less]);
+        }
+    }
+    let mut words = aligned(&heads, &rows);
+    words += &same_yards(&found.worked);
+    if found.control.is_some() {
+        for r in &found.reductions {
+            let beside = percent(r.beside_control, r.beside_control_interval);
+            words += &format!("Beside the control area, {}: {beside} less.\n", tables::compared_words(r.of));
+        }
+    }
+    words
+}
+
+/// What changed in the yards that were inspected both times.
+fn same_yards(area: &AreaChange) -> String {
+    let p = &area.paired;
+    let changed = area.same_yards.map_or_else(|| "no change can be told".to_owned(), |c| points(&c));
+    let chance = area.same_yards_p.map_or_else(String::new, |p| format!(", p {p:.4}"));
+    format!(
+        "{} yards were inspected both times: {} became negative, {} became positive; house index {changed}{chance}.\n",
+        p.premises(),
+        p.became_negative,
+        p.became_positive
+    )
+}
+
+fn points(c: &Change) -> String {
+    format!("{:+.1} points ({:+.1} to {:+.1})", c.difference, c.interval.low, c.interval.high)
+}
+
+fn rate(of: Compared, value: Option<f64>, interval: Option<Interval>) -> String {
+    let unit = if of == Compared::House { " %" } else { "" };
+    let decimals = usize::from(of == Compared::Pupae) * 2;
+    match (value, interval) {
+        (None, _) => "not seen".to_owned(),
+        (Some(v), None) => format!("{v:.decimals$}{unit}"),
+        (Some(v), Some(i)) => format!("{v:.0}{unit} ({:.0}–{:.0})", i.low, i.high),
+    }
+}
+
+fn percent(value: Option<f64>, interval: Option<Interval>) -> String {
+    match (value, interval) {
+        (None, _) => "cannot be told".to_owned(),
+        (Some(v), None) => format!("{v:.0} %"),
+        (Some(v), Some(i)) => format!("{v:.0} % ({:.0} to {:.0})", i.low, i.high),
+    }
+}
+
+fn area(a: &AreaChange) -> serde_json::Value {
+    let change = |c: Option<Change>| c.map(|c| json!({ "difference": c.difference, "low": c.interval.low, "high": c.interval.high }));
+    json!({
+        "both_times": a.paired.premises(), "stayed_positive": a.paired.stayed_positive, "became_negative": a.paired.became_negative,
+        "became_positive": a.paired.became_positive, "stayed_negative": a.paired.stayed_negative,
+        "same_yards": change(a.same_yards), "same_yards_p": a.same_yards_p, "all_yards": change(a.all_yards), "all_yards_p": a.all_yards_p,
+    })
+}

@@ -1,0 +1,232 @@
+//! Call-backs: a strip of days, and the visits that fall on the day chosen.
+
+use crate::action::Action;
+use crate::session::{DueAnswer, DueDay};
+use crate::ui::list::List;
+use crate::ui::method::how;
+use crate::ui::words::{count, day, full_day, number};
+use crate::ui::{notice, theme};
+use crate::view::View;
+use egui::{Align, Align2, EventFilter, FontId, Key, Layout, Rect, Response, RichText, Sense, Stroke, StrokeKind, Ui, WidgetInfo, vec2};
+use jiff::ToSpan as _;
+use jiff::civil::{Date, Weekday};
+use yardring_core::foresee::{CallBack, DAYS_BETWEEN, Species, WITHOUT_TEMPERATURES};
+
+/// What the step remembers: the field of the strip that is chosen.
+#[derive(Clone, Copy, Debug, Default)]
+pub(super) struct Memory {
+    field: usize,
+}
+
+/// Height of one field of the strip.
+const FIELD: f32 = 46.0;
+/// Fields in one row of the strip.
+const A_ROW: usize = 8;
+/// Height of one call-back's two lines.
+const ROW: f32 = 44.0;
+/// Height of the list at most.
+const HEIGHT: f32 = 240.0;
+
+/// The closed line, and whether somebody is needed.
+pub(super) fn answer(view: &View<'_>) -> (String, bool) {
+    let Some(found) = view.session.measured.due.latest() else { return ("looking for them".to_owned(), false) };
+    if found.list.is_empty() {
+        return ("nothing is due".to_owned(), false);
+    }
+    let overdue = found.days.first().map_or(0, |d| d.rows.len() as u64);
+    let last = found.list.iter().filter(|c| c.last_safe_day.is_some() && c.days_left >= 0).map(|c| c.days_left).min();
+    let next = match last {
+        Some(0) => "; the last safe day of some is today".to_owned(),
+        Some(days) => format!("; the next last safe day is in {}", count(days.unsigned_abs(), "day")),
+        None => String::new(),
+    };
+    (format!("{} due, {} overdue{next}", count(found.list.len() as u64, "visit"), number(overdue)), overdue > 0)
+}
+
+/// The day they are seen from, the strip and the list.
+pub(super) fn show(ui: &mut Ui, view: &View<'_>, memory: &mut Memory, actions: &mut Vec<Action>) {
+    let Some(found) = view.session.measured.due.latest() else { return };
+    let Some(on) = view.session.measured.due.key().map(|k| k.on) else { return };
+    seen_from(ui, on, actions);
+    species(ui, view, actions);
+    if found.list.is_empty() {
+        ui.label("Nothing was left, promised or missed in this round.");
+        return;
+    }
+    strip(ui, &found.days, memory);
+    let field = found.days.get(memory.field).unwrap_or(&found.days[0]);
+    ui.label(RichText::new(title(field, memory.field + 1 == found.days.len())).font(theme::semibold(theme::BODY)));
+    list(ui, view, found, field, actions);
+    let weather = match view.survey().is_some_and(|s| s.temperatures.is_empty()) {
+        true => format!("no temperatures in the survey, so {WITHOUT_TEMPERATURES:.0} °C every day"),
+        false => "temperatures as measured, the month's mean where they are not".to_owned(),
+    };
+    how(
+        ui,
+        "call-backs",
+        format!("{}; {weather}", count(found.list.len() as u64, "visit")),
+        &format!(
+            "A visit is due when the last one left something: larvae or pupae standing, a promise, something turned over that holds water \
+             upside down too, a treatment to look after, or a door that did not open; and at an untried yard over the fence from a positive \
+             one. Last safe day: the day before the first adult can fly, by the oldest stage seen, the fast end of its growth and the \
+             temperatures. At least every {DAYS_BETWEEN} days is common practice. Refusals are for the office."
+        ),
+    );
+}
+
+fn seen_from(ui: &mut Ui, on: Date, actions: &mut Vec<Action>) {
+    ui.horizontal(|ui| {
+        for (word, days, tip) in [("Earlier", -1, "See them from the day before"), ("Later", 1, "See them from the day after")] {
+            if ui.small_button(word).on_hover_text(tip).clicked() {
+                actions.extend(on.checked_add(days.days()).ok().map(Action::DueOn));
+            }
+        }
+        ui.label(format!("Seen from {}", full_day(on)));
+    });
+}
+
+fn species(ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {
+    let all = [(Species::Albopictus, "Aedes albopictus"), (Species::Aegypti, "Aedes aegypti")];
+    if let Some(species) = notice::choices(ui, view.session.measured.species, &all) {
+        actions.push(Action::Grows(species));
+    }
+}
+
+/// The strip: overdue, then two weeks, in two rows. The arrow keys walk along it.
+fn strip(ui: &mut Ui, days: &[DueDay], memory: &mut Memory) {
+    memory.field = memory.field.min(days.len().saturating_sub(1));
+    let most = days.iter().map(|d| d.rows.len()).max().unwrap_or(1).max(1);
+    let width = ((ui.available_width() - theme::NEAR * (A_ROW - 1) as f32) / A_ROW as f32).floor();
+    let (mut walked, base) = (None, ui.scope_id());
+    for (r, row) in days.chunks(A_ROW).enumerate() {
+        ui.horizontal(|ui| {
+            ui.spacing_mut().item_spacing.x = theme::NEAR;
+            for (k, field) in row.iter().enumerate() {
+                let at = r * A_ROW + k;
+                let response = one(ui, (width, most), field, memory.field == at, field_id(base, field));
+                if response.clicked() {
+                    response.request_focus();
+                    memory.field = at;
+                }
+                if response.has_focus() {
+                    walked = step(ui, &response, at, days.len()).or(walked);
+                    memory.field = at;
+                }
+            }
+        });
+    }
+    if let Some(at) = walked {
+        memory.field = at;
+        ui.memory_mut(|m| m.request_focus(field_id(base, &days[at])));
+    }
+}
+
+fn field_id(base: egui::Id, field: &DueDay) -> egui::Id {
+    base.with(("due", field.day.map(|d| d.to_string())))
+}
+
+/// The field that an arrow key leads to.
+fn step(ui: &Ui, response: &Response, at: usize, all: usize) -> Option<usize> {
+    let arrows = EventFilter { horizontal_arrows: true, vertical_arrows: true, ..Default::default() };
+    ui.memory_mut(|m| m.set_focus_lock_filter(response.id, arrows));
+    let by: isize = ui.input(|i| match () {
+        () if i.key_pressed(Key::ArrowRight) => 1,
+        () if i.key_pressed(Key::ArrowLeft) => -1,
+        () if i.key_pressed(Key::ArrowDown) => A_ROW as isize,
+        () if i.key_pressed(Key::ArrowUp) => -(A_ROW as isize),
+        () => 0,
+    });
+    at.checked_add_signed(by).filter(|next| by != 0 && *next < all)
+}
+
+/// One field of some width: the day, how many visits of `most`, and a mark where something can fly after it.
+fn one(ui: &mut Ui, (width, most): (f32, usize), field: &DueDay, chosen: bool, id: egui::Id) -> Response {
+    let tones = theme::tones(ui);
+    let (rect, _) = ui.allocate_exact_size(vec2(width, FIELD), Sense::hover());
+    let response = ui.interact(rect, id, Sense::click());
+    let n = field.rows.len();
+    let urgent = field.last_safe > 0 || (field.day.is_none() && n > 0);
+    let fill = if chosen || response.hovered() { tones.accent_wash } else { tones.field };
+    ui.painter().rect(rect, theme::CORNER, fill, Stroke::new(1.0, if chosen { tones.accent } else { tones.line }), StrokeKind::Inside);
+    let height = 14.0 * n as f32 / most as f32;
+    let bar = Rect::from_min_max(rect.left_bottom() + vec2(4.0, -4.0 - height), rect.right_bottom() + vec2(-4.0, -4.0));
+    ui.painter().rect_filled(bar, 0, if urgent { tones.warning } else { tones.edge });
+    let head = field.day.map_or_else(|| "late".to_owned(), |d| format!("{} {}", letter(d.weekday()), d.day()));
+    let small = FontId::proportional(theme::SMALL);
+    ui.painter().text(rect.center_top() + vec2(0.0, 2.0), Align2::CENTER_TOP, head, small, tones.quiet);
+    if n > 0 {
+        let (figure, colour) = if urgent { (format!("{n} !"), tones.warning) } else { (n.to_string(), tones.ink) };
+        ui.painter().text(rect.center_top() + vec2(0.0, 16.0), Align2::CENTER_TOP, figure, theme::semibold(theme::BODY), colour);
+    }
+    notice::focus_ring(ui, &response);
+    let said = said(field);
+    response.widget_info(|| WidgetInfo::selected(egui::Role::Button, true, chosen, &said));
+    response.on_hover_text(said)
+}
+
+fn letter(day: Weekday) -> &'static str {
+    match day {
+        Weekday::Monday => "Mo",
+        Weekday::Tuesday => "Tu",
+        Weekday::Wednesday => "We",
+        Weekday::Thursday => "Th",
+        Weekday::Friday => "Fr",
+        Weekday::Saturday => "Sa",
+        Weekday::Sunday => "Su",
+    }
+}
+
+fn said(field: &DueDay) -> String {
+    let n = count(field.rows.len() as u64, "visit");
+    let safe = if field.last_safe > 0 { format!(", {} on the last safe day", number(field.last_safe.into())) } else { String::new() };
+    match field.day {
+        None => format!("Overdue: {n}"),
+        Some(d) => format!("{}: {n} due{safe}", day(d)),
+    }
+}
+
+fn title(field: &DueDay, last: bool) -> String {
+    let n = count(field.rows.len() as u64, "visit");
+    match field.day {
+        None => format!("Overdue: {n}"),
+        Some(d) if last => format!("{} or later: {n}", day(d)),
+        Some(d) => format!("Due by {}: {n}", day(d)),
+    }
+}
+
+fn list(ui: &mut Ui, view: &View<'_>, found: &DueAnswer, field: &DueDay, actions: &mut Vec<Action>) {
+    let call = |i: usize| field.rows.get(i).and_then(|r| found.list.get(*r as usize));
+    let chosen = view.session.chosen.and_then(|p| (0..field.rows.len().min(2000)).find(|i| call(*i).is_some_and(|c| c.premise == p)));
+    let list = List { name: "due", rows: field.rows.len(), row_height: ROW, height: HEIGHT, chosen, glowing: None, reveal: false };
+    let events = list.show(ui, |ui, i| call(i).map_or_else(String::new, |c| row(ui, view, c)));
+    if let Some(c) = events.hovered.and_then(call) {
+        actions.push(Action::Hover(Some(c.premise)));
+    }
+    if let Some(c) = events.chosen.and_then(call) {
+        actions.push(Action::ShowPremise(c.premise));
+    }
+}
+
+/// Two lines for one call-back: the address and the last safe day, then why.
+fn row(ui: &mut Ui, view: &View<'_>, c: &CallBack) -> String {
+    let tones = theme::tones(ui);
+    let name = view.name_of(c.premise);
+    let safe = c.last_safe_day.map(|d| format!("safe until {}", day(d)));
+    ui.vertical(|ui| {
+        ui.spacing_mut().interact_size.y = 16.0;
+        ui.spacing_mut().item_spacing.y = 0.0;
+        ui.add_space(4.0);
+        ui.horizontal(|ui| {
+            ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
+                if let Some(safe) = &safe {
+                    ui.label(RichText::new(safe).size(theme::SMALL).color(tones.warning));
+                }
+                ui.with_layout(Layout::left_to_right(Align::Center), |ui| {
+                    ui.add(egui::Label::new(RichText::new(name).color(tones.ink)).truncate());
+                });
+            });
+        });
+        ui.label(RichText::new(c.reason.word()).size(theme::SMALL).color(tones.quiet));
+    });
+    format!("{name}: {}, {}", c.reason.word(), safe.unwrap_or_else(|| format!("due {}", day(c.due))))
+}

@@ -1,0 +1,71 @@
+//! The yards behind a number.
+
+use crate::session::{Session, Trace, Traced};
+use yardring_core::survey::{Find, PremiseId, Standing, Survey, standings};
+
+/// Lists the yards behind a number and lights them up on the map, or lets go of them.
+pub(super) fn trace(session: &mut Session, of: Option<Trace>) {
+    session.measured.traced = of.and_then(|of| traced(session, of));
+}
+
+fn traced(session: &Session, of: Trace) -> Option<Traced> {
+    let survey = &session.open.as_ref()?.survey;
+    let picture = session.round.exactly(session.round_key().as_ref())?;
+    let all = &picture.standings;
+    let yards = match of {
+        Trace::Block(block) => {
+            each(survey, all, |i, s| (s.inspected() && survey.premises.block[i] == Some(block)).then(|| (s.positive(), in_words(s))))
+        }
+        Trace::Kind(kind) => each(survey, all, |_, s| {
+            let finds = survey.visits.finds_of(survey.visits.get(s.counted?)).iter().filter(|f| f.kind == kind);
+            kind_in_words(finds)
+        }),
+        Trace::Changed => {
+            let (from, to) = session.measured.change.latest().map(|c| (c.from, c.to))?;
+            let (before, after) = (standings(survey, from), standings(survey, to));
+            each(survey, &after, |i, a| {
+                let b = &before[i];
+                let both = b.inspected() && a.inspected() && b.positive() != a.positive();
+                both.then(|| (a.positive(), if a.positive() { "became positive" } else { "became negative" }.to_owned()))
+            })
+        }
+    };
+    let speak = yards.iter().filter(|y| y.0).count();
+    Some(Traced { of, speak, yards: yards.into_iter().map(|(_, premise, words)| (premise, words)).collect() })
+}
+
+/// The yards of which something can be said, those that speak for the number first, then by address.
+fn each(
+    survey: &Survey,
+    standings: &[Standing],
+    said: impl Fn(usize, &Standing) -> Option<(bool, String)>,
+) -> Vec<(bool, PremiseId, String)> {
+    let one = |(i, s): (usize, &Standing)| said(i, s).map(|(speaks, words)| (speaks, PremiseId(i as u32), words));
+    let mut out: Vec<_> = standings.iter().enumerate().filter_map(one).collect();
+    let address = |p: PremiseId| survey.premises.address.get(p.row());
+    out.sort_by(|a, b| b.0.cmp(&a.0).then(address(a.1).cmp(address(b.1))).then(a.1.cmp(&b.1)));
+    out
+}
+
+fn in_words(s: &Standing) -> String {
+    match (s.wet, s.positive_containers, s.pupae) {
+        (0, 0, _) => "nothing held water".to_owned(),
+        (wet, 0, _) => format!("{wet} wet, no larvae"),
+        (wet, positive, 0) => format!("positive {positive} of {} wet", wet.max(positive)),
+        (wet, positive, pupae) => format!("positive {positive} of {} wet, {pupae} pupae", wet.max(positive)),
+    }
+}
+
+fn kind_in_words<'a>(finds: impl Iterator<Item = &'a Find>) -> Option<(bool, String)> {
+    let sum = finds.fold(None, |sum: Option<[u64; 3]>, f| {
+        let [wet, positive, pupae] = sum.unwrap_or_default();
+        Some([wet + u64::from(f.wet), positive + u64::from(f.positive()), pupae + u64::from(f.pupae)])
+    });
+    let [wet, positive, pupae] = sum?;
+    let words = match (positive, pupae) {
+        (0, _) => format!("{wet} wet, no larvae"),
+        (_, 0) => format!("positive {positive} of {} wet", wet.max(positive)),
+        _ => format!("positive {positive} of {} wet, {pupae} pupae", wet.max(positive)),
+    };
+    Some((positive > 0, words))
+}

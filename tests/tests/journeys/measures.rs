@@ -1,0 +1,126 @@
+//! The manager's measures and the planner's call-backs in the window, with the numbers of core.
+
+use crate::office::{ask, quillmere, settle, window};
+use egui::{Key, accesskit::Role};
+use egui_kittest::Harness;
+use egui_kittest::kittest::{NodeT as _, Queryable as _};
+use yardring::action::Action;
+use yardring::app::App;
+use yardring::session::{Compare, Desk, Trace};
+use yardring::tables::{KEY_SHARE, SEED};
+use yardring_core::foresee::{Species, callbacks};
+use yardring_core::job::Unwatched;
+use yardring_core::measure;
+use yardring_core::survey::{BlockId, ContainerKnowledge, standings};
+
+const SIZE: [f32; 2] = [1280.0, 1000.0];
+
+fn says(window: &Harness<'static, App>, words: &str) -> bool {
+    window.query_all_by_label_contains(words).next().is_some()
+}
+
+fn brief() -> Harness<'static, App> {
+    let mut window = window(SIZE, Some(quillmere().0));
+    ask(&mut window, Action::GoTo(Desk::Brief));
+    window
+}
+
+#[test]
+fn few_kinds_make_most_pupae_and_their_yards_are_listed() {
+    let mut window = brief();
+    let survey = quillmere().1;
+    let standings = standings(survey, survey.round(None).unwrap());
+    let found = measure::key_containers(survey, &standings, KEY_SHARE, SEED, &Unwatched).unwrap();
+    let key: Vec<_> = found.kinds.iter().filter(|k| k.1.key).collect();
+    let share: f64 = key.iter().filter_map(|k| k.1.contribution).sum();
+    assert!(says(&window, &format!("{} of {} kinds make {:.0} % of all pupae", key.len(), found.kinds.len(), 100.0 * share)));
+    let most = found.kinds.iter().max_by(|a, b| a.1.contribution.unwrap().total_cmp(&b.1.contribution.unwrap())).unwrap().0;
+    ask(&mut window, Action::Trace(Some(Trace::Kind(most))));
+    let traced = window.state().session().measured.traced.clone().unwrap();
+    let counts = measure::by_kind(survey, &standings).into_iter().find(|k| k.0 == most).unwrap().1;
+    assert_eq!((traced.yards.len() as u64, traced.speak as u64), (counts.premises, counts.positive_premises));
+}
+
+#[test]
+fn a_block_shows_the_yards_that_made_its_index_and_how_many_doors_more() {
+    let mut window = brief();
+    let survey = quillmere().1;
+    let standings = standings(survey, survey.round(None).unwrap());
+    let counts = measure::by_block(survey, &standings).into_iter().find(|(b, c)| b.is_some() && c.inspected > 3 && c.positive_premises > 0);
+    let (block, counts) = counts.map(|(b, c)| (b.unwrap(), c)).unwrap();
+    ask(&mut window, Action::ShowBlock(block));
+    let traced = window.state().session().measured.traced.clone().unwrap();
+    assert_eq!((traced.of, traced.yards.len() as u64, traced.speak as u64), (Trace::Block(block), counts.inspected, counts.positive_premises));
+    window.get_by_label_contains("2 Blocks").click();
+    settle(&mut window);
+    let row = format!("Block {},", survey.blocks.block_id.get(block.row()));
+    let there = window.query_all_by(|n| n.role() == Role::ListItem && n.label().is_some_and(|l| l.starts_with(&row))).next().is_some();
+    if there {
+        window.get_by(|n| n.role() == Role::ListItem && n.label().is_some_and(|l| l.starts_with(&row))).click();
+        settle(&mut window);
+        assert!(says(&window, "is clear?") && says(&window, &format!("No: {} of {} inspected", counts.positive_premises, counts.inspected)));
+    }
+    window.get_by_label_contains("Look for clusters").click();
+    settle(&mut window);
+    let found = window.state().session().measured.clusters.latest().cloned().unwrap();
+    assert!(says(&window, &yardring::tables::clustering_words(&found.found)));
+}
+
+#[test]
+fn the_change_is_that_of_core_with_and_without_a_control() {
+    let mut window = brief();
+    let survey = quillmere().1;
+    let rounds = (survey.round(Some("Round 2")).unwrap(), survey.round(Some("Round 3")).unwrap());
+    for control in [Vec::new(), vec![BlockId(3), BlockId(1)]] {
+        ask(&mut window, Action::Compare(Compare { from: None, control: control.clone() }));
+        let found = window.state().session().measured.change.latest().cloned().unwrap();
+        let core = measure::change_between(survey, rounds, &control, SEED, &Unwatched).unwrap();
+        assert_eq!(*found, core);
+    }
+    window.get_by_label_contains("4 Change").click();
+    settle(&mut window);
+    let found = window.state().session().measured.change.latest().cloned().unwrap();
+    let p = found.worked.paired;
+    assert!(says(&window, &format!("{} became negative, {} became positive", p.became_negative, p.became_positive)));
+    ask(&mut window, Action::Trace(Some(Trace::Changed)));
+    let traced = window.state().session().measured.traced.clone().unwrap();
+    assert!(traced.yards.len() as u64 >= p.became_negative + p.became_positive, "worked and control area together");
+}
+
+#[test]
+fn call_backs_stand_on_their_days_and_the_arrows_walk_along_them() {
+    let mut window = window(SIZE, Some(quillmere().0));
+    let survey = quillmere().1;
+    let round = survey.round(None).unwrap();
+    let on = survey.rounds[round.row()].last.tomorrow().unwrap();
+    let core = callbacks(survey, &standings(survey, round), on, Species::Albopictus);
+    let overdue = core.iter().filter(|c| c.days_left < 0).count();
+    assert!(says(&window, &format!("{} visits due, {overdue} overdue", yardring::ui::words::number(core.len() as u64))));
+    window.get_by_label_contains("7 Call-backs").click();
+    settle(&mut window);
+    window.get_by(|n| n.role() == Role::Button && n.label().is_some_and(|l| l.starts_with("Overdue:"))).click();
+    settle(&mut window);
+    window.key_press(Key::ArrowRight);
+    settle(&mut window);
+    let focused = window.query_all_by(|n| n.is_focused()).next().and_then(|n| n.accesskit_node().label()).unwrap_or_default();
+    let today = yardring::ui::words::day(on);
+    assert!(focused.starts_with(&today), "{focused} for {today}");
+}
+
+#[test]
+fn knowledge_is_changed_and_taken_back() {
+    let mut window = brief();
+    let mut kinds = ContainerKnowledge::usual().kinds().to_vec();
+    kinds[0].words = "Fill it with sand.".into();
+    let table = ContainerKnowledge::from_kinds(kinds).unwrap();
+    ask(&mut window, Action::Know(Box::new(table.clone())));
+    let now = |window: &Harness<'static, App>| ContainerKnowledge::of(&window.state().session().open.as_ref().unwrap().survey);
+    assert_eq!(now(&window), table);
+    ask(&mut window, Action::Undo);
+    assert_eq!(now(&window), ContainerKnowledge::usual());
+    window.get_by_label_contains("3 Containers").click();
+    settle(&mut window);
+    window.get_by(|n| n.role() == Role::ListItem && n.label().is_some_and(|l| l.starts_with("bamboo stump: "))).click();
+    settle(&mut window);
+    assert!(says(&window, "One person can tip it"));
+}

@@ -12,6 +12,7 @@ pub mod desk;
 pub mod jobs;
 pub mod map;
 pub mod perform;
+pub mod remaining;
 #[cfg(test)]
 mod sample;
 pub mod sample_district;

@@ -7,7 +7,7 @@ mod offered;
 pub use answers::{
     Answer, ClassKey, Derived, GapList, GapOrder, Laid, Painted, ReachAnswer, ReachKey, RoundKey, RoundPicture, SettleLine, ToSettle,
 };
-pub use offered::{Intake, Offered};
+pub use offered::{Fitted, Intake, LookedAt, Offered};
 
 use crate::jobs::Paper;
 use crate::ui::notice::Trouble;
@@ -84,6 +84,8 @@ pub enum Place {
     File,
     /// Bringing files in.
     Intake,
+    /// What the columns of offered files mean.
+    Columns,
     /// Settling visits.
     Settle,
     /// Reach and gaps.

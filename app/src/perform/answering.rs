@@ -1,6 +1,6 @@
 //! Taking answers of jobs.
 
-use super::{Tools, choosing, filing, intake, planning};
+use super::{Tools, choosing, filing, intake, matching, planning};
 use crate::action::Action;
 use crate::session::{Answer, Place, Session, Target};
 use crate::ui::notice::Trouble;
@@ -23,6 +23,8 @@ pub(super) fn take(session: &mut Session, tools: &mut Tools<'_>, answer: Answer)
         Answer::FilesNamed(files) => each(session, tools, (!files.is_empty()).then_some(Action::Offer(files)).into_iter()),
         Answer::Opened(path, read) => opened(session, tools, path, read),
         Answer::Saved(path, revision, written) => saved(session, tools, path, revision, written),
+        Answer::MatchNamed(files) => each(session, tools, files.into_iter().take(1).map(Action::ReadMatch)),
+        Answer::MatchRead(read) => matching::take(session, read),
         Answer::Looked(looks) => intake::looked(session, looks),
         Answer::BroughtIn(revision, brought) => intake::brought_in(session, revision, brought),
         Answer::Waiting(revision, list) => session.waiting.put(revision, list),

@@ -18,6 +18,7 @@ pub(super) fn ask(tools: &mut Tools<'_>, wanted: Wanted) {
             Wanted::Survey => Answer::SurveyNamed(files),
             Wanted::NewSurvey => Answer::NameGiven(files),
             Wanted::Files => Answer::FilesNamed(files),
+            Wanted::Match => Answer::MatchNamed(files),
             Wanted::Paper(paper) => Answer::PaperNamed(paper, files),
         }
     });

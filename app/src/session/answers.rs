@@ -1,5 +1,6 @@
 //! Answers worked out beside the window, each with what it answers.
 
+use super::LookedAt;
 use crate::jobs::Paper;
 use crate::map::{Layer, SignalSpot};
 use crate::ui::notice::Trouble;
@@ -7,9 +8,8 @@ use jiff::civil::Date;
 use std::path::PathBuf;
 use std::sync::Arc;
 use yardring_core::brief::classes::{Classes, ColourBy, LegendLine};
-use yardring_core::files::Look;
 use yardring_core::intake::settle::{Settled, Waiting};
-use yardring_core::intake::{Report, Role};
+use yardring_core::intake::{ColumnMap, Report};
 use yardring_core::measure::{Counts, Intervals};
 use yardring_core::place::{Bounds, BoxIndex, Local};
 use yardring_core::reach::{Gap, Ground, Sources, Wanted};
@@ -212,16 +212,16 @@ impl GapList {
 /// What there is to settle, in the order of its list.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct ToSettle {
-    /// The lines of the list: visits that wait, then rows to be mended in their file, then visits set aside.
+    /// The lines of the list: those that wait, then rows to be mended in their file, then those set aside.
     pub lines: Vec<SettleLine>,
-    /// How many visits wait.
+    /// How many wait.
     pub open: usize,
 }
 
 /// One line of the list of what there is to settle.
 #[derive(Clone, Debug, PartialEq)]
 pub enum SettleLine {
-    /// A visit that found no premise.
+    /// A visit or a signal that found no premise.
     Visit(Waiting),
     /// A row refused for another reason, by its place among the refused rows.
     Row(usize),
@@ -268,7 +268,11 @@ pub enum Answer {
     /// A file to take away was written.
     Written(Paper, PathBuf, Result<(), Trouble>),
     /// Files were looked at.
-    Looked(Vec<(PathBuf, Result<Look, Trouble>, Option<Role>)>),
+    Looked(Vec<(PathBuf, Result<LookedAt, Trouble>)>),
+    /// A column map to read was named, or none.
+    MatchNamed(Vec<PathBuf>),
+    /// A column map was read.
+    MatchRead(Result<ColumnMap, Trouble>),
     /// Files were brought in: the survey they were added to had this revision.
     BroughtIn(u64, Result<Box<(Survey, Report)>, Trouble>),
     /// What there is to settle, for a revision.

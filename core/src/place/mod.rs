@@ -18,6 +18,7 @@ mod segment;
 mod shapes;
 mod touch;
 mod transform;
+mod usual;
 mod validity;
 mod wkt;
 
@@ -37,4 +38,5 @@ pub use raw::RawShapes;
 pub use shapes::{PartView, ShapeView, Shapes, signed_area};
 pub use touch::{FENCE_GAP, FENCE_LENGTH, shared_line, shares_fence};
 pub use transform::{IntoFrame, OutOfFrame, lon_lats};
+pub use usual::usual_systems;
 pub use validity::{invalid_shapes, is_valid};

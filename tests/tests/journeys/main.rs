@@ -2,9 +2,12 @@
 
 #![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test that cannot go on must stop with a word")]
 
+mod columns;
 mod keyboard;
 #[path = "../office.rs"]
 mod office;
 mod papers;
 mod settling;
+mod stopping;
+mod vintage;
 mod window;

@@ -8,8 +8,8 @@ use crate::settings::TextSize;
 use jiff::civil::Date;
 use std::path::PathBuf;
 use yardring_core::foresee::Species;
-use yardring_core::intake::Role;
 use yardring_core::intake::settle::Choice;
+use yardring_core::intake::{DateOrder, Role, WordList};
 use yardring_core::place::{Local, WebTile};
 use yardring_core::reach::{MeasureFrom, SourceKind};
 use yardring_core::survey::{BlockId, ContainerKnowledge, PremiseId, RoundId};
@@ -116,6 +116,16 @@ pub enum Action {
     Offer(Vec<PathBuf>),
     /// What one of the offered files is.
     Kind(usize, Role),
+    /// Which layer of an offered file is meant.
+    Layer(usize, usize),
+    /// Which column of an offered file has a meaning: by its name, or none.
+    Column(usize, &'static str, Option<String>),
+    /// In which order the dates of an offered file are written.
+    DateOrder(usize, DateOrder),
+    /// What a word of an offered file stands for; blank takes it back.
+    Word(usize, WordList, String, String),
+    /// Read the columns of the offered files as a column map file says.
+    ReadMatch(PathBuf),
     /// Leave an offered file out.
     Withdraw(usize),
     /// The coordinate system of files that name none, as text.

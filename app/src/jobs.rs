@@ -68,20 +68,32 @@ pub enum JobKind {
 #[derive(Debug)]
 struct Shared {
     stop: AtomicBool,
-    at: Mutex<(String, u64, u64, Instant)>,
+    at: Mutex<At>,
     context: Context,
+}
+
+/// How far a job is.
+#[derive(Debug)]
+struct At {
+    stage: String,
+    done: u64,
+    total: u64,
+    /// When the stage began, and when the window was woken last.
+    began: Instant,
+    told: Instant,
 }
 
 impl Watch for Shared {
     fn progress(&self, stage: &str, done: u64, total: u64) {
         let mut at = self.at.lock().unwrap_or_else(PoisonError::into_inner);
-        let changed = at.0 != stage;
+        let changed = at.stage != stage;
         if changed {
-            stage.clone_into(&mut at.0);
+            stage.clone_into(&mut at.stage);
+            at.began = Instant::now();
         }
-        (at.1, at.2) = (done, total);
-        if changed || at.3.elapsed() > Duration::from_millis(100) {
-            at.3 = Instant::now();
+        (at.done, at.total) = (done, total);
+        if changed || at.told.elapsed() > Duration::from_millis(100) {
+            at.told = Instant::now();
             self.context.request_repaint();
         }
     }
@@ -137,7 +149,7 @@ impl<T: Send + 'static> Jobs<T> {
         self.cancel(kind);
         self.tickets += 1;
         let now = Instant::now();
-        let at = Mutex::new((stage.to_owned(), 0, 0, now));
+        let at = Mutex::new(At { stage: stage.to_owned(), done: 0, total: 0, began: now, told: now });
         let shared = Arc::new(Shared { stop: AtomicBool::new(false), at, context: self.context.clone() });
         self.running.push(Running { kind, ticket: self.tickets, began: now, shared: Arc::clone(&shared) });
         let (sender, ticket) = (self.sender.clone(), self.tickets);
@@ -196,7 +208,7 @@ impl<T: Send + 'static> Jobs<T> {
         let since = job.began.elapsed();
         (since >= Progress::SHOWN_AFTER).then(|| {
             let at = job.shared.at.lock().unwrap_or_else(PoisonError::into_inner);
-            Progress { stage: at.0.clone(), done: at.1, total: at.2, since }
+            Progress { stage: at.stage.clone(), done: at.done, total: at.total, since, in_stage: at.began.elapsed() }
         })
     }
 }
@@ -214,6 +226,8 @@ pub enum Paper {
     Refused,
     /// What came in last and how.
     Report,
+    /// Which column of the offered files means what.
+    Match,
 }
 
 impl Paper {
@@ -225,6 +239,7 @@ impl Paper {
             Self::Blocks => "Save the table…",
             Self::Refused => "Save the refused rows…",
             Self::Report => "Save the report…",
+            Self::Match => "Save the match…",
         }
     }
 
@@ -236,6 +251,7 @@ impl Paper {
             Self::Blocks => "blocks.csv",
             Self::Refused => "refused.csv",
             Self::Report => "report.json",
+            Self::Match => "columns.toml",
         }
     }
 
@@ -246,6 +262,7 @@ impl Paper {
             Self::Blocks | Self::Refused => &["csv"],
             Self::Map => &["png"],
             Self::Report => &["json"],
+            Self::Match => &["toml"],
         }
     }
 }
@@ -263,6 +280,8 @@ pub enum Wanted {
     Ground,
     /// A file of barriers.
     Barriers,
+    /// A column map to read.
+    Match,
     /// A name for a file to take away.
     Paper(Paper),
     /// A folder for the day's sheets, or for those of one crew.
@@ -288,6 +307,7 @@ pub fn ask_for_files(wanted: Wanted) -> Vec<PathBuf> {
             one(titled.set_file_name(paper.file_name()).save_file())
         }
         Wanted::Ground => one(dialog.set_title("Choose a file of map tiles").add_filter("Map tiles", &["pmtiles", "mbtiles"]).pick_file()),
+        Wanted::Match => one(dialog.set_title("Read a match of columns").add_filter("Column map", &["toml"]).pick_file()),
         Wanted::Files => {
             let endings = ["shp", "zip", "geojson", "json", "gpkg", "fgb", "csv", "xlsx", "ods"];
             dialog.set_title("Choose files to bring in").add_filter("Parcels, streets, visits", &endings).pick_files().unwrap_or_default()

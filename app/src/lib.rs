@@ -14,6 +14,7 @@ pub mod jobs;
 pub mod map;
 pub mod online;
 pub mod perform;
+pub mod remaining;
 #[cfg(test)]
 mod sample;
 pub mod sample_district;

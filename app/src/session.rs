@@ -13,7 +13,7 @@ pub use answers::{
 };
 pub use ground::{Source, UnderSurvey};
 pub use measured::{ChangeKey, ClustersAnswer, Compare, DueAnswer, DueDay, DueKey, KindsAnswer, Measured, Trace, Traced};
-pub use offered::{Intake, Offered};
+pub use offered::{Fitted, Intake, LookedAt, Offered};
 pub use trail::Trail;
 
 use crate::jobs::Paper;
@@ -95,6 +95,8 @@ pub enum Place {
     File,
     /// Bringing files in.
     Intake,
+    /// What the columns of offered files mean.
+    Columns,
     /// Settling visits.
     Settle,
     /// Reach and gaps.

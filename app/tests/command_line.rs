@@ -224,3 +224,112 @@ fn a_real_city_comes_in_whole_where_its_files_lie_beside_the_checkout() {
     answer(&["export", &file("city.gpkg"), "--layer", "premises", "--out", &file("premises.csv")]);
     assert_eq!(rows_of(Path::new(&file("premises.csv"))).len() as u64, report["premises"].as_u64().unwrap());
 }
+
+#[test]
+fn dates_that_may_mean_two_days_are_asked_and_words_are_put_on_their_lists() {
+    let (folder, survey, _) = quillmere();
+    let file = |name: &str| folder.path().join(name).to_str().unwrap().to_owned();
+    let sheet = "date,parcel_id,outcome,round\n03/04/2026,QM-10000,Nobody home,New\n04/04/2026,QM-10000,inspected,New\n";
+    std::fs::write(file("sheet.csv"), sheet).unwrap();
+    let before = std::fs::read(&survey).unwrap();
+    let told = refused(&["intake", &survey, "--visits", &file("sheet.csv")]);
+    assert!(told.contains("'03/04/2026' may be written day first or month first") && told.contains("date_order"), "{told}");
+    assert_eq!(std::fs::read(&survey).unwrap(), before);
+    let look = answer(&["look", &file("sheet.csv"), "--columns-out", &file("map.toml")]);
+    let layer = &look["layers"][0];
+    assert_eq!((&layer["unclear_date"], &layer["looks_like"]), (&"03/04/2026".into(), &"visits".into()));
+    let unknown = serde_json::json!([{"list": "outcome", "word": "Nobody home", "rows": 1}]);
+    assert_eq!(layer["unknown_words"], unknown);
+    let mut map = std::fs::read_to_string(file("map.toml")).unwrap();
+    assert!(map.contains("# Under [words.outcome] write \"Nobody home\"") && map.contains("outcome = \"outcome\""), "{map}");
+    map = map.replace("\n[visits]\n", "\n[visits]\ndate_order = \"day first\"\n");
+    std::fs::write(file("map.toml"), format!("{map}\n[words.outcome]\n\"nobody home\" = \"no answer\"\n")).unwrap();
+    let report = answer(&["intake", &survey, "--visits", &file("sheet.csv"), "--columns", &file("map.toml")]);
+    assert_eq!((report["visits"].as_u64(), report["refused_rows"].as_u64()), (Some(2), Some(0)));
+    // Without the word it is refused, and the report names the word and its list.
+    let own = folder.path().join("own.gpkg");
+    std::fs::copy(&survey, &own).unwrap();
+    std::fs::write(file("later.csv"), sheet.replace("parcel_id", "lot")).unwrap();
+    let map = "[visits]\ndate_order = \"day first\"\nparcel_id = \"lot\"\n";
+    std::fs::write(file("map.toml"), map).unwrap();
+    let report = answer(&["intake", own.to_str().unwrap(), "--visits", &file("later.csv"), "--columns", &file("map.toml")]);
+    assert_eq!((report["refused_rows"].as_u64(), &report["files"][0]["unknown_words"]), (Some(1), &unknown));
+}
+
+#[test]
+fn a_folder_and_an_archive_of_layers_are_looked_into() {
+    let look = answer(&["look", workspace().join("sample_data").to_str().unwrap()]);
+    let layers: Vec<(&str, &str)> =
+        look["layers"].as_array().unwrap().iter().map(|l| (l["file"].as_str().unwrap(), l["looks_like"].as_str().unwrap())).collect();
+    let all = [
+        ("blocks.geojson", "blocks"),
+        ("parcels.shp", "parcels"),
+        ("signals.csv", "signals"),
+        ("streets.geojson", "streets"),
+        ("temperatures.csv", "temperatures"),
+        ("visits.csv", "visits"),
+    ];
+    assert_eq!((look["kind"].as_str(), layers), (Some("folder"), all.to_vec()));
+    let (folder, survey, _) = quillmere();
+    let look = answer(&["look", &survey]);
+    assert!(look["layers"].as_array().unwrap().iter().any(|l| l["name"] == "premises"));
+    let new = folder.path().join("new.gpkg").to_str().unwrap().to_owned();
+    assert!(refused(&["intake", &new, "--parcels", &survey]).contains("FILE#LAYER"));
+    let report = answer(&["intake", &new, "--parcels", &format!("{survey}#premises")]);
+    assert!(report["premises"].as_u64().unwrap() > 1_000);
+}
+
+#[test]
+fn a_signal_by_an_address_that_nobody_has_is_settled() {
+    let (folder, survey, _) = quillmere();
+    let file = |name: &str| folder.path().join(name).to_str().unwrap().to_owned();
+    let premises = store::load(Path::new(&survey), Parts::WITHOUT_OUTLINES, &Unwatched).unwrap().premises;
+    let row = (0..premises.len()).find(|&i| premises.address.get(i).split(' ').count() > 2).unwrap();
+    let (address, parcel) = (premises.address.get(row), premises.parcel_id.get(row));
+    std::fs::write(file("calls.csv"), format!("signal_id,date,address,kind\nC1,2025-07-20,{address} Unit 77,complaint\n")).unwrap();
+    let report = answer(&["intake", &survey, "--signals", &file("calls.csv")]);
+    assert_eq!((report["signals"].as_u64(), report["refused_rows"].as_u64()), (Some(0), Some(1)));
+    let listed = answer(&["settle", &survey, "--list"]);
+    let waits = listed["waiting"].as_array().unwrap().iter().find(|w| w["table"] == "signals").unwrap();
+    assert_eq!((&waits["kind"], &waits["candidates"][0]["parcel_id"]), (&"complaint".into(), &parcel.into()));
+    std::fs::write(file("decisions.csv"), format!("table,row,file,parcel_id\nsignals,1,calls.csv,{parcel}\n")).unwrap();
+    let settled = answer(&["settle", &survey, "--decisions", &file("decisions.csv")]);
+    assert_eq!((settled["signals"].as_u64(), settled["joined"].as_u64()), (Some(1), Some(0)));
+    let signals = store::load(Path::new(&survey), Parts::EVERYTHING, &Unwatched).unwrap().signals;
+    assert!(signals.iter().any(|s| &*s.id == "C1"));
+}
+
+#[test]
+fn a_file_without_a_system_gets_a_suggestion_and_one_with_a_wrong_system_is_not_stored() {
+    let (folder, survey, _) = quillmere();
+    let file = |name: &str| folder.path().join(name).to_str().unwrap().to_owned();
+    for part in ["shp", "dbf"] {
+        std::fs::copy(workspace().join("sample_data/parcels").with_extension(part), file(&format!("bare.{part}"))).unwrap();
+        std::fs::copy(workspace().join("sample_data/parcels").with_extension(part), file(&format!("wrong.{part}"))).unwrap();
+    }
+    let told = refused(&["intake", &survey, "--parcels", &file("bare.shp")]);
+    assert!(told.contains("names no coordinate system") && told.contains("--crs EPSG:32166"), "{told}");
+    // Quillmere's numbers are feet of BLM zone 16 (EPSG:32166); read as feet of eastern Florida they lie far to the north.
+    let before = std::fs::read(&survey).unwrap();
+    std::fs::write(file("wrong.prj"), "EPSG:2236").unwrap();
+    let told = refused(&["intake", &survey, "--parcels", &file("wrong.shp")]);
+    assert!(told.contains("in the coordinate system that it names") && told.contains("--crs EPSG:32166"), "{told}");
+    assert_eq!(std::fs::read(&survey).unwrap(), before);
+}
+
+/// Two days that are known to be wrong in Key West's record of 2010 to 2023, and one stuck week.
+#[test]
+fn implausible_temperatures_of_a_real_station_are_told_with_their_days() {
+    let weather = workspace().join("../shared/data/temperature/key-west_daily_temp.csv");
+    if !weather.exists() {
+        println!("no real temperatures beside the checkout: passed over");
+        return;
+    }
+    let (_folder, survey, _) = quillmere();
+    let report = answer(&["intake", &survey, "--temperatures", weather.to_str().unwrap()]);
+    let findings: Vec<&str> = report["files"][0]["findings"].as_array().unwrap().iter().map(|f| f["sentence"].as_str().unwrap()).collect();
+    let told = |words: &str| findings.iter().any(|f| f.contains(words));
+    assert!(told("On 2021-10-24 the lowest is -0.5 °C"), "{findings:#?}");
+    assert!(told("Not brought in, 2012-02-06: its mean, 15.1 °C, is not between its lowest and highest, 20.0 and 25.0 °C"));
+    assert_eq!(findings.iter().filter(|f| f.contains("sensor may have stuck")).count(), 3);
+}

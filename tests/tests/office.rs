@@ -1,12 +1,14 @@
 //! The sample district as an office would have it: brought in once, saved in a folder of its own; and a window to look at it.
 
 use egui_kittest::Harness;
+use serde_json::json;
 use std::path::{Path, PathBuf};
 use std::sync::OnceLock;
 use yardring::action::Action;
 use yardring::app::App;
 use yardring_core::intake::{self, Request};
 use yardring_core::job::Unwatched;
+use yardring_core::place::{Local, PartView};
 use yardring_core::store;
 use yardring_core::survey::Survey;
 
@@ -59,4 +61,39 @@ pub fn settle(window: &mut Harness<'static, App>) {
 pub fn ask(window: &mut Harness<'static, App>, action: Action) {
     window.state_mut().push(action);
     settle(window);
+}
+
+/// A visits sheet with columns, dates and words of its own, written into a folder.
+pub fn own_sheet(folder: &Path, name: &str, first_id: u32) -> PathBuf {
+    let survey = quillmere().1;
+    let mut text = "Sheet no,Seen on,Lot,How it went,What it was,Wet,Larvae\n".to_owned();
+    for i in 0..6 {
+        let parcel = survey.premises.parcel_id.get(i as usize * 7);
+        let went = if i % 2 == 0 { "inspected" } else { "Nobody home" };
+        let (kind, wet) = if i % 2 == 0 { ("llanta", "si") } else { ("", "") };
+        text += &format!("L{},03/0{}/2026,{parcel},{went},{kind},{wet},\n", first_id + i, i + 4);
+    }
+    let path = folder.join(name);
+    std::fs::write(&path, text).unwrap();
+    path
+}
+
+/// The premises of a survey as a county would send them anew, some with another parcel id.
+pub fn anew(survey: &Survey, renumbered: &[(usize, &str)]) -> String {
+    let feature = |i: usize| {
+        let outline = survey.premises.outline.get(i);
+        let rings = |part: PartView<'_>| -> Vec<Vec<[f64; 2]>> {
+            let closed = |ring: &[Local]| {
+                let places = ring.iter().chain(ring.first()).map(|p| survey.frame.lon_lat_from_local(*p));
+                places.map(|p| [p.lon, p.lat]).collect()
+            };
+            part.rings().map(closed).collect()
+        };
+        let id = renumbered.iter().find(|r| r.0 == i).map_or(survey.premises.parcel_id.get(i), |r| r.1);
+        let coordinates: Vec<_> = outline.parts().map(rings).collect();
+        json!({"type": "Feature", "properties": {"parcel_id": id, "address": survey.premises.address.get(i)},
+            "geometry": {"type": "MultiPolygon", "coordinates": coordinates}})
+    };
+    let with_outline = (0..survey.premises.len()).filter(|&i| !survey.premises.outline.get(i).is_empty());
+    json!({"type": "FeatureCollection", "features": with_outline.map(feature).collect::<Vec<_>>()}).to_string()
 }

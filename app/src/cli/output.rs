@@ -1,8 +1,11 @@
 //! Where answers and progress go.
 
+use crate::remaining;
 use serde_json::Value;
 use std::io::{IsTerminal as _, Write as _};
 use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::{Mutex, PoisonError};
+use std::time::{Duration, Instant};
 use yardring_core::job::Watch;
 
 /// How a verb ended when it was done.
@@ -20,12 +23,14 @@ pub struct Output {
     json: bool,
     terminal: bool,
     shown: AtomicBool,
+    /// The stage, when it began, and when its progress was shown last.
+    at: Mutex<Option<(String, Instant, Instant)>>,
 }
 
 impl Output {
     /// Output in machine text or in words.
     pub fn new(json: bool) -> Self {
-        Self { json, terminal: std::io::stderr().is_terminal(), shown: AtomicBool::new(false) }
+        Self { json, terminal: std::io::stderr().is_terminal(), shown: AtomicBool::new(false), at: Mutex::new(None) }
     }
 
     /// Prints the answer: the words, or the JSON value, which is made only when machine text was asked for.
@@ -49,19 +54,47 @@ impl Output {
     }
 }
 
+/// Progress of one stage is shown this often.
+const SHOWN_EVERY: Duration = Duration::from_millis(100);
+
+fn progress_in_words(stage: &str, done: u64, total: u64, since: Duration) -> String {
+    let Some(percent) = (done * 100).checked_div(total) else { return format!("{stage} …") };
+    match remaining::remaining(done as f64 / total as f64, since) {
+        Some(left) => format!("{stage}: {percent} %, {}", remaining::in_words(left)),
+        None => format!("{stage}: {percent} %"),
+    }
+}
+
 impl Watch for Output {
     fn progress(&self, stage: &str, done: u64, total: u64) {
         if !self.terminal {
             return;
         }
-        self.shown.store(true, Ordering::Relaxed);
-        match (done * 100).checked_div(total) {
-            Some(percent) => eprint!("\r\x1b[K{stage}: {percent} %"),
-            None => eprint!("\r\x1b[K{stage} …"),
+        let mut at = self.at.lock().unwrap_or_else(PoisonError::into_inner);
+        let now = Instant::now();
+        let (began, shown) =
+            at.as_ref().filter(|(known, ..)| known == stage).map_or((now, None), |(_, began, shown)| (*began, Some(*shown)));
+        if shown.is_some_and(|shown| now.duration_since(shown) < SHOWN_EVERY) {
+            return;
         }
+        *at = Some((stage.to_owned(), began, now));
+        self.shown.store(true, Ordering::Relaxed);
+        eprint!("\r\x1b[K{}", progress_in_words(stage, done, total, now.duration_since(began)));
     }
 
     fn cancelled(&self) -> bool {
         false
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn progress_says_what_how_far_and_how_long() {
+        assert_eq!(progress_in_words("reading", 0, 0, Duration::from_secs(9)), "reading …");
+        assert_eq!(progress_in_words("reading", 1, 4, Duration::from_secs(1)), "reading: 25 %");
+        assert_eq!(progress_in_words("reading", 1, 4, Duration::from_secs(3)), "reading: 25 %, about 9 s left");
     }
 }

@@ -1,19 +1,20 @@
-//! `yardring settle SURVEY`: visits that found no premise, and what is decided about them.
+//! `yardring settle SURVEY`: visits and signals that found no premise, and what is decided about them.
 
 use super::{Done, Failure, Output};
 use clap::Args;
 use serde_json::{Value, json};
 use std::path::{Path, PathBuf};
-use yardring_core::intake::settle::{Choice, Settled, Verdict, Waiting, settle, waiting};
+use yardring_core::intake::Role;
+use yardring_core::intake::settle::{Choice, Settled, Verdict, Waiting, Waits, settle, waiting};
 use yardring_core::store::{self, Parts};
 use yardring_core::survey::{PremiseId, Survey};
 
-/// Lists visits that found no premise with their best candidates, or settles them as a table says.
+/// Lists visits and signals that found no premise with their best candidates, or settles them as a table says.
 #[derive(Debug, Args)]
 pub struct Settle {
     /// The survey.
     survey: PathBuf,
-    /// List the visits that wait, each with its candidates.
+    /// List those that wait, each with its candidates.
     #[arg(long, conflicts_with = "decisions", required_unless_present = "decisions")]
     list: bool,
     /// Decisions as CSV with the columns table, row, file, parcel_id; "set aside" for the parcel id leaves the row where it is.
@@ -38,33 +39,35 @@ impl Settle {
             output.answer(&words(&survey, &list), || machine(&survey, &list));
             return Ok(if list.iter().all(|w| w.set_aside) { Done::Clean } else { Done::Warned });
         };
-        let Settled { survey: after, joined, set_aside } = settle(&survey, &choices(&survey, path)?, output)?;
+        let Settled { survey: after, joined, signals, set_aside } = settle(&survey, &choices(&survey, path)?, output)?;
         let left = waiting(&after, output)?.iter().filter(|w| !w.set_aside).count();
         store::save(&after, &self.survey, output)?;
         output.clear_progress();
-        let told =
-            format!("{joined} visits came in, {set_aside} rows are set aside, {left} visits wait\n{} is saved", self.survey.display());
-        output.answer(&told, || json!({"joined": joined, "set_aside": set_aside, "waiting": left}));
+        let told = format!(
+            "{joined} visits and {signals} signals came in, {set_aside} rows are set aside, {left} wait\n{} is saved",
+            self.survey.display()
+        );
+        output.answer(&told, || json!({"joined": joined, "signals": signals, "set_aside": set_aside, "waiting": left}));
         Ok(if left == 0 { Done::Clean } else { Done::Warned })
     }
 }
 
 fn words(survey: &Survey, list: &[Waiting]) -> String {
     if list.is_empty() {
-        return "No visit waits for a premise.".to_owned();
+        return "No visit and no signal waits for a premise.".to_owned();
     }
     let mut out = String::new();
     for w in list {
         let first = w.first(survey);
         let aside = if w.set_aside { " (set aside)" } else { "" };
-        out += &format!("{} row {}, {} {}{aside}: {}\n", first.file, first.row, w.when.day, w.outcome, first.reason);
+        out += &format!("{} row {}, {} {}{aside}: {}\n", first.file, first.row, w.day, w.what, first.reason);
         for c in &w.candidates {
             let (id, address) = (survey.premises.parcel_id.get(c.premise.row()), survey.premises.address.get(c.premise.row()));
             out += &format!("  {:3.0} %  {id}  {address}: {}\n", c.score * 100.0, c.why);
         }
     }
     let open = list.iter().filter(|w| !w.set_aside).count();
-    out + &format!("{open} of {} visits wait; settle them with --decisions F.csv", list.len())
+    out + &format!("{open} of {} wait; settle them with --decisions F.csv", list.len())
 }
 
 fn machine(survey: &Survey, list: &[Waiting]) -> Value {
@@ -75,7 +78,9 @@ fn machine(survey: &Survey, list: &[Waiting]) -> Value {
     let one = |w: &Waiting| {
         let first = w.first(survey);
         json!({
-            "table": &*first.table, "file": &*first.file, "row": first.row, "date": w.when.day.to_string(), "outcome": w.outcome.word(),
+            "table": &*first.table, "file": &*first.file, "row": first.row, "date": w.day.to_string(),
+            "outcome": if let Waits::Visit(outcome) = w.what { Some(outcome.word()) } else { None },
+            "kind": if let Waits::Signal(kind) = w.what { Some(kind.word()) } else { None },
             "rows": w.refused.iter().map(|&i| survey.refused[i].row).collect::<Vec<_>>(),
             "reason": &*first.reason, "set_aside": w.set_aside,
             "candidates": w.candidates.iter().map(|c| candidate(c.premise, c.score, &c.why)).collect::<Vec<_>>(),
@@ -95,12 +100,11 @@ fn choices(survey: &Survey, path: &Path) -> Result<Vec<Choice>, Failure> {
         let record = record.map_err(|e| broken(e.to_string()))?;
         let text = |c: usize| record.get(c).unwrap_or_default();
         let at = i + 1;
-        if text(table) != "visits" {
-            return Err(broken(format!("row {at} is about '{}'; only visits are settled", text(table))));
-        }
+        let role = [Role::Visits, Role::Signals].into_iter().find(|r| r.name() == text(table));
+        let role = role.ok_or_else(|| broken(format!("row {at} is about '{}'; only visits and signals are settled", text(table))))?;
         let number = text(row).parse().map_err(|_| broken(format!("row {at} has '{}' for a row's number", text(row))))?;
         let verdict = verdict(survey, text(parcel)).map_err(|what| broken(format!("row {at}: {what}")))?;
-        out.push(Choice { file: text(file).into(), row: number, verdict });
+        out.push(Choice { table: role, file: text(file).into(), row: number, verdict });
     }
     Ok(out)
 }

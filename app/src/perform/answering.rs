@@ -1,6 +1,6 @@
 //! Taking answers of jobs.
 
-use super::{Tools, choosing, filing, intake, looking, planning, reaching, walk_search, walking};
+use super::{Tools, choosing, filing, intake, looking, matching, planning, reaching, walk_search, walking};
 use crate::action::Action;
 use crate::session::walking::WalkAction;
 use crate::session::{Answer, Place, Session, Target};
@@ -27,6 +27,8 @@ pub(super) fn take(session: &mut Session, tools: &mut Tools<'_>, answer: Answer)
         Answer::Opened(path, read) => opened(session, tools, path, read),
         Answer::Saved(path, changes, written) => saved(session, tools, path, changes, written),
         Answer::Rescued(path, written) => filing::rescued(session, &path, written),
+        Answer::MatchNamed(files) => each(session, tools, files.into_iter().take(1).map(Action::ReadMatch)),
+        Answer::MatchRead(read) => matching::take(session, read),
         Answer::Looked(looks) => intake::looked(session, looks),
         Answer::BroughtIn(revision, brought) => intake::brought_in(session, revision, brought),
         Answer::Waiting(revision, list) => session.waiting.put(revision, list),

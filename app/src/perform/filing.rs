@@ -20,6 +20,7 @@ pub(super) fn ask(tools: &mut Tools<'_>, wanted: Wanted) {
             Wanted::Files => Answer::FilesNamed(files),
             Wanted::Ground => Answer::GroundNamed(files),
             Wanted::Barriers => Answer::BarriersNamed(files),
+            Wanted::Match => Answer::MatchNamed(files),
             Wanted::Paper(paper) => Answer::PaperNamed(paper, files),
             Wanted::SheetFolder(crew) => Answer::FolderNamed(crew, files),
         }

@@ -36,6 +36,10 @@ pub(super) fn write(session: &mut Session, tools: &mut Tools<'_>, paper: Paper, 
 
 /// What has to be written; `None` while it is not worked out.
 fn writing(session: &Session, paper: Paper) -> Option<Writing> {
+    if paper == Paper::Match {
+        let text = session.intake.whole_map().to_toml();
+        return Some(Box::new(move |path, _| put(path, text.as_bytes())));
+    }
     let open = session.open.as_ref()?;
     let survey = Arc::clone(&open.survey);
     Some(match paper {
@@ -68,6 +72,8 @@ fn writing(session: &Session, paper: Paper) -> Option<Writing> {
                 put(path, format!("{text:#}\n").as_bytes())
             })
         }
+        // Written above: it needs no survey.
+        Paper::Match => return None,
     })
 }
 

@@ -1,14 +1,14 @@
 //! Files on their way in: offered, looked at, named, brought in.
 
-use super::{Tools, filing};
+use super::{Tools, filing, matching};
 use crate::jobs::JobKind;
-use crate::session::{Answer, Desk, Offered, Place, Session, Target};
+use crate::session::{Answer, Desk, LookedAt, Offered, Place, Session, Target};
 use crate::ui::notice::Trouble;
 use std::path::PathBuf;
 use std::sync::Arc;
-use yardring_core::files::{self, Look};
+use yardring_core::files;
 use yardring_core::intake::settle::{self, Choice, Settled};
-use yardring_core::intake::{self, ColumnMap, Report, Request, Role};
+use yardring_core::intake::{self, Inspected, Known, Report, Request, Role};
 use yardring_core::job::Watch;
 use yardring_core::place::Crs;
 use yardring_core::store::Edit;
@@ -17,50 +17,84 @@ use yardring_core::survey::Survey;
 /// Files that belong to a shapefile and are read with it.
 const BESIDE: [&str; 7] = ["dbf", "shx", "prj", "cpg", "sbn", "sbx", "qix"];
 
-/// Adds files to those waiting and looks into them beside the window. A survey is opened instead.
+/// Adds files to those waiting, those of a folder one by one, and looks into them beside the window.
 pub(super) fn offer(session: &mut Session, tools: &mut Tools<'_>, files: Vec<PathBuf>) {
     session.trouble = None;
     session.desk = Desk::Intake;
     session.frame.worksheet_folded = false;
+    let mut named = Vec::new();
+    for path in files {
+        let inside = if path.is_dir() { files::readable_in(&path) } else { Ok(vec![path]) };
+        match inside {
+            Ok(inside) => named.extend(inside),
+            Err(error) => session.trouble = Some((Place::Intake, error.into())),
+        }
+    }
     let ending = |p: &PathBuf| p.extension().map(|e| e.to_string_lossy().to_lowercase()).unwrap_or_default();
     let beside = |p: &PathBuf| BESIDE.contains(&ending(p).as_str()) && p.with_extension("shp").exists();
     let known = |session: &Session, p: &PathBuf| session.intake.offered.iter().any(|o| o.path == *p);
-    let new: Vec<PathBuf> = files.into_iter().filter(|p| !beside(p) && !known(session, p)).collect();
+    let new: Vec<PathBuf> = named.into_iter().filter(|p| !beside(p) && !known(session, p)).collect();
     session.intake.offered.extend(new.into_iter().map(Offered::new));
     let unseen: Vec<PathBuf> = session.intake.offered.iter().filter(|o| o.look.is_none()).map(|o| o.path.clone()).collect();
-    if !unseen.is_empty() {
-        tools.jobs.start(JobKind::Look, "looking into the files", move |watch| look_at(unseen, watch));
+    if unseen.is_empty() {
+        return;
     }
+    let seen = session.intake.offered.iter().filter_map(Offered::seen).flat_map(|s| &s.inspected.layers);
+    let mut known: Vec<Known> = seen.filter_map(|l| l.known.clone()).collect();
+    known.extend(session.open.as_ref().and_then(|o| Known::of_survey(&o.survey)));
+    tools.jobs.start(JobKind::Look, "looking into the files", move |watch| look_at(unseen, known, watch));
 }
 
-fn look_at(files: Vec<PathBuf>, watch: &dyn Watch) -> Answer {
+/// Looks into files. `known` is ground that files without a coordinate system should lie near.
+fn look_at(files: Vec<PathBuf>, mut known: Vec<Known>, watch: &dyn Watch) -> Answer {
     let mut looks = Vec::new();
     let total = files.len() as u64;
     for (done, path) in files.into_iter().enumerate() {
         if watch.step("looking into the files", done as u64, total).is_err() {
             return Answer::Stopped;
         }
-        let look = files::look(&path, watch).map_err(Trouble::from);
-        let role = look.as_ref().ok().and_then(|l| intake::guess_role(l.layers.first()?));
-        looks.push((path, look, role));
+        let inspected = intake::inspect(&path, watch).map_err(Trouble::from);
+        known.extend(inspected.iter().flat_map(|i| &i.layers).filter_map(|l| l.known.clone()));
+        looks.push((path, inspected));
     }
-    Answer::Looked(looks)
+    let suggested = |inspected: Inspected| {
+        let suggestions = inspected.layers.iter().map(|l| l.crs_suggestion(&known)).collect();
+        LookedAt { inspected, suggestions }
+    };
+    Answer::Looked(looks.into_iter().map(|(path, inspected)| (path, inspected.map(suggested))).collect())
 }
 
-/// Notes what the files hold; what somebody already said they are stays.
-pub(super) fn looked(session: &mut Session, looks: Vec<(PathBuf, Result<Look, Trouble>, Option<Role>)>) {
-    for (path, look, role) in looks {
-        if let Some(offered) = session.intake.offered.iter_mut().find(|o| o.path == path) {
-            offered.kind = offered.kind.or(role);
-            offered.look = Some(Arc::new(look));
+/// Notes what the files hold; what somebody already said they are stays. Of a file with several layers there is one line for each
+/// thing that they can be.
+pub(super) fn looked(session: &mut Session, looks: Vec<(PathBuf, Result<LookedAt, Trouble>)>) {
+    for (path, look) in looks {
+        let Some(at) = session.intake.offered.iter().position(|o| o.path == path) else { continue };
+        let look = Arc::new(look);
+        let offered = &mut session.intake.offered[at];
+        offered.look = Some(Arc::clone(&look));
+        let Ok(seen) = &*look else { continue };
+        let roles: Vec<Option<Role>> = seen.inspected.layers.iter().map(|l| l.role).collect();
+        if roles.len() == 1 {
+            offered.layer = Some(0);
+            offered.kind = offered.kind.or(roles[0]);
+            continue;
+        }
+        let first = |role: Role| Some((role, roles.iter().position(|r| *r == Some(role))?));
+        let found: Vec<(Role, usize)> = Role::ALL.into_iter().filter_map(first).collect();
+        let one = |&(role, layer): &(Role, usize)| Offered { kind: Some(role), layer: Some(layer), ..session.intake.offered[at].clone() };
+        let each: Vec<Offered> = found.iter().map(one).collect();
+        if !each.is_empty() {
+            session.intake.offered.splice(at..=at, each);
         }
     }
+    matching::fit_all(session);
 }
 
 /// Says what a file is.
 pub(super) fn kind(session: &mut Session, file: usize, role: Role) {
     if let Some(offered) = session.intake.offered.get_mut(file) {
         offered.kind = Some(role);
+        matching::fit_all(session);
     }
 }
 
@@ -94,7 +128,7 @@ pub(super) fn bring_in(session: &mut Session, tools: &mut Tools<'_>) {
 }
 
 fn request(session: &Session) -> Result<Request, Trouble> {
-    let file = |role: Role| session.intake.offered.iter().find(|o| o.kind == Some(role)).map(|o| o.path.clone());
+    let file = |role: Role| session.intake.offered.iter().find(|o| o.kind == Some(role)).map(Offered::source);
     let typed = session.intake.crs.trim();
     let crs = if typed.is_empty() { None } else { Some(Crs::from_code(typed)) };
     let crs = crs.transpose().map_err(|e| Trouble { what: e.to_string(), hint: String::new() })?;
@@ -105,7 +139,7 @@ fn request(session: &Session) -> Result<Request, Trouble> {
         visits: file(Role::Visits),
         signals: file(Role::Signals),
         temperatures: file(Role::Temperatures),
-        columns: ColumnMap::default(),
+        columns: session.intake.column_map(),
         crs,
     })
 }
@@ -127,7 +161,7 @@ pub(super) fn settled(session: &mut Session, revision: u64, settled: Result<Box<
         Err(trouble) => session.trouble = Some((Place::Settle, trouble)),
         Ok(settled) if session.open.as_ref().is_some_and(|o| o.revision == revision) => {
             filing::change(session, |open, now| {
-                let what = if settled.joined > 0 { "Settle a visit" } else { "Set a row aside" };
+                let what = if settled.joined + settled.signals > 0 { "Settle a row" } else { "Set a row aside" };
                 let edit = Edit::Columns { what: what.into(), becomes: Box::new(settled.survey) };
                 open.history.perform(now, edit).map(|()| true).map_err(Trouble::from)
             });
@@ -171,5 +205,9 @@ pub(super) fn brought_in(session: &mut Session, revision: u64, brought: Result<B
         session.target = Some((session.target.map_or(0, |t| t.0) + 1, Target::Extent(extent)));
     }
     session.intake.offered.clear();
+    session.intake.changes = report.vintage.as_ref().map(|vintage| {
+        let log = session.open.as_ref().map_or(0, |o| o.survey.intake_log.len());
+        (log, vintage.by_weight().into_iter().cloned().collect())
+    });
     session.intake.report = Some(report);
 }

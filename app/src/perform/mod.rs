@@ -6,6 +6,7 @@ mod filing;
 mod handing_out;
 mod intake;
 mod looking;
+mod matching;
 mod measuring;
 mod planning;
 mod reaching;
@@ -109,6 +110,11 @@ fn one(session: &mut Session, tools: &mut Tools<'_>, action: Action) {
         Action::Dropped(files) => filing::dropped(session, tools, files),
         Action::Offer(files) => intake::offer(session, tools, files),
         Action::Kind(file, role) => intake::kind(session, file, role),
+        Action::Layer(file, layer) => matching::layer(session, file, layer),
+        Action::Column(file, meaning, column) => matching::column(session, file, meaning, column),
+        Action::DateOrder(file, order) => matching::date_order(session, file, order),
+        Action::Word(file, list, theirs, ours) => matching::word(session, file, list, &theirs, &ours),
+        Action::ReadMatch(path) => matching::read(session, tools, path),
         Action::Withdraw(file) => intake::withdraw(session, file),
         Action::Crs(text) => session.intake.crs = text,
         Action::Settle(choice) => intake::settle(session, tools, choice),

@@ -1,6 +1,6 @@
 //! Answers worked out beside the window, each with what it answers.
 
-use super::{ChangeKey, ClustersAnswer, DueAnswer, DueKey, KindsAnswer, Source};
+use super::{ChangeKey, ClustersAnswer, DueAnswer, DueKey, KindsAnswer, LookedAt, Source};
 use crate::jobs::Paper;
 use crate::map::{GroundTile, Layer, SignalSpot};
 use crate::perform::Planned;
@@ -9,10 +9,10 @@ use jiff::civil::Date;
 use std::path::PathBuf;
 use std::sync::Arc;
 use yardring_core::brief::classes::{Classes, ColourBy, LegendLine};
-use yardring_core::files::{Look, TileFile};
+use yardring_core::files::TileFile;
 use yardring_core::foresee::{Chances, Foreseen, Refusal};
 use yardring_core::intake::settle::{Settled, Waiting};
-use yardring_core::intake::{Report, Role};
+use yardring_core::intake::{ColumnMap, Report};
 use yardring_core::measure::{Access, Counts, Intervals, RoundChange};
 use yardring_core::place::{Bounds, BoxIndex, Frame, Local, WebTile};
 use yardring_core::reach::{Covered, Gap, Ground, Kept, Sources, Wanted};
@@ -235,16 +235,16 @@ impl GapList {
 /// What there is to settle, in the order of its list.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct ToSettle {
-    /// The lines of the list: visits that wait, then rows to be mended in their file, then visits set aside.
+    /// The lines of the list: those that wait, then rows to be mended in their file, then those set aside.
     pub lines: Vec<SettleLine>,
-    /// How many visits wait.
+    /// How many wait.
     pub open: usize,
 }
 
 /// One line of the list of what there is to settle.
 #[derive(Clone, Debug, PartialEq)]
 pub enum SettleLine {
-    /// A visit that found no premise.
+    /// A visit or a signal that found no premise.
     Visit(Waiting),
     /// A row refused for another reason, by its place among the refused rows.
     Row(usize),
@@ -297,7 +297,11 @@ pub enum Answer {
     /// A file of barriers was read: the survey it is for had this revision.
     BarriersRead(u64, Result<Kept, Trouble>),
     /// Files were looked at.
-    Looked(Vec<(PathBuf, Result<Look, Trouble>, Option<Role>)>),
+    Looked(Vec<(PathBuf, Result<LookedAt, Trouble>)>),
+    /// A column map to read was named, or none.
+    MatchNamed(Vec<PathBuf>),
+    /// A column map was read.
+    MatchRead(Result<ColumnMap, Trouble>),
     /// Files were brought in: the survey they were added to had this revision.
     BroughtIn(u64, Result<Box<(Survey, Report)>, Trouble>),
     /// What there is to settle, for a revision.

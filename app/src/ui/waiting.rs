@@ -1,6 +1,7 @@
 //! Long work in the step that asked for it: what, how far, how long, and Cancel.
 
 use super::theme;
+use crate::remaining;
 use egui::{ProgressBar, RichText, Ui};
 use std::time::Duration;
 
@@ -15,6 +16,8 @@ pub struct Progress {
     pub total: u64,
     /// How long it has been at work.
     pub since: Duration,
+    /// How long it has been at this stage.
+    pub in_stage: Duration,
 }
 
 impl Progress {
@@ -32,7 +35,12 @@ pub fn waiting(ui: &mut Ui, progress: &Progress) -> bool {
     let tones = theme::tones(ui);
     let seconds = progress.since.as_secs();
     let stage = super::words::sentence(&progress.stage);
-    let text = if seconds > 0 { format!("{stage} … {seconds} s") } else { format!("{stage} …") };
+    let left = progress.share().and_then(|share| remaining::remaining(f64::from(share), progress.in_stage)).map(remaining::in_words);
+    let text = match (left, seconds) {
+        (Some(left), _) => format!("{stage} … {left}"),
+        (None, 0) => format!("{stage} …"),
+        (None, _) => format!("{stage} … {seconds} s"),
+    };
     ui.label(RichText::new(text).color(tones.quiet));
     let mut cancelled = false;
     ui.horizontal(|ui| {

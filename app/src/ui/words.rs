@@ -96,6 +96,22 @@ pub fn time_after(begins: Time, minutes: f64) -> String {
     format!("{:02}:{:02}", at.hour(), at.minute())
 }
 
+/// What a column can mean, in words.
+pub fn meaning(name: &str) -> String {
+    match name {
+        "lon" => "longitude".to_owned(),
+        "lat" => "latitude".to_owned(),
+        "mean_c" => "mean in °C".to_owned(),
+        "min_c" => "lowest in °C".to_owned(),
+        "max_c" => "highest in °C".to_owned(),
+        "count" => "number of containers".to_owned(),
+        "pupae_count" => "pupae counted".to_owned(),
+        "litres" => "litres of water".to_owned(),
+        "stages" => "oldest stage".to_owned(),
+        other => other.replace('_', " "),
+    }
+}
+
 /// A sentence begun with a capital letter.
 pub fn sentence(text: &str) -> String {
     let mut letters = text.chars();

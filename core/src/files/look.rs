@@ -47,7 +47,7 @@ pub struct LayerLook {
 }
 
 /// One column of a layer.
-#[derive(Debug)]
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub struct ColumnLook {
     /// Its name.
     pub name: String,
@@ -61,6 +61,14 @@ pub struct ColumnLook {
 /// [`FileError`] when the file cannot be opened, is of no known format, none of its layers can be read, or when somebody
 /// stopped it. A layer that cannot be read beside others that can is a defect.
 pub fn look(path: &Path, watch: &dyn Watch) -> Result<Look, FileError> {
+    look_with(path, watch, &mut |_| ())
+}
+
+/// [`look`], showing each layer's table to somebody before it is dropped.
+///
+/// # Errors
+/// As [`look`].
+pub(crate) fn look_with(path: &Path, watch: &dyn Watch, see: &mut dyn FnMut(&Table)) -> Result<Look, FileError> {
     let (path, chosen) = split_layer(path);
     let mut opened = Opened::new(Source::open(&path)?)?;
     let mut look = Look { format: opened.format(), layers: Vec::new(), defects: Vec::new() };
@@ -78,6 +86,7 @@ pub fn look(path: &Path, watch: &dyn Watch) -> Result<Look, FileError> {
                 let before = if many { format!("layer {name}: ") } else { String::new() };
                 look.defects.extend(defects(&table).into_iter().map(|d| format!("{before}{d}")));
                 look.layers.push(layer(&table));
+                see(&table);
             }
             Err(FileError::Cancelled(stopped)) => return Err(stopped.into()),
             Err(error) => {
@@ -93,8 +102,13 @@ pub fn look(path: &Path, watch: &dyn Watch) -> Result<Look, FileError> {
 }
 
 fn layer(table: &Table) -> LayerLook {
-    let columns = table.columns.iter().enumerate().map(|(c, name)| ColumnLook { name: name.clone(), samples: samples(table, c) }).collect();
+    let columns = column_looks(table);
     LayerLook { name: table.name.clone(), features: table.rows, geometry: geometry(&table.kinds), crs: table.crs.clone(), columns }
+}
+
+/// The columns of a table with the first few different texts in each.
+pub fn column_looks(table: &Table) -> Vec<ColumnLook> {
+    table.columns.iter().enumerate().map(|(c, name)| ColumnLook { name: name.clone(), samples: samples(table, c) }).collect()
 }
 
 fn samples(table: &Table, column: usize) -> Vec<String> {

@@ -1,7 +1,8 @@
 //! Reading one cell: amounts, numbers, days. What cannot be read is a reason to refuse the row.
 
-use crate::survey::When;
+use crate::survey::{Outcome, UnknownWord, When};
 use jiff::civil::{Date, DateTime};
+use std::borrow::Cow;
 use std::fmt;
 
 /// Why a row is refused, in a sentence without its full stop.
@@ -52,6 +53,15 @@ pub(super) fn amount(text: &str, meaning: &str) -> Result<Amount, Reason> {
             _ => Err(Reason::new(format!("{meaning} is '{text}', which is neither yes or no nor a whole number"))),
         },
     }
+}
+
+/// How a visit ended, in the words of the list; `None` for a blank cell. Marks may stand for blanks: "No_Answer".
+pub(super) fn outcome(text: &str) -> Result<Option<Outcome>, Reason> {
+    if text.is_empty() {
+        return Ok(None);
+    }
+    let plain = if text.contains(['_', '-']) { Cow::Owned(text.replace(['_', '-'], " ")) } else { Cow::Borrowed(text) };
+    plain.parse().map(Some).map_err(|e: UnknownWord| Reason::new(e.to_string()))
 }
 
 /// Yes or no; blank is no.
@@ -182,5 +192,12 @@ mod tests {
             [without_decimals("12.0"), without_decimals("12.50"), without_decimals("A.0"), without_decimals("12.")],
             ["12", "12.50", "A.0", "12."]
         );
+    }
+
+    #[test]
+    fn outcomes_may_be_written_with_marks() {
+        assert_eq!(outcome("No_Answer"), Ok(Some(Outcome::NoAnswer)));
+        assert_eq!(outcome(""), Ok(None));
+        assert!(outcome("gone").is_err());
     }
 }

@@ -1,15 +1,17 @@
 //! Which coordinate system the numbers of a file are in: the file's own, or the one asked for.
 
+use super::IntakeError;
+use super::ground::main_extent;
 use super::report::Account;
-use super::{IntakeError, Role};
+use super::whereabouts::{Known, Misplaced, misplaced, suggest};
 use crate::files::Table;
 use crate::place::Crs;
 
-/// What is known about the other files of the same call, for a suggestion.
-pub(super) struct Neighbour {
-    pub file: String,
+/// The system of a file's numbers, and whether it is the file's own word that nobody has confirmed.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct Chosen {
     pub crs: Crs,
-    pub extent: [[f64; 2]; 2],
+    pub unconfirmed: bool,
 }
 
 /// The system of a file's numbers.
@@ -23,9 +25,9 @@ pub(super) fn choose(
     table: &Table,
     asked: Option<&Crs>,
     alone: bool,
-    neighbours: &[Neighbour],
+    known: &[Known],
     account: &mut Account,
-) -> Result<Crs, IntakeError> {
+) -> Result<Chosen, IntakeError> {
     let chosen = match (&table.crs, asked) {
         (None, Some(asked)) => {
             account.notice(format!("The file names no coordinate system; its numbers were read in {asked}, as asked"));
@@ -40,52 +42,34 @@ pub(super) fn choose(
             own.clone()
         }
         (Some(own), _) => own.clone(),
-        (None, None) => return Err(missing(table, neighbours)),
+        (None, None) => return Err(missing(table, known)),
     };
     account.report.crs = Some(chosen.to_string());
-    Ok(chosen)
+    Ok(Chosen { unconfirmed: asked != Some(&chosen), crs: chosen })
 }
 
-fn missing(table: &Table, neighbours: &[Neighbour]) -> IntakeError {
+/// Says that a file lies where it cannot be: as an error while nobody has confirmed its system, or else as a finding.
+pub(super) fn check_place(table: &Table, chosen: &Chosen, known: &[Known], account: &mut Account) -> Result<(), IntakeError> {
+    let broken = |error| IntakeError::Crs { file: table.name.clone(), error };
+    let Some(Misplaced { lies, suggestion }) = misplaced(table, &chosen.crs, known).map_err(broken)? else { return Ok(()) };
+    if chosen.unconfirmed {
+        let (file, crs) = (table.name.clone(), chosen.crs.to_string());
+        return Err(IntakeError::Misplaced { file, crs, lies, suggestion: suggestion.hint() });
+    }
+    account.notice(format!("Read in {}, the file lies {lies}", chosen.crs));
+    Ok(())
+}
+
+fn missing(table: &Table, known: &[Known]) -> IntakeError {
     let extent = table.shapes.extent().unwrap_or([[0.0; 2]; 2]);
     let pair = |p: [f64; 2]| format!("{:.6}, {:.6}", p[0], p[1]).replace(".000000", "");
-    IntakeError::NoCrs { file: table.name.clone(), from: pair(extent[0]), to: pair(extent[1]), suggestion: suggestion(extent, neighbours) }
-}
-
-fn suggestion(extent: [[f64; 2]; 2], neighbours: &[Neighbour]) -> String {
-    if let Some(near) = neighbours.iter().find(|n| overlap(n.extent, extent)) {
-        return format!("They lie over those of {}: try --crs {}", near.file, code(&near.crs));
-    }
-    let within = |x: f64, y: f64| extent.iter().all(|p| p[0].abs() <= x && p[1].abs() <= y);
-    if within(180.0, 90.0) {
-        return "They look like degrees: try --crs EPSG:4326".to_owned();
-    }
-    if within(20_037_509.0, 20_048_967.0) && extent[0][0].abs() > 2_000_000.0 && extent[0][1].abs() > 2_000_000.0 {
-        return "Ask whoever made the file; numbers of this size are often web map metres (--crs EPSG:3857) or State Plane feet".to_owned();
-    }
-    "They are metres or feet of some local system: ask whoever made the file and give its number, as --crs EPSG:2248".to_owned()
-}
-
-fn code(crs: &Crs) -> String {
-    match crs {
-        Crs::Wgs84 | Crs::Epsg(_) => crs.to_string(),
-        Crs::Text(_) => format!("with the EPSG number of {crs}"),
-    }
-}
-
-fn overlap(a: [[f64; 2]; 2], b: [[f64; 2]; 2]) -> bool {
-    (0..2).all(|k| a[0][k] <= b[1][k] && b[0][k] <= a[1][k])
-}
-
-/// The neighbour that a table is to others.
-pub(super) fn neighbour(table: &Table, role: Role) -> Option<Neighbour> {
-    let crs = table.crs.clone()?;
-    let extent = table.shapes.extent()?;
-    Some(Neighbour { file: format!("the {role} in {}", table.name), crs, extent })
+    let suggestion = suggest(main_extent(&table.shapes).unwrap_or(extent), known).hint();
+    IntakeError::NoCrs { file: table.name.clone(), from: pair(extent[0]), to: pair(extent[1]), suggestion }
 }
 
 #[cfg(test)]
 mod tests {
+    use super::super::Role;
     use super::super::samples::{lot, table, with_rings};
     use super::*;
 
@@ -95,7 +79,7 @@ mod tests {
         let mut account = Account::new("lots.shp", &t, Role::Parcels, &[]);
         let chosen = choose(&t, asked.as_ref(), alone, &[], &mut account);
         account.close();
-        (chosen, account.report.findings.len())
+        (chosen.map(|c| c.crs), account.report.findings.len())
     }
 
     #[test]
@@ -115,8 +99,28 @@ mod tests {
         use crate::error::Hint as _;
         let error = asked_for(None, None, true).0.unwrap_err();
         assert!(error.hint().contains("EPSG:4326"), "{}", error.hint());
-        let near = Neighbour { file: "the blocks in b".to_owned(), crs: Crs::Epsg(2248), extent: [[1e6, 1e6], [2e6, 2e6]] };
-        assert!(suggestion([[1.4e6, 1.5e6], [1.41e6, 1.51e6]], &[near]).contains("EPSG:2248"));
-        assert!(suggestion([[1.4e6, 0.5e6], [1.41e6, 0.51e6]], &[]).contains("ask whoever made the file"));
+        assert!(error.to_string().contains("names no coordinate system; its numbers run from -90, 30 to -89.999750"), "{error}");
+    }
+
+    #[test]
+    fn a_misplaced_file_is_an_error_until_somebody_insists() {
+        let known = |lon| {
+            let at = crate::place::LonLat { lon, lat: 30.0 };
+            Known {
+                what: "the streets in s.shp".to_owned(),
+                numbers: None,
+                spread: super::super::whereabouts::Spread { least: at, most: at },
+            }
+        };
+        let t = with_rings(table("lots", &["A"], &[&["1"]]), &[lot(0, 0)]);
+        let mut account = Account::new("lots.shp", &t, Role::Parcels, &[]);
+        let own = choose(&t, None, true, &[], &mut account).unwrap();
+        assert!(check_place(&t, &own, &[known(-90.2)], &mut account).is_ok());
+        let error = check_place(&t, &own, &[known(-100.0)], &mut account).unwrap_err().to_string();
+        assert!(error.contains("km from the streets in s.shp"), "{error}");
+        let insisted = choose(&t, Some(&Crs::Wgs84), true, &[], &mut account).unwrap();
+        assert!(check_place(&t, &insisted, &[known(-100.0)], &mut account).is_ok());
+        account.close();
+        assert_eq!(account.report.findings.len(), 1);
     }
 }

@@ -1,8 +1,9 @@
-//! Which column of a file means what: guessed from the names, or said by a column map.
+//! Which column of a file means what: said by a column map, or guessed.
 
-use super::{DateOrder, IntakeError, Role};
-use crate::files::{LayerLook, Table};
-use std::collections::BTreeMap;
+use super::guess::guess_missing;
+use super::{ColumnMap, IntakeError, Role};
+use crate::files::{ColumnLook, Table, column_looks};
+use crate::survey::Survey;
 
 /// How sure it is that a column means what it was taken for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, serde::Serialize)]
@@ -10,13 +11,17 @@ use std::collections::BTreeMap;
 pub enum Sureness {
     /// The name is a usual one, but what stands in the column does not look like it.
     Doubtful,
+    /// Only what stands in the column says so.
+    Values,
+    /// The name is a usual one that may mean other things too.
+    Guess,
     /// The name is a usual spelling.
     Likely,
     /// The name is the meaning's own.
     Sure,
     /// It was said so for an earlier file with the same columns.
     Remembered,
-    /// A column map says so.
+    /// A column map, or somebody at the intake desk, says so.
     Given,
 }
 
@@ -24,11 +29,25 @@ impl Sureness {
     /// In words for people.
     pub fn words(self) -> &'static str {
         match self {
-            Self::Doubtful => "doubtful",
-            Self::Likely => "by a usual spelling",
-            Self::Sure => "by its name",
+            Self::Doubtful => "doubtful: its values do not look like it",
+            Self::Values => "a guess from its values",
+            Self::Guess => "a guess from its name",
+            Self::Likely => "likely, a usual spelling",
+            Self::Sure => "certain, by its name",
             Self::Remembered => "as for an earlier file",
-            Self::Given => "by the column map",
+            Self::Given => "as you said",
+        }
+    }
+
+    /// In one word.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Doubtful => "doubtful",
+            Self::Values | Self::Guess => "guess",
+            Self::Likely => "likely",
+            Self::Sure => "certain",
+            Self::Remembered => "remembered",
+            Self::Given => "said",
         }
     }
 }
@@ -56,13 +75,21 @@ pub struct Match {
 }
 
 impl Match {
-    /// Matches the columns of a table; the map's word counts before a guess.
+    /// Matches the columns of a table; the map's word counts before a guess, and a blank name in it says that there is none.
     ///
     /// # Errors
     /// [`IntakeError::MapColumn`] when the map names a column that the table has not.
     pub fn of(table: &Table, role: Role, map: &ColumnMap) -> Result<Self, IntakeError> {
-        let mut uses = Vec::new();
-        for (meaning, name) in map.table(role) {
+        Self::within(table, role, map, None)
+    }
+
+    /// [`Match::of`], with a survey whose parcel ids may give a column away.
+    ///
+    /// # Errors
+    /// As [`Match::of`].
+    pub fn within(table: &Table, role: Role, map: &ColumnMap, survey: Option<&Survey>) -> Result<Self, IntakeError> {
+        let mut given = Vec::new();
+        for (meaning, name) in map.table(role).filter(|(_, name)| !name.is_empty()) {
             let number = table.column(name).ok_or_else(|| IntakeError::MapColumn {
                 file: table.name.clone(),
                 role,
@@ -70,22 +97,35 @@ impl Match {
                 column: name.to_owned(),
                 columns: names(&table.columns),
             })?;
+            given.push((meaning, number));
+        }
+        Ok(Self::said_and_guessed(&column_looks(table), role, (map, &given), survey))
+    }
+
+    /// The match of columns that were looked at; a line of the map about a column that is not there says nothing.
+    pub fn of_looks(columns: &[ColumnLook], role: Role, map: &ColumnMap, survey: Option<&Survey>) -> Self {
+        let number = |name: &str| {
+            let exactly = columns.iter().position(|c| c.name == name);
+            exactly.or_else(|| columns.iter().position(|c| c.name.eq_ignore_ascii_case(name)))
+        };
+        let given: Vec<(&str, usize)> = map.table(role).filter_map(|(meaning, name)| Some((meaning, number(name)?))).collect();
+        Self::said_and_guessed(columns, role, (map, &given), survey)
+    }
+
+    fn said_and_guessed(columns: &[ColumnLook], role: Role, (map, given): (&ColumnMap, &[(&str, usize)]), survey: Option<&Survey>) -> Self {
+        let mut uses = Vec::new();
+        for &(meaning, number) in given {
             let meaning = role.meaning(meaning).map_or("", |m| m.name);
-            uses.push(ColumnUse { meaning, column: table.columns[number].clone(), sure: Sureness::Given, samples: Vec::new(), number });
+            let ColumnLook { name, samples } = columns[number].clone();
+            uses.push(ColumnUse { meaning, column: name, sure: Sureness::Given, samples, number });
         }
-        guess_missing(role, &table.columns, &mut uses);
-        for used in &mut uses {
-            used.samples = samples(table, used.number);
-            if used.sure < Sureness::Given && looks_wrong(used) {
-                used.sure = Sureness::Doubtful;
-            }
-        }
-        uses.sort_by_key(|u| role.meanings().iter().position(|m| m.name == u.meaning));
-        Ok(Self { uses })
+        let ruled_out: Vec<&str> = map.table(role).filter(|(_, name)| name.is_empty()).map(|(m, _)| m).collect();
+        guess_missing(role, columns, &ruled_out, survey, &mut uses);
+        Self { uses }
     }
 
     /// Notes which columns are not from the map given now but from one that was given earlier.
-    pub(super) fn tell_remembered(&mut self, role: Role, given: &ColumnMap) {
+    pub fn tell_remembered(&mut self, role: Role, given: &ColumnMap) {
         for used in self.uses.iter_mut().filter(|u| u.sure == Sureness::Given) {
             if !given.table(role).any(|(meaning, _)| meaning == used.meaning) {
                 used.sure = Sureness::Remembered;
@@ -101,6 +141,22 @@ impl Match {
     /// All columns that mean something, in the order of the meanings.
     pub fn uses(&self) -> &[ColumnUse] {
         &self.uses
+    }
+
+    /// The map that names every column that is used.
+    pub fn as_map(&self, role: Role) -> ColumnMap {
+        let mut out = ColumnMap::default();
+        for used in &self.uses {
+            // The meaning is one of the role's.
+            let _ = out.set(role, used.meaning, used.column.clone());
+        }
+        out
+    }
+
+    /// What such a file cannot do without and no column means: the meanings one of which is needed, each with the others.
+    pub fn lacks(&self, role: Role, has_shapes: bool) -> Vec<&'static [&'static str]> {
+        let all = role.needs().iter().copied();
+        all.filter(|one_of| !(has_shapes && one_of.contains(&"lon")) && one_of.iter().all(|m| self.column(m).is_none())).collect()
     }
 
     /// One of the meanings must have a column.
@@ -121,209 +177,8 @@ impl Match {
     }
 }
 
-/// What columns with such names would mean, without a look at what stands in them: the number of the column, its meaning, how sure.
-///
-/// ```
-/// use yardring_core::intake::{Role, guess_columns};
-/// let guessed = guess_columns(Role::Parcels, &["OBJECTID".into(), "Map_Lot".into(), "SITUS".into()]);
-/// assert_eq!((guessed[0].meaning, guessed[0].number), ("parcel_id", 1));
-/// assert_eq!((guessed[1].meaning, guessed[1].number), ("address", 2));
-/// ```
-pub fn guess_columns(role: Role, columns: &[String]) -> Vec<ColumnUse> {
-    let mut uses = Vec::new();
-    guess_missing(role, columns, &mut uses);
-    uses
-}
-
-/// What a layer's rows probably are, from what shapes it has and what its columns are called.
-pub fn guess_role(layer: &LayerLook) -> Option<Role> {
-    let names: Vec<String> = layer.columns.iter().map(|c| c.name.clone()).collect();
-    let has = |role: Role, meaning: &str| guess_columns(role, &names).iter().any(|u| u.meaning == meaning);
-    let outlines = layer.geometry.contains("outlines");
-    match () {
-        () if outlines && !has(Role::Parcels, "parcel_id") && has(Role::Blocks, "block_id") => Some(Role::Blocks),
-        () if outlines => Some(Role::Parcels),
-        () if layer.geometry.contains("lines") => Some(Role::Streets),
-        () if has(Role::Temperatures, "mean_c") || has(Role::Temperatures, "max_c") => Some(Role::Temperatures),
-        () if has(Role::Visits, "outcome") => Some(Role::Visits),
-        () if has(Role::Signals, "kind") => Some(Role::Signals),
-        () => None,
-    }
-}
-
-fn guess_missing(role: Role, columns: &[String], uses: &mut Vec<ColumnUse>) {
-    let plain: Vec<String> = columns.iter().map(|c| plain(c)).collect();
-    for exact in [true, false] {
-        for meaning in role.meanings() {
-            if uses.iter().any(|u| u.meaning == meaning.name) {
-                continue;
-            }
-            let free = |i: &usize| !uses.iter().any(|u| u.number == *i);
-            let own = plain_name(meaning.name);
-            let found = if exact {
-                plain.iter().position(|p| *p == own).filter(free)
-            } else {
-                meaning.spellings.iter().find_map(|s| plain.iter().position(|p| p == s).filter(free))
-            };
-            if let Some(number) = found {
-                let sure = if exact { Sureness::Sure } else { Sureness::Likely };
-                uses.push(ColumnUse { meaning: meaning.name, column: columns[number].clone(), sure, samples: Vec::new(), number });
-            }
-        }
-    }
-    uses.sort_by_key(|u| role.meanings().iter().position(|m| m.name == u.meaning));
-}
-
-fn plain_name(meaning: &str) -> String {
-    plain(meaning)
-}
-
-/// A name without case, blanks and marks.
-fn plain(name: &str) -> String {
-    name.chars().filter(|c| c.is_alphanumeric()).flat_map(char::to_lowercase).collect()
-}
-
-fn samples(table: &Table, column: usize) -> Vec<String> {
-    let mut out: Vec<String> = Vec::new();
-    for row in 0..table.rows.min(500) {
-        let cell = table.cell(row, column);
-        if !cell.is_empty() && !out.iter().any(|s| **s == *cell) {
-            out.push(cell.into_owned());
-            if out.len() == 5 {
-                break;
-            }
-        }
-    }
-    out
-}
-
-/// Whether the first values cannot be what the name promises.
-fn looks_wrong(used: &ColumnUse) -> bool {
-    let number = |s: &String| s.parse::<f64>().is_ok();
-    match used.meaning {
-        "lon" | "lat" | "mean_c" | "min_c" | "max_c" | "litres" | "pupae_count" | "count" | "value" | "year_built" => {
-            !used.samples.is_empty() && !used.samples.iter().any(number)
-        }
-        "parcel_id" | "block_id" | "visit_id" => used.samples.is_empty(),
-        "address" => !used.samples.is_empty() && used.samples.iter().all(number),
-        _ => false,
-    }
-}
-
 pub(super) fn names(columns: &[String]) -> String {
     if columns.is_empty() { "none".to_owned() } else { columns.join(", ") }
-}
-
-/// Which column of which file means what, as people write it down: tables such as `[parcels]` with lines such as
-/// `parcel_id = "PIN"`.
-///
-/// ```
-/// use yardring_core::intake::{ColumnMap, Role};
-/// let map = ColumnMap::from_toml("[parcels]\nparcel_id = \"ML\"\n")?;
-/// assert_eq!(map.table(Role::Parcels).collect::<Vec<_>>(), [("parcel_id", "ML")]);
-/// assert_eq!(map.to_toml(), "[parcels]\nparcel_id = \"ML\"\n");
-/// assert!(ColumnMap::from_toml("[parcels]\npin = \"ML\"\n").is_err());
-/// # Ok::<(), yardring_core::intake::IntakeError>(())
-/// ```
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
-pub struct ColumnMap {
-    tables: BTreeMap<Role, BTreeMap<String, String>>,
-    orders: BTreeMap<Role, DateOrder>,
-}
-
-/// The line of a column map that says in which order the numbers of a date are.
-const DATE_ORDER: &str = "date_order";
-
-impl ColumnMap {
-    /// Reads a column map.
-    ///
-    /// # Errors
-    /// [`IntakeError::MapText`] when it is no TOML of that form, [`IntakeError::MapName`] when it has a table or a meaning that
-    /// does not exist.
-    pub fn from_toml(text: &str) -> Result<Self, IntakeError> {
-        let read: BTreeMap<String, BTreeMap<String, String>> =
-            toml::from_str(text).map_err(|e| IntakeError::MapText(e.message().to_owned()))?;
-        let mut out = Self::default();
-        for (table, lines) in read {
-            let role = Role::ALL.into_iter().find(|r| r.name() == table).ok_or_else(|| IntakeError::MapName {
-                found: format!("a table [{table}]"),
-                known: Role::ALL.map(|r| format!("[{r}]")).join(", "),
-            })?;
-            for (meaning, column) in lines {
-                out.set(role, &meaning, column)?;
-            }
-        }
-        Ok(out)
-    }
-
-    /// Says that a column means something; for visits also `date_order`: "day first", "month first" or "year first".
-    ///
-    /// # Errors
-    /// [`IntakeError::MapName`] when there is no such meaning, [`IntakeError::MapText`] when there is no such order.
-    pub fn set(&mut self, role: Role, meaning: &str, column: String) -> Result<(), IntakeError> {
-        if meaning == DATE_ORDER && role == Role::Visits {
-            let order = column.parse().map_err(|e: crate::survey::UnknownWord| IntakeError::MapText(e.to_string()))?;
-            self.orders.insert(role, order);
-            return Ok(());
-        }
-        if role.meaning(meaning).is_none() {
-            return Err(IntakeError::MapName {
-                found: format!("'{meaning}' under [{role}]"),
-                known: role.meanings().iter().map(|m| m.name).collect::<Vec<_>>().join(", "),
-            });
-        }
-        self.tables.entry(role).or_default().insert(meaning.to_owned(), column);
-        Ok(())
-    }
-
-    /// The lines for one kind of file: meaning and column, in alphabetical order of the meanings.
-    pub fn table(&self, role: Role) -> impl Iterator<Item = (&str, &str)> {
-        self.tables.get(&role).into_iter().flatten().map(|(m, c)| (m.as_str(), c.as_str()))
-    }
-
-    /// In which order the numbers of a date are, where somebody said it.
-    pub fn date_order(&self, role: Role) -> Option<DateOrder> {
-        self.orders.get(&role).copied()
-    }
-
-    /// The part of the map about one kind of file.
-    #[must_use]
-    pub fn only(&self, role: Role) -> Self {
-        Self {
-            tables: self.tables.iter().filter(|(r, _)| **r == role).map(|(r, t)| (*r, t.clone())).collect(),
-            orders: self.orders.iter().filter(|(r, _)| **r == role).map(|(r, o)| (*r, *o)).collect(),
-        }
-    }
-
-    /// Whether the map says nothing about a kind of file.
-    pub fn says_nothing_about(&self, role: Role) -> bool {
-        self.table(role).next().is_none() && self.date_order(role).is_none()
-    }
-
-    /// This map with the lines of another over it.
-    #[must_use]
-    pub fn under(mut self, other: &Self) -> Self {
-        for (role, lines) in &other.tables {
-            let own = self.tables.entry(*role).or_default();
-            own.retain(|_, column| !lines.values().any(|c| c == column));
-            own.extend(lines.clone());
-        }
-        self.orders.extend(&other.orders);
-        self
-    }
-
-    /// The map as TOML; [`ColumnMap::from_toml`] reads it back.
-    pub fn to_toml(&self) -> String {
-        let mut tables: BTreeMap<&str, BTreeMap<&str, &str>> = BTreeMap::new();
-        for role in Role::ALL {
-            tables.entry(role.name()).or_default().extend(self.table(role));
-        }
-        for (role, order) in &self.orders {
-            tables.entry(role.name()).or_default().insert(DATE_ORDER, order.word());
-        }
-        tables.retain(|_, lines| !lines.is_empty());
-        toml::to_string(&tables).unwrap_or_default()
-    }
 }
 
 #[cfg(test)]
@@ -367,16 +222,6 @@ mod tests {
         let map = ColumnMap::from_toml("[parcels]\nparcel_id = \"ML\"").unwrap();
         let e = Match::of(&t, Role::Parcels, &map).unwrap_err().to_string();
         assert!(e.contains("'ML'") && e.contains("A, B"), "{e}");
-    }
-
-    #[test]
-    fn a_map_is_read_back_as_written() {
-        let mut map = ColumnMap::default();
-        map.set(Role::Visits, "parcel_id", "Lot \"no\"".to_owned()).unwrap();
-        map.set(Role::Visits, "date_order", "month first".to_owned()).unwrap();
-        assert!(map.set(Role::Visits, "date_order", "backwards".to_owned()).is_err());
-        map.set(Role::Temperatures, "mean_c", "avg".to_owned()).unwrap();
-        assert_eq!(ColumnMap::from_toml(&map.to_toml()).unwrap(), map);
     }
 
     #[test]

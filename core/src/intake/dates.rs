@@ -2,6 +2,8 @@
 
 use super::cells::{self, Reason};
 use super::report::Account;
+use super::{IntakeError, Match, Role};
+use crate::files::Table;
 use crate::survey::When;
 use jiff::civil::Date;
 use std::fmt;
@@ -65,8 +67,21 @@ impl FromStr for DateOrder {
 pub(super) enum Days {
     /// As ISO 8601 has it, or in this order.
     In(Option<DateOrder>),
-    /// In an order that is not known: every date that is not ISO 8601 could be meant in two.
+    /// In an order that is not known: dates that are not ISO 8601 could be meant in two, or contradict each other.
     Unclear,
+}
+
+/// What all dates of a file say together about their order.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub(super) struct Orders {
+    fits: Vec<DateOrder>,
+    /// The row, counted from 0, and the date that tells most.
+    telling: Option<(usize, String)>,
+    /// A date that means two different days in the orders that fit.
+    unclear: Option<String>,
+    /// Dates that mean two days, and dates as ISO 8601 has them.
+    pub open: usize,
+    pub iso: usize,
 }
 
 /// Which order the dates of a file that are not ISO 8601 are in: the one that was said, or the only one in which all of them
@@ -79,21 +94,8 @@ pub(super) fn order_of<'a>(
     if said.is_some() {
         return Days::In(said);
     }
-    let mut fits = DateOrder::ALL.to_vec();
-    let mut telling: Option<(usize, String)> = None;
-    for (row, text) in texts {
-        let Some(numbers) = three_numbers(&text) else { continue };
-        let own: Vec<DateOrder> = DateOrder::ALL.into_iter().filter(|o| o.day(numbers).is_some()).collect();
-        if own.is_empty() || cells::moment(&text).is_ok() {
-            continue;
-        }
-        let before = fits.len();
-        fits.retain(|o| own.contains(o));
-        if telling.is_none() || fits.len() < before {
-            telling = Some((row, text.into_owned()));
-        }
-    }
-    match (fits.as_slice(), telling) {
+    let orders = Orders::of(texts);
+    match (orders.fits.as_slice(), &orders.telling) {
         (_, None) => Days::In(None),
         ([one], Some((row, text))) => {
             account.notice(format!("Dates are read {one}: '{text}' in row {} can be read in no other order", row + 1));
@@ -107,6 +109,66 @@ pub(super) fn order_of<'a>(
             ));
             Days::Unclear
         }
+    }
+}
+
+impl Orders {
+    /// Looks at all dates of a file.
+    pub(super) fn of<'a>(texts: impl Iterator<Item = (usize, std::borrow::Cow<'a, str>)>) -> Self {
+        let mut out = Self { fits: DateOrder::ALL.to_vec(), ..Self::default() };
+        for (row, text) in texts {
+            if cells::moment(&text).is_ok() {
+                out.iso += 1;
+                continue;
+            }
+            let Some(numbers) = three_numbers(&text) else { continue };
+            let own: Vec<DateOrder> = DateOrder::ALL.into_iter().filter(|o| o.day(numbers).is_some()).collect();
+            if own.is_empty() {
+                continue;
+            }
+            let two_days = own.iter().any(|o| o.day(numbers) != own[0].day(numbers));
+            out.open += usize::from(two_days);
+            if two_days && out.unclear.is_none() {
+                out.unclear = Some(text.to_string());
+            }
+            let before = out.fits.len();
+            out.fits.retain(|o| own.contains(o));
+            if out.telling.is_none() || out.fits.len() < before {
+                out.telling = Some((row, text.into_owned()));
+            }
+        }
+        out
+    }
+
+    /// A date that means two days, when no other date tells which.
+    pub(super) fn to_ask(&self) -> Option<&str> {
+        self.unclear.as_deref().filter(|_| self.fits.len() > 1)
+    }
+}
+
+/// Whether a text can be read as a day in some order.
+pub(super) fn looks_like_a_day(text: &str) -> bool {
+    let in_some_order = |numbers| DateOrder::ALL.into_iter().any(|o| o.day(numbers).is_some());
+    cells::moment(text).is_ok() || three_numbers(text).is_some_and(in_some_order)
+}
+
+/// Days of a file, asked for when most of its dates could mean two days each and nothing says which.
+///
+/// # Errors
+/// [`IntakeError::DateOrder`] then.
+pub(super) fn days_of(
+    table: &Table,
+    role: Role,
+    matched: &Match,
+    said: Option<DateOrder>,
+    account: &mut Account,
+) -> Result<Days, IntakeError> {
+    let date = matched.column("date");
+    let texts = || (0..table.rows).filter_map(|row| Some((row, table.cell(row, date?))));
+    let orders = if said.is_none() { Orders::of(texts()) } else { Orders::default() };
+    match orders.to_ask().filter(|_| orders.open > orders.iso) {
+        Some(example) => Err(IntakeError::DateOrder { file: table.name.clone(), role, example: example.to_owned() }),
+        None => Ok(order_of(texts(), said, account)),
     }
 }
 
@@ -155,7 +217,6 @@ fn three_numbers(text: &str) -> Option<[i16; 3]> {
 
 #[cfg(test)]
 mod tests {
-    use super::super::Role;
     use super::super::samples::table;
     use super::*;
     use jiff::civil::date;
@@ -192,5 +253,14 @@ mod tests {
         let told = Days::Unclear.moment("03/04/2025").unwrap_err().to_string();
         assert!(told.contains("2025-04-03") && told.contains("2025-03-04"), "{told}");
         assert_eq!(read(&Days::Unclear, "04/04/2025"), Some((date(2025, 4, 4), false)));
+    }
+
+    #[test]
+    fn people_are_asked_only_when_two_days_could_be_meant_and_nothing_tells() {
+        let asked = |texts: &[&str]| Orders::of(texts.iter().map(|t| (*t).into()).enumerate()).to_ask().map(str::to_owned);
+        assert_eq!(asked(&["2025-07-01", "05/05/2025", "03/04/2025"]).as_deref(), Some("03/04/2025"));
+        assert_eq!(asked(&["05/05/2025", "2025-07-01"]), None);
+        assert_eq!(asked(&["03/04/2025", "25/04/2025"]), None);
+        assert!(looks_like_a_day("3.4.2025 09:30") && looks_like_a_day("2025-04-03") && !looks_like_a_day("30.0.1"));
     }
 }

@@ -32,6 +32,18 @@ pub enum IntakeError {
         /// What the numbers look like, and so what to try.
         suggestion: String,
     },
+    /// The coordinate system that the file names puts it where it cannot be.
+    #[error("{file}: in the coordinate system that it names, {crs}, it lies {lies}")]
+    Misplaced {
+        /// The file's name.
+        file: String,
+        /// The system that it names.
+        crs: String,
+        /// Where it lies then, and why that cannot be.
+        lies: String,
+        /// What to try.
+        suggestion: String,
+    },
     /// There is no survey yet, and no parcels to start one with.
     #[error("there is no survey yet, and no parcels to start one with")]
     NoParcels,
@@ -102,15 +114,15 @@ pub enum IntakeError {
         /// One of the dates.
         example: String,
     },
-    /// A choice is about a row that is not among the refused visit rows.
-    #[error("row {row} of {file} is not among the visits that wait for a premise")]
+    /// A choice is about a row that is not among the refused rows.
+    #[error("row {row} of {file} is not among those that wait for a premise")]
     NoSuchRow {
         /// The file's name.
         file: String,
         /// The row's number in it.
         row: u64,
     },
-    /// A settled visit cannot come in for another reason.
+    /// A settled row cannot come in for another reason.
     #[error("row {row} of {file} cannot come in: {reason}")]
     NotSettled {
         /// The file's name.
@@ -131,6 +143,10 @@ impl Hint for IntakeError {
             Self::File(error) => error.hint(),
             Self::Crs { error, .. } => error.hint(),
             Self::NoCrs { suggestion, .. } => suggestion.clone(),
+            Self::Misplaced { suggestion, crs, .. } => {
+                let own = if crs.starts_with("EPSG:") { crs } else { "with its own EPSG number" };
+                format!("Its .prj may be wrong. {suggestion}, with this file alone; --crs {own} takes it as it is")
+            }
             Self::NoParcels => "Give the county's parcel file with --parcels first".to_owned(),
             Self::NothingUsable { role: Role::Parcels, .. } => "Give a file of parcel outlines (polygons)".to_owned(),
             Self::NothingUsable { .. } => "Look at the file with 'yardring look'".to_owned(),

@@ -14,6 +14,9 @@ const FARTHEST: f64 = 1_000_000.0;
 /// Farther than this a row is brought in, and told.
 const FAR: f64 = 150_000.0;
 
+/// Places moved into the frame between two looks at the watch.
+const PLACED_AT_ONCE: usize = 1 << 20;
+
 /// What became of the shape of a row.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum Fate {
@@ -70,11 +73,18 @@ impl Ground {
         let into = IntoFrame::new(crs, frame, extent).map_err(|error| IntakeError::Crs { file: table.name.clone(), error })?;
         let (raw, said) = if needed == Needed::Outline { mend(raw, watch)? } else { (raw, Vec::new()) };
         watch.step("placing outlines", 0, 0)?;
+        let total = raw.xy.len() as u64;
         let shapes = Shapes::from_raw(raw, |xy| {
-            into.apply(xy);
+            for (done, chunk) in (0..).zip(xy.chunks_mut(PLACED_AT_ONCE)).take_while(|_| !watch.cancelled()) {
+                watch.progress("placing outlines", done * PLACED_AT_ONCE as u64, total);
+                into.apply(chunk);
+            }
         });
+        watch.step("judging where they lie", 0, 0)?;
         let mut ground = Self { shapes, fates: Vec::new(), reasons: BTreeMap::new() };
-        ground.fates = (0..table.rows).into_par_iter().map(|row| ground.look_at(table, row, needed)).collect();
+        let fate = |row| if watch.cancelled() { Fate::Nothing } else { ground.look_at(table, row, needed) };
+        ground.fates = (0..table.rows).into_par_iter().map(fate).collect();
+        watch.step("judging where they lie", 1, 1)?;
         for (row, mending) in said {
             let fate = &mut ground.fates[row as usize];
             match (*fate, mending) {
@@ -174,20 +184,26 @@ fn kind_words(kind: ShapeKind) -> &'static str {
 /// # Errors
 /// [`IntakeError::Crs`] when the system cannot be used.
 pub(super) fn frame_over(table: &Table, crs: &Crs) -> Result<Option<Frame>, IntakeError> {
-    let mut boxes = boxes(&table.shapes);
+    let Some([a, b]) = main_extent(&table.shapes) else { return Ok(None) };
+    let middle = [f64::midpoint(a[0], b[0]), f64::midpoint(a[1], b[1])];
+    let places = lon_lats(crs, &[middle]).map_err(|error| IntakeError::Crs { file: table.name.clone(), error })?;
+    Ok(places[0].map(Frame::centred_on))
+}
+
+/// The box round nearly all shapes, a hundredth at each side left aside: stray rows lie anywhere.
+pub(super) fn main_extent(shapes: &RawShapes) -> Option<[[f64; 2]; 2]> {
+    let mut boxes = boxes(shapes);
     if boxes.is_empty() {
-        return Ok(None);
+        return None;
     }
     let hundredth = boxes.len() / 100;
     let last = boxes.len() - 1 - hundredth;
-    let mut middle = [0.0; 2];
-    for (axis, centre) in middle.iter_mut().enumerate() {
-        let low = boxes.select_nth_unstable_by(hundredth, |a, b| a[0][axis].total_cmp(&b[0][axis])).1[0][axis];
-        let high = boxes.select_nth_unstable_by(last, |a, b| a[1][axis].total_cmp(&b[1][axis])).1[1][axis];
-        *centre = f64::midpoint(low, high);
+    let mut out = [[0.0; 2]; 2];
+    for axis in 0..2 {
+        out[0][axis] = boxes.select_nth_unstable_by(hundredth, |a, b| a[0][axis].total_cmp(&b[0][axis])).1[0][axis];
+        out[1][axis] = boxes.select_nth_unstable_by(last, |a, b| a[1][axis].total_cmp(&b[1][axis])).1[1][axis];
     }
-    let places = lon_lats(crs, &[middle]).map_err(|error| IntakeError::Crs { file: table.name.clone(), error })?;
-    Ok(places[0].map(Frame::centred_on))
+    Some(out)
 }
 
 /// The box of every shape that has finite coordinates, least and largest.

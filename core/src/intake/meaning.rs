@@ -228,6 +228,16 @@ impl Role {
         }
     }
 
+    /// What a file of such rows cannot do without: of each group one meaning. Shapes stand in for the group with `lon`.
+    pub fn needs(self) -> &'static [&'static [&'static str]] {
+        match self {
+            Self::Parcels | Self::Streets | Self::Blocks => &[],
+            Self::Visits => &[&["date"], &["outcome"], &["parcel_id", "lon", "address"]],
+            Self::Signals => &[&["date"], &["kind"], &["lon", "address"]],
+            Self::Temperatures => &[&["date"], &["mean_c", "max_c"]],
+        }
+    }
+
     /// The meaning with a name.
     pub fn meaning(self, name: &str) -> Option<&'static Meaning> {
         self.meanings().iter().find(|m| m.name == name)

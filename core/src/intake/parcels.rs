@@ -6,9 +6,13 @@ use super::report::{Account, Report};
 use super::text_index::TextIndex;
 use super::{IntakeError, Match, Role};
 use crate::files::Table;
+use crate::job::Watch;
 use crate::place::ShapeView;
 use crate::survey::Strings;
 use rayon::prelude::*;
+
+/// Rows sorted between two looks at the watch.
+const LOOKED_AT_ONCE: usize = 65_536;
 
 /// The kept rows of a parcel file, in file order.
 pub(super) struct NewPremises {
@@ -34,15 +38,17 @@ impl NewPremises {
         ground: Ground,
         first: usize,
         account: &mut Account,
+        watch: &dyn Watch,
     ) -> Result<Self, IntakeError> {
         let id_column = matched.column("parcel_id");
-        let rows = keep(table, id_column, &ground, account);
+        let rows = keep(table, id_column, &ground, account, watch)?;
         if !rows.iter().any(|&r| ground.shape(r as usize).is_some()) {
             return Err(nothing_usable(table, account));
         }
         ground.tell(account);
         let column = |meaning: &str| matched.column(meaning);
         let wanted = [column("address"), column("block_id"), column("land_use"), column("year_built")];
+        watch.step("reading columns", 0, 0)?;
         let texts: Vec<Strings> = wanted.par_iter().map(|c| texts(table, *c, &rows)).collect();
         let [address, block_name, land_use, years] = <[Strings; 4]>::try_from(texts).unwrap_or_default();
         let parcel_id = match id_column {
@@ -96,9 +102,18 @@ impl NewPremises {
 }
 
 /// The rows to keep: with a usable outline, or without any but with an id.
-fn keep(table: &Table, id_column: Option<usize>, ground: &Ground, account: &mut Account) -> Vec<u32> {
+fn keep(
+    table: &Table,
+    id_column: Option<usize>,
+    ground: &Ground,
+    account: &mut Account,
+    watch: &dyn Watch,
+) -> Result<Vec<u32>, IntakeError> {
     let mut rows = Vec::with_capacity(table.rows);
     for row in 0..table.rows {
+        if row.is_multiple_of(LOOKED_AT_ONCE) {
+            watch.step("sorting rows", row as u64, table.rows as u64)?;
+        }
         let refusal = match ground.fate(row) {
             Fate::Usable | Fate::Mended => None,
             Fate::Unusable => Some(ground.reason(row)),
@@ -111,7 +126,7 @@ fn keep(table: &Table, id_column: Option<usize>, ground: &Ground, account: &mut 
             None => rows.push(row as u32),
         }
     }
-    rows
+    Ok(rows)
 }
 
 fn nothing_usable(table: &Table, account: &Account) -> IntakeError {

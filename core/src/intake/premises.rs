@@ -4,6 +4,7 @@ use super::parcels::NewPremises;
 use super::report::Account;
 use super::text_index::TextIndex;
 use super::vintage::{Succession, Vintage, succeed};
+use crate::job::{Cancelled, Watch};
 use crate::place::{Bounds, BoxIndex, Local, ShapeView, Shapes, hilbert};
 use crate::survey::{Blocks, Premises, Strings, Visits};
 use rayon::prelude::*;
@@ -45,20 +46,31 @@ struct Both<'a> {
 /// A new premise whose id is unique in the survey and in the file takes that premise's place; one with a repeated id or none is
 /// there already when its outline is. Where the file's outlines cover other premises of the survey they replace them, and visits
 /// go with their ground. All others are added.
-pub(super) fn merge(old: &Premises, visits: &Visits, blocks: &Blocks, new: &NewPremises, account: &mut Account) -> Merged {
+///
+/// # Errors
+/// [`Cancelled`] when somebody asked to stop.
+pub(super) fn merge(
+    (old, visits, blocks): (&Premises, &Visits, &Blocks),
+    new: &NewPremises,
+    account: &mut Account,
+    watch: &dyn Watch,
+) -> Result<Merged, Cancelled> {
     let old_block = old.block.iter().map(|b| b.map_or("", |b| blocks.block_id.get(b.row()))).collect();
     let both = Both { old, old_block, new };
     let mut sources = both.pair();
-    let succession = (!old.is_empty()).then(|| succeed(old, visits, new, &mut sources));
+    watch.step("comparing with the premises that are there", 0, 0)?;
+    let succession = if old.is_empty() { None } else { Some(succeed(old, visits, new, &mut sources, watch)?) };
     both.add_rest(&mut sources);
     if let Some(succession) = &succession {
         sources.retain(|s| s.old.is_none_or(|i| !succession.dropped[i as usize]));
         account.notice(succession.vintage.in_words());
     }
+    watch.step("sorting premises", 0, 0)?;
     both.put_in_order(&mut sources);
+    watch.step("gathering premises", 0, 0)?;
     let moved = both.moved(&sources, succession.as_ref());
     let (premises, block_name) = both.gather(&sources);
-    Merged { premises, block_name, moved, vintage: succession.map(|s| s.vintage) }
+    Ok(Merged { premises, block_name, moved, vintage: succession.map(|s| s.vintage) })
 }
 
 impl Both<'_> {

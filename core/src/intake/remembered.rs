@@ -13,6 +13,9 @@ struct FileSeen {
     columns: Vec<String>,
     /// The column map that somebody gave, as TOML.
     map: String,
+    /// Every column that was used, as the TOML of a column map.
+    #[serde(default)]
+    used: String,
     /// The name of the round of rows that name none.
     round: Option<String>,
     /// The order that its dates were read in.
@@ -34,7 +37,7 @@ impl FilesSeen {
     pub(super) fn remember(
         survey: &mut Survey,
         file: &str,
-        (role, map): (Role, &ColumnMap),
+        (role, map, used): (Role, &ColumnMap, &ColumnMap),
         columns: &[String],
         (round, order): (Option<String>, Option<DateOrder>),
     ) {
@@ -43,6 +46,7 @@ impl FilesSeen {
             table: role.name().to_owned(),
             columns: columns.to_vec(),
             map: map.only(role).to_toml(),
+            used: used.to_toml(),
             round,
             order: order.map(|o| o.to_string()),
         };
@@ -57,6 +61,13 @@ impl FilesSeen {
         let fits = |seen: &&FileSeen| seen.table == role.name() && seen.columns == columns && !seen.map.is_empty();
         let seen = self.0.get(file).filter(fits).or_else(|| self.0.values().rev().find(fits))?;
         ColumnMap::from_toml(&seen.map).ok()
+    }
+
+    /// The map that reads the waiting rows of a file as the file was read.
+    pub(super) fn map_as_read(&self, file: &str, role: Role, columns: &[String]) -> ColumnMap {
+        let used = self.0.get(file).filter(|seen| seen.table == role.name() && seen.columns == columns).map(|seen| &*seen.used);
+        let used = used.and_then(|text| ColumnMap::from_toml(text).ok()).unwrap_or_default();
+        used.under(&self.map_for(file, role, columns).unwrap_or_default())
     }
 
     /// The order that a file's dates were read in.

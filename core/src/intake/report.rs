@@ -1,12 +1,15 @@
 //! What came in, what did not, and why: for people and for programs.
 
 use super::cells::Reason;
-use super::{ColumnUse, Role, Sureness, Vintage};
+use super::{ColumnUse, Role, Sureness, UnknownWord, Vintage, WordList};
 use crate::files::Table;
 use crate::survey::{IntakeEntry, RefusedRow};
 use serde::Serialize;
 use std::collections::BTreeMap;
 use std::fmt::Write as _;
+
+/// Changes of a newer parcel file that are told one by one in words; the report has all.
+const CHANGES_TOLD: usize = 40;
 
 /// Something odd that did not keep a file from coming in.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
@@ -38,6 +41,8 @@ pub struct FileReport {
     pub columns: Vec<ColumnUse>,
     /// What was noticed.
     pub findings: Vec<Finding>,
+    /// Words that are on no list, and so could not be read; a column map can put them on one.
+    pub unknown_words: Vec<UnknownWord>,
 }
 
 /// What one intake brought, all files together; the keys of the machine text are the names of the fields.
@@ -97,6 +102,7 @@ pub(super) struct Account {
     pub report: FileReport,
     pub refused: Vec<RefusedRow>,
     noticed: BTreeMap<String, (usize, Vec<usize>)>,
+    unknown: BTreeMap<(WordList, String), usize>,
 }
 
 impl Account {
@@ -111,9 +117,11 @@ impl Account {
                 crs: None,
                 columns: columns.to_vec(),
                 findings: Vec::new(),
+                unknown_words: Vec::new(),
             },
             refused: Vec::new(),
             noticed: BTreeMap::new(),
+            unknown: BTreeMap::new(),
         };
         for note in &table.notes {
             out.notice(note.clone());
@@ -121,12 +129,23 @@ impl Account {
         for used in columns.iter().filter(|u| u.sure == Sureness::Doubtful) {
             out.notice(format!("Column '{}' was taken for {}, but what stands in it does not look like that", used.column, used.meaning));
         }
+        for used in columns.iter().filter(|u| u.sure == Sureness::Values) {
+            out.notice(format!(
+                "Column '{}' was taken for {} because of what stands in it; its name does not say so",
+                used.column, used.meaning
+            ));
+        }
         out
     }
 
     /// Notes something about the file as a whole.
     pub(super) fn notice(&mut self, sentence: impl Into<String>) {
         self.noticed.entry(sentence.into()).or_default();
+    }
+
+    /// Notes that a row has a word that is on no list.
+    pub(super) fn unknown_word(&mut self, list: WordList, word: &str) {
+        *self.unknown.entry((list, word.to_owned())).or_default() += 1;
     }
 
     /// Notes something about a row; rows with the same sentence are told together.
@@ -161,6 +180,7 @@ impl Account {
         self.refused.sort_by_key(|r| r.row);
         self.report.refused = self.refused.len();
         self.report.brought_in = self.report.rows - self.report.refused;
+        self.report.unknown_words = self.unknown_words();
         self.report.findings = std::mem::take(&mut self.noticed)
             .into_iter()
             .map(|(sentence, (rows, mut first))| {
@@ -169,6 +189,13 @@ impl Account {
                 Finding { sentence, rows, first }
             })
             .collect();
+    }
+
+    fn unknown_words(&mut self) -> Vec<UnknownWord> {
+        let one = |((list, word), rows)| UnknownWord { list, word, rows };
+        let mut out: Vec<UnknownWord> = std::mem::take(&mut self.unknown).into_iter().map(one).collect();
+        out.sort_by(|a, b| a.list.cmp(&b.list).then(b.rows.cmp(&a.rows)).then_with(|| a.word.cmp(&b.word)));
+        out
     }
 
     /// The commonest reason for a refusal.
@@ -234,6 +261,9 @@ impl Report {
         for file in &self.files {
             file.write_words(&mut out);
         }
+        if let Some(vintage) = self.vintage.as_ref().filter(|v| !v.changes.is_empty() || v.new > 0) {
+            out.push_str(&vintage.table(CHANGES_TOLD));
+        }
         self.write_sums(&mut out);
         out
     }
@@ -291,6 +321,10 @@ impl FileReport {
         }
         for finding in &self.findings {
             let _ = writeln!(out, "  {}", finding.in_words());
+        }
+        for UnknownWord { list, word, rows } in &self.unknown_words {
+            let (list, s) = (list.name(), if *rows == 1 { "" } else { "s" });
+            let _ = writeln!(out, "  '{word}' ({rows} row{s}) is on no list: say what it stands for under [words.{list}] in a column map");
         }
     }
 }

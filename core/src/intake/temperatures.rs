@@ -1,8 +1,9 @@
 //! Rows of a temperatures file: one day each, in degrees Celsius.
 
 use super::cells::{self, Reason};
+use super::dates::{Days, days_of};
 use super::report::Account;
-use super::{IntakeError, Match, Role};
+use super::{DateOrder, IntakeError, Match, Role, weather};
 use crate::files::Table;
 use crate::survey::DayTemperature;
 use jiff::civil::Date;
@@ -22,19 +23,27 @@ pub(super) fn bring(
     old: &[DayTemperature],
     table: &Table,
     matched: &Match,
+    said: Option<DateOrder>,
     account: &mut Account,
 ) -> Result<(Vec<DayTemperature>, usize), IntakeError> {
     matched.require(table, Role::Temperatures, &["date"])?;
     if matched.column("min_c").is_none() || matched.column("max_c").is_none() {
         matched.require(table, Role::Temperatures, &["mean_c"])?;
     }
+    let days = days_of(table, Role::Temperatures, matched, said, account)?;
     let mut of_file: BTreeMap<Date, Vec<(usize, DayTemperature)>> = BTreeMap::new();
     for row in 0..table.rows {
-        match read(table, matched, row) {
+        match read(table, matched, &days, row) {
             Ok(day) => of_file.entry(day.day).or_default().push((row, day)),
-            Err(reason) => account.refuse(table, row, &reason),
+            Err(Refusal { day, reason }) => {
+                if let Some(day) = day {
+                    account.notice_row(&format!("Not brought in, {day}: {reason}"), row);
+                }
+                account.refuse(table, row, &reason);
+            }
         }
     }
+    weather::tell_odd(&of_file, account);
     let mut all: BTreeMap<Date, DayTemperature> = old.iter().map(|t| (t.day, *t)).collect();
     let mut kept = 0;
     for (day, rows) in of_file {
@@ -52,8 +61,21 @@ pub(super) fn bring(
     Ok((all.into_values().collect(), kept))
 }
 
-fn read(table: &Table, matched: &Match, row: usize) -> Result<DayTemperature, Reason> {
+/// Why a row is refused, and the day that it is about.
+struct Refusal {
+    day: Option<Date>,
+    reason: Reason,
+}
+
+fn read(table: &Table, matched: &Match, days: &Days, row: usize) -> Result<DayTemperature, Refusal> {
     let text = |meaning: &str| matched.column(meaning).map_or(Cow::Borrowed(""), |c| table.cell(row, c));
+    let day = days.moment(&text("date")).map_err(|reason| Refusal { day: None, reason })?.day;
+    let (mean, range) = degrees(text).map_err(|reason| Refusal { day: Some(day), reason })?;
+    Ok(DayTemperature { day, mean, range })
+}
+
+/// The mean, and the lowest and highest where they are given.
+fn degrees<'a>(text: impl Fn(&str) -> Cow<'a, str>) -> Result<(f64, Option<(f64, f64)>), Reason> {
     let degrees = |meaning: &'static str| -> Result<Option<f64>, Reason> {
         let value = cells::number(&text(meaning), meaning)?;
         match value {
@@ -63,22 +85,20 @@ fn read(table: &Table, matched: &Match, row: usize) -> Result<DayTemperature, Re
             _ => Ok(value),
         }
     };
-    let day = cells::moment(&text("date"))?.day;
     let range = degrees("min_c")?.zip(degrees("max_c")?);
     if let Some((low, high)) = range
         && low > high
     {
-        return Err(Reason::new(format!("its lowest, {low} °C, is above its highest, {high} °C")));
+        return Err(Reason::new(format!("its lowest, {low:.1} °C, is above its highest, {high:.1} °C")));
     }
-    let mean = match (degrees("mean_c")?, range) {
+    match (degrees("mean_c")?, range) {
         (Some(mean), Some((low, high))) if mean < low || mean > high => {
-            return Err(Reason::new(format!("its mean, {mean} °C, is not between {low} and {high} °C")));
+            Err(Reason::new(format!("its mean, {mean:.1} °C, is not between its lowest and highest, {low:.1} and {high:.1} °C")))
         }
-        (Some(mean), _) => mean,
-        (None, Some((low, high))) => f64::midpoint(low, high),
-        (None, None) => return Err(Reason::new("it has no temperature")),
-    };
-    Ok(DayTemperature { day, mean, range })
+        (Some(mean), _) => Ok((mean, range)),
+        (None, Some((low, high))) => Ok((f64::midpoint(low, high), range)),
+        (None, None) => Err(Reason::new("it has no temperature")),
+    }
 }
 
 #[cfg(test)]
@@ -92,7 +112,7 @@ mod tests {
         let t = table("weather", columns, rows);
         let matched = Match::of(&t, Role::Temperatures, &ColumnMap::default()).unwrap();
         let mut account = Account::new("weather.csv", &t, Role::Temperatures, matched.uses());
-        let (days, kept) = bring(&[], &t, &matched, &mut account).unwrap();
+        let (days, kept) = bring(&[], &t, &matched, None, &mut account).unwrap();
         account.close();
         assert_eq!(kept, account.report.brought_in);
         (days, account.refused.iter().map(|r| r.row).collect())

@@ -2,6 +2,7 @@
 
 use super::parcels::NewPremises;
 use super::premises::{Source, same_outline};
+use crate::job::{Cancelled, Watch};
 use crate::place::{Bounds, BoxIndex, ShapeView, hilbert, overlap};
 use crate::survey::{PremiseId, Premises, Visits};
 use rayon::prelude::*;
@@ -93,16 +94,28 @@ struct Common {
 
 /// Follows the ground of every premise into a newer file. `sources` pairs the premises of the survey with rows of the file by
 /// id; pairs on different ground are parted, and rows on the ground of a renumbered premise are paired with it.
-pub(super) fn succeed(old: &Premises, visits: &Visits, new: &NewPremises, sources: &mut [Source]) -> Succession {
+///
+/// # Errors
+/// [`Cancelled`] when somebody asked to stop.
+pub(super) fn succeed(
+    old: &Premises,
+    visits: &Visits,
+    new: &NewPremises,
+    sources: &mut [Source],
+    watch: &dyn Watch,
+) -> Result<Succession, Cancelled> {
     let mut over = Over::new(old, new, sources);
-    let common: Vec<Vec<Common>> = (0..old.len()).into_par_iter().map(|i| over.common(i)).collect();
+    watch.step("following the ground", 0, 0)?;
+    let of = |i| if watch.cancelled() { Vec::new() } else { over.common(i) };
+    let common: Vec<Vec<Common>> = (0..old.len()).into_par_iter().map(of).collect();
+    watch.step("following the ground", 1, 2)?;
     over.part_strangers(&common);
     over.pair_renumbered(&common);
     let succession = over.judge(&common, visits);
     for (source, pair) in sources.iter_mut().zip(&over.pair) {
         source.new = *pair;
     }
-    succession
+    Ok(succession)
 }
 
 struct Over<'a> {
@@ -295,6 +308,46 @@ impl Vintage {
         self.changes.push(change);
     }
 
+    /// How many premises became what, for a table: the words, then the count; those that nothing happened to are left out.
+    pub fn counts(&self) -> Vec<(&'static str, usize)> {
+        let all = [
+            ("kept as they were", self.kept),
+            ("outside the file, kept", self.elsewhere),
+            ("another outline", self.moved_outline),
+            ("another parcel id", self.renumbered),
+            ("split", self.split),
+            ("merged", self.merged),
+            ("gone", self.gone),
+            ("gone from the file, kept for their visits", self.gone_with_visits),
+            ("new", self.new),
+            ("visits moved with their ground", self.visits_moved),
+        ];
+        all.into_iter().filter(|c| c.1 > 0).collect()
+    }
+
+    /// The changes as a table in words: the counts, then each changed premise that visits were made at, then the others, at most
+    /// so many lines.
+    pub fn table(&self, most: usize) -> String {
+        let mut out = "What the newer parcel file changed\n".to_owned();
+        for (words, count) in self.counts() {
+            out.push_str(&format!("  {count:>9}  {words}\n"));
+        }
+        for change in self.by_weight().into_iter().take(most) {
+            out.push_str(&format!("  {}\n", change.in_words()));
+        }
+        if self.changes.len() > most {
+            out.push_str(&format!("  and {} more, all in the report (--report)\n", self.changes.len() - most));
+        }
+        out
+    }
+
+    /// The changes, those with most visits first.
+    pub fn by_weight(&self) -> Vec<&Change> {
+        let mut all: Vec<&Change> = self.changes.iter().collect();
+        all.sort_by(|a, b| b.visits.cmp(&a.visits).then_with(|| a.cmp(b)));
+        all
+    }
+
     /// What changed, as a sentence.
     pub fn in_words(&self) -> String {
         let mut out = format!(
@@ -311,6 +364,37 @@ impl Vintage {
             }
         }
         out
+    }
+}
+
+impl Became {
+    /// In a word or two.
+    pub fn words(self) -> &'static str {
+        match self {
+            Self::Split => "split",
+            Self::Merged => "merged",
+            Self::Renumbered => "renumbered",
+            Self::MovedOutline => "other outline",
+            Self::Gone => "gone",
+        }
+    }
+}
+
+impl Change {
+    /// The change in a line: what, from which parcel id to which, and where its visits are now.
+    pub fn in_words(&self) -> String {
+        let id = if self.parcel_id.is_empty() { "no id" } else { &self.parcel_id };
+        let now = if self.now.is_empty() || self.now == [self.parcel_id.as_str()] {
+            String::new()
+        } else {
+            format!(" → {}", self.now.join(", "))
+        };
+        let visits = match (self.visits, self.visits_at == self.parcel_id) {
+            (0, _) => String::new(),
+            (n, true) => format!("; {n} visits stay"),
+            (n, false) => format!("; {n} visits now at {}", self.visits_at),
+        };
+        format!("{} {id}{now}{visits}", self.became.words())
     }
 }
 

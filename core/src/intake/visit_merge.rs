@@ -5,6 +5,7 @@ use super::report::{Account, Report};
 use super::text_index::TextIndex;
 use super::visit_rows::FoundRow;
 use super::visits::{Draft, Joined, VisitFile};
+use super::words::WordList;
 use crate::survey::{Find, KindId, PremiseId, Round, RoundId, Strings, Survey, Visit, Visits};
 use jiff::civil::Date;
 use std::collections::{BTreeMap, HashMap};
@@ -222,7 +223,7 @@ fn found(file: &VisitFile<'_>, row: usize) -> Option<FoundRow> {
 }
 
 fn kind_text<'a>(file: &VisitFile<'a>, row: usize) -> std::borrow::Cow<'a, str> {
-    match file.columns.text(row, file.columns.container_type) {
+    match file.columns.word(row, file.columns.container_type, WordList::ContainerType) {
         text if text.is_empty() => NOT_NAMED.into(),
         text => text,
     }

@@ -4,6 +4,7 @@ use super::Match;
 use super::cells::{self, Amount, Reason};
 use super::dates::Days;
 use super::points::{Point, Points};
+use super::words::{WordList, WordMap};
 use crate::files::Table;
 use crate::survey::{Action, Outcome, Stage, When};
 use std::borrow::Cow;
@@ -46,6 +47,8 @@ pub(super) struct Odd {
 pub(super) struct VisitColumns<'a> {
     table: &'a Table,
     days: Days,
+    /// What the file's words stand for.
+    words: &'a WordMap,
     pub visit_id: Option<usize>,
     pub date: Option<usize>,
     pub parcel_id: Option<usize>,
@@ -66,11 +69,12 @@ pub(super) struct VisitColumns<'a> {
 }
 
 impl<'a> VisitColumns<'a> {
-    pub(super) fn new(table: &'a Table, matched: &Match, days: Days) -> Self {
+    pub(super) fn new(table: &'a Table, matched: &Match, days: Days, words: &'a WordMap) -> Self {
         let column = |meaning: &str| matched.column(meaning);
         Self {
             table,
             days,
+            words,
             visit_id: column("visit_id"),
             date: column("date"),
             parcel_id: column("parcel_id"),
@@ -96,6 +100,24 @@ impl<'a> VisitColumns<'a> {
         column.map_or(Cow::Borrowed(""), |c| self.table.cell(row, c))
     }
 
+    /// The cell of a row in a column whose words belong to a list: what its word stands for.
+    pub(super) fn word(&self, row: usize, column: Option<usize>, list: WordList) -> Cow<'a, str> {
+        self.words.ours(list, self.text(row, column))
+    }
+
+    /// The columns whose words belong to a closed list.
+    pub(super) fn listed(&self) -> [(WordList, Option<usize>); 7] {
+        [
+            (WordList::Outcome, self.outcome),
+            (WordList::Stages, self.stages),
+            (WordList::Action, self.action),
+            (WordList::YesNo, self.holds_water),
+            (WordList::YesNo, self.larvae),
+            (WordList::YesNo, self.pupae),
+            (WordList::YesNo, self.remains),
+        ]
+    }
+
     /// How the file writes its days.
     pub(super) fn days(&self) -> &Days {
         &self.days
@@ -105,27 +127,28 @@ impl<'a> VisitColumns<'a> {
     pub(super) fn read(&self, row: usize, points: &Points<'_>) -> Result<VisitRow, Reason> {
         let date = self.text(row, self.date);
         let when = if date.is_empty() { None } else { Some(self.days.moment(&date)?) };
-        let outcome = outcome(&self.text(row, self.outcome))?;
+        let outcome = cells::outcome(&self.word(row, self.outcome, WordList::Outcome))?;
         let mut odd = Odd::default();
         let find = self.find(row, &mut odd)?;
         Ok(VisitRow { when, outcome, point: points.of(row), find, odd })
     }
 
     fn find(&self, row: usize, odd: &mut Odd) -> Result<Option<FoundRow>, Reason> {
+        let yes_no = |column| self.word(row, column, WordList::YesNo);
         let given = cells::whole(&self.text(row, self.count), "count")?;
         let amounts = [
-            cells::amount(&self.text(row, self.holds_water), "holds_water")?,
-            cells::amount(&self.text(row, self.larvae), "larvae")?,
-            cells::amount(&self.text(row, self.pupae), "pupae")?,
+            cells::amount(&yes_no(self.holds_water), "holds_water")?,
+            cells::amount(&yes_no(self.larvae), "larvae")?,
+            cells::amount(&yes_no(self.pupae), "pupae")?,
         ];
         let pupae = cells::whole(&self.text(row, self.pupae_count), "pupae_count")?.unwrap_or(0);
-        let stage = known::<Stage>(&self.text(row, self.stages), &mut odd.stage);
-        let action = known::<Action>(&self.text(row, self.action), &mut odd.action);
+        let stage = known::<Stage>(&self.word(row, self.stages, WordList::Stages), &mut odd.stage);
+        let action = known::<Action>(&self.word(row, self.action, WordList::Action), &mut odd.action);
         let litres = cells::number(&self.text(row, self.litres), "litres")?;
         if litres.is_some_and(|l| l < 0.0) {
             return Err(Reason::new(format!("litres is {}, less than 0", self.text(row, self.litres))));
         }
-        let remains = cells::yes(&self.text(row, self.remains), "remains")?;
+        let remains = cells::yes(&yes_no(self.remains), "remains")?;
         let counts = Counts::of(given, amounts, pupae, stage, odd)?;
         let named = !self.text(row, self.container_type).is_empty();
         if !named && given.unwrap_or(0) == 0 && counts.wet == 0 && counts.positive() == 0 && pupae == 0 {
@@ -134,14 +157,6 @@ impl<'a> VisitColumns<'a> {
         let Counts { count, wet, with_larvae, with_pupae } = counts;
         Ok(Some(FoundRow { count, wet, with_larvae, with_pupae, pupae, stage, litres: litres.map(|l| l as f32), action, remains }))
     }
-}
-
-fn outcome(text: &str) -> Result<Option<Outcome>, Reason> {
-    if text.is_empty() {
-        return Ok(None);
-    }
-    let plain = if text.contains(['_', '-']) { Cow::Owned(text.replace(['_', '-'], " ")) } else { Cow::Borrowed(text) };
-    plain.parse().map(Some).map_err(|e: crate::survey::UnknownWord| Reason::new(e.to_string()))
 }
 
 /// A word of a list; an unknown one is odd and left off.
@@ -228,12 +243,5 @@ mod tests {
         assert!(counts(Some(5), Count(1), Count(2), No, 0).unwrap_err().0.contains("only 1 that held water"));
         assert!(counts(None, Yes, Yes, No, 3).is_err());
         assert!(counts(None, No, Yes, No, 0).is_err());
-    }
-
-    #[test]
-    fn outcomes_may_be_written_with_marks() {
-        assert_eq!(outcome("No_Answer"), Ok(Some(Outcome::NoAnswer)));
-        assert_eq!(outcome(""), Ok(None));
-        assert!(outcome("gone").is_err());
     }
 }

@@ -2,15 +2,17 @@
 
 use super::address::clearly_best;
 use super::cells::Reason;
-use super::dates::{Days, order_of};
+use super::dates::{Days, days_of, order_of};
 use super::join::{Finder, How};
 use super::points::{Point, Points};
 use super::report::{Account, Report};
 use super::settle::Decisions;
 use super::text_index::TextIndex;
 use super::visit_rows::{VisitColumns, VisitRow};
-use super::{DateOrder, IntakeError, Match, Role};
+use super::words::WordMap;
+use super::{ColumnMap, DateOrder, IntakeError, Match, Role};
 use crate::files::Table;
+use crate::job::{Cancelled, Watch};
 use crate::place::Local;
 use crate::survey::{Outcome, PremiseId, Premises, Strings, When};
 use jiff::civil::Date;
@@ -57,7 +59,7 @@ impl<'a> VisitFile<'a> {
         table: &'a Table,
         matched: &Match,
         points: &Points<'a>,
-        said: Option<DateOrder>,
+        map: &'a ColumnMap,
         account: &mut Account,
     ) -> Result<Self, IntakeError> {
         matched.require(table, Role::Visits, &["date"])?;
@@ -65,27 +67,23 @@ impl<'a> VisitFile<'a> {
         if !table.has_shapes() {
             matched.require(table, Role::Visits, &["parcel_id", "lon", "address"])?;
         }
-        let out = Self::of(table, matched, points, said, account);
-        match out.columns.days() {
-            Days::Unclear if !out.rows.iter().any(|r| r.as_ref().is_ok_and(|r| r.when.is_some())) => Err(out.unclear_dates()),
-            _ => Ok(out),
-        }
+        let days = days_of(table, Role::Visits, matched, map.date_order(Role::Visits), account)?;
+        Ok(Self::in_days(table, matched, points, (days, map.words())))
     }
 
     /// Reads every row, whatever columns there are.
-    pub(super) fn of(table: &'a Table, matched: &Match, points: &Points<'a>, said: Option<DateOrder>, account: &mut Account) -> Self {
+    pub(super) fn of(table: &'a Table, matched: &Match, points: &Points<'a>, (said, words): (Option<DateOrder>, &'a WordMap)) -> Self {
         let date = matched.column("date");
         let texts = (0..table.rows).filter_map(|row| Some((row, table.cell(row, date?))));
-        let days = order_of(texts, said, account);
-        let columns = VisitColumns::new(table, matched, days);
-        let rows = (0..table.rows).into_par_iter().map(|row| columns.read(row, points)).collect();
-        Self { table, columns, rows }
+        let mut account = Account::new(&table.name, table, Role::Visits, &[]);
+        let days = order_of(texts, said, &mut account);
+        Self::in_days(table, matched, points, (days, words))
     }
 
-    /// No row has a date that could be read, for nobody said in which order its numbers are.
-    fn unclear_dates(&self) -> IntakeError {
-        let example = (0..self.table.rows).map(|row| self.columns.text(row, self.columns.date)).find(|text| !text.is_empty());
-        IntakeError::DateOrder { file: self.table.name.clone(), role: Role::Visits, example: example.unwrap_or_default().into_owned() }
+    fn in_days(table: &'a Table, matched: &Match, points: &Points<'a>, (days, words): (Days, &'a WordMap)) -> Self {
+        let columns = VisitColumns::new(table, matched, days, words);
+        let rows = (0..table.rows).into_par_iter().map(|row| columns.read(row, points)).collect();
+        Self { table, columns, rows }
     }
 
     /// The visits whose rows can all be read and agree, joined or not.
@@ -96,11 +94,23 @@ impl<'a> VisitFile<'a> {
 
     /// Brings the rows of each visit together and finds its premise. What cannot be read or joined is refused, whole visits only.
     /// What was decided about a visit counts before what its cells say.
-    pub(super) fn join(&self, finder: &Finder<'_>, premises: &Premises, decisions: &Decisions, account: &mut Account) -> Joined {
+    ///
+    /// # Errors
+    /// [`Cancelled`] when somebody asked to stop.
+    pub(super) fn join(
+        &self,
+        (finder, premises, decisions): (&Finder<'_>, &Premises, &Decisions),
+        account: &mut Account,
+        watch: &dyn Watch,
+    ) -> Result<Joined, Cancelled> {
         let drafts = self.settle_all(self.groups(), account);
+        watch.step("joining visits", 0, 0)?;
         let found: Vec<Option<(PremiseId, How)>> = drafts
             .par_iter()
             .map_init(String::new, |buffer, draft| {
+                if watch.cancelled() {
+                    return None;
+                }
                 let decided = decisions.premise(self.table, &draft.rows, finder).map(|p| (p, How::Decision));
                 decided.or_else(|| self.find(draft, finder, buffer))
             })
@@ -119,13 +129,15 @@ impl<'a> VisitFile<'a> {
             }
         }
         self.add_visits_without_id(without_id, &mut joined, account);
-        for draft in &joined.unjoined {
+        for (done, draft) in joined.unjoined.iter().enumerate() {
+            // Asking for the likest address takes a moment each.
+            watch.step("looking for those that found no premise", done as u64, joined.unjoined.len() as u64)?;
             let reason = self.why_unjoined(draft, finder, premises);
             for &row in &draft.rows {
                 account.refuse(self.table, row as usize, &reason);
             }
         }
-        joined
+        Ok(joined)
     }
 
     /// One visit per premise and day, as the contract has it for rows without an id.
@@ -283,6 +295,7 @@ impl<'a> VisitFile<'a> {
             }
         }
         self.tell_unreadable(account);
+        self.tell_unknown_words(account);
         for row in joined.visits.iter().flat_map(|v| &v.0.rows).map(|&r| r as usize) {
             let Ok(read) = &self.rows[row] else { continue };
             let odd = read.odd;
@@ -309,6 +322,19 @@ impl<'a> VisitFile<'a> {
 }
 
 impl VisitFile<'_> {
+    /// Notes the words that are on no list: they stand in rows that cannot be read or have something left off.
+    fn tell_unknown_words(&self, account: &mut Account) {
+        let odd = |read: &Result<VisitRow, Reason>| read.as_ref().map_or(true, |r| r.odd.stage || r.odd.action);
+        for row in (0..self.rows.len()).filter(|&row| odd(&self.rows[row])) {
+            for (list, column) in self.columns.listed() {
+                let word = self.columns.word(row, column, list);
+                if !word.is_empty() && !list.reads(&word, None) {
+                    account.unknown_word(list, &self.columns.text(row, column));
+                }
+            }
+        }
+    }
+
     /// Tells the commonest reasons why rows could not be read, each with its rows: words that are on no list, for the most part.
     fn tell_unreadable(&self, account: &mut Account) {
         let mut by_reason: BTreeMap<&Reason, Vec<usize>> = BTreeMap::new();

@@ -1,7 +1,7 @@
 //! One intake at work: file after file into the survey.
 
-use super::choice::{self, Neighbour};
-use super::dates::Days;
+use super::choice;
+use super::dates::{Days, days_of};
 use super::ground::{self, Ground, Needed};
 use super::join::{Finder, folded_addresses};
 use super::parcels::NewPremises;
@@ -10,7 +10,9 @@ use super::premises::{Merged, merge};
 use super::remembered::FilesSeen;
 use super::report::{Account, Report};
 use super::settle::{Decisions, key_in_table, key_of_refused};
+use super::signals::{SignalFile, require_columns};
 use super::visits::VisitFile;
+use super::whereabouts::{Known, named};
 use super::{ColumnMap, DateOrder, Incoming, IntakeError, Match, Role};
 use super::{blocks, derive, signals, streets, temperatures, visit_merge};
 use crate::files::Table;
@@ -28,7 +30,8 @@ pub(super) struct Work<'a> {
     asked: Option<&'a Crs>,
     /// Whether only one file of the call has shapes.
     alone: bool,
-    neighbours: Vec<Neighbour>,
+    /// Where the files of the call and the survey lie, each with the name of its file.
+    known: Vec<(String, Known)>,
     /// The name of every premise's block, once premises or blocks have come in.
     block_names: Option<Strings>,
     /// Rows refused by an earlier intake that came in now: file, table, key.
@@ -51,14 +54,15 @@ impl<'a> Work<'a> {
         watch: &'a dyn Watch,
     ) -> Self {
         let alone = incoming.iter().filter(|f| f.table.has_shapes()).count() <= 1;
-        let neighbours = incoming.iter().filter_map(|f| choice::neighbour(&f.table, f.role)).collect();
+        let of_file = |f: &Incoming| Some((f.file.clone(), Known::of_table(&f.table, named(f.role, &f.file))?));
+        let of_survey = current.and_then(Known::of_survey).map(|known| (String::new(), known));
         Self {
             survey: current.cloned(),
             report: Report::default(),
             columns,
             asked,
             alone,
-            neighbours,
+            known: incoming.iter().filter_map(of_file).chain(of_survey).collect(),
             block_names: None,
             no_longer_refused: HashSet::new(),
             default_round: None,
@@ -77,7 +81,7 @@ impl<'a> Work<'a> {
             self.assign_blocks();
         }
         let map = self.map_for(&file, role, &table);
-        let mut matched = Match::of(&table, role, &map)?;
+        let mut matched = Match::within(&table, role, &map, self.survey.as_ref())?;
         matched.tell_remembered(role, self.columns);
         if matches!(role, Role::Parcels | Role::Blocks | Role::Streets) {
             self.forget_derived_blocks();
@@ -88,12 +92,12 @@ impl<'a> Work<'a> {
             Role::Blocks => self.blocks(&mut table, &matched, &mut account)?,
             Role::Streets => self.streets(&mut table, &matched, &mut account)?,
             Role::Visits => self.visits(&mut table, &matched, &map, &mut account)?,
-            Role::Signals => self.signals(&mut table, &matched, &mut account)?,
-            Role::Temperatures => self.temperatures(&table, &matched, &mut account)?,
+            Role::Signals => self.signals(&mut table, &matched, &map, &mut account)?,
+            Role::Temperatures => self.temperatures(&table, &matched, &map, &mut account)?,
         }
         account.close();
         self.note_what_came_in(&table, &account);
-        self.remember(&file, role, &table, &map);
+        self.remember(&table, (role, &map, &matched), !account.refused.is_empty());
         self.report.take(account);
         Ok(())
     }
@@ -104,10 +108,11 @@ impl<'a> Work<'a> {
         earlier.unwrap_or_default().under(self.columns)
     }
 
-    fn remember(&mut self, file: &str, role: Role, table: &Table, map: &ColumnMap) {
+    fn remember(&mut self, table: &Table, (role, map, matched): (Role, &ColumnMap, &Match), refused: bool) {
         let (round, order) = (self.default_round.take(), self.date_order.take());
-        if let Some(survey) = self.survey.as_mut().filter(|_| round.is_some() || !map.says_nothing_about(role)) {
-            FilesSeen::remember(survey, file, (role, map), &table.columns, (round, order));
+        let settles = refused && matches!(role, Role::Visits | Role::Signals);
+        if let Some(survey) = self.survey.as_mut().filter(|_| round.is_some() || settles || !map.says_nothing_about(role)) {
+            FilesSeen::remember(survey, &table.name, (role, map, &matched.as_map(role)), &table.columns, (round, order));
         }
     }
 
@@ -130,8 +135,11 @@ impl<'a> Work<'a> {
 
     /// The survey and the report.
     pub(super) fn finish(mut self) -> Result<(Survey, Report), IntakeError> {
+        self.watch.step("giving premises their blocks", 0, 0)?;
         self.assign_blocks();
         self.derive_blocks()?;
+        // Whoever stops now still finds the survey as it was.
+        self.watch.step("closing the books", 0, 0)?;
         let mut survey = self.survey.ok_or(IntakeError::NoParcels)?;
         // A row that is refused again, or came in now, is no longer what it was.
         let fresh = &self.report.refused_list;
@@ -152,8 +160,12 @@ impl<'a> Work<'a> {
         self.survey.as_mut().ok_or(IntakeError::NoParcels)
     }
 
+    /// The system of a file's numbers, once it is not absurd.
     fn crs(&self, table: &Table, account: &mut Account) -> Result<Crs, IntakeError> {
-        choice::choose(table, self.asked, self.alone, &self.neighbours, account)
+        let others: Vec<Known> = self.known.iter().filter(|(file, _)| *file != table.name).map(|k| k.1.clone()).collect();
+        let chosen = choice::choose(table, self.asked, self.alone, &others, account)?;
+        choice::check_place(table, &chosen, &others, account)?;
+        Ok(chosen.crs)
     }
 
     /// The shapes of a file in the survey's frame.
@@ -177,9 +189,11 @@ impl<'a> Work<'a> {
         if let Some(definition) = crs.as_ref().and_then(Crs::definition) {
             Arc::make_mut(&mut survey.settings).insert(settings::COUNTY_CRS.into(), definition.into());
         }
-        let new = NewPremises::from_rows(table, matched, ground, survey.premises.len() + 1, account)?;
+        let new = NewPremises::from_rows(table, matched, ground, survey.premises.len() + 1, account, self.watch)?;
+        self.watch.step("counting premises", 0, 0)?;
         new.count(table.rows, &mut self.report, account);
-        let Merged { premises, block_name, moved, vintage } = merge(&survey.premises, &survey.visits, &survey.blocks, &new, account);
+        let there = (&survey.premises, &survey.visits, &survey.blocks);
+        let Merged { premises, block_name, moved, vintage } = merge(there, &new, account, self.watch)?;
         self.report.vintage = vintage;
         survey.visits = moved_visits(&survey.visits, premises.len(), &moved);
         survey.premises = premises;
@@ -267,12 +281,13 @@ impl<'a> Work<'a> {
         let frame = survey.frame;
         let points = Points::new(table, matched, &ground, &frame);
         watch.step("reading visits", 0, table.rows as u64)?;
-        let file = VisitFile::read(table, matched, &points, map.date_order(Role::Visits), account)?;
+        let file = VisitFile::read(table, matched, &points, map, account)?;
         watch.step("joining visits", 0, 0)?;
         let premises = survey.premises.clone();
         let folded = folded_addresses(&premises);
         let finder = Finder::new(&premises, &folded);
-        let joined = file.join(&finder, &premises, &Decisions::of(survey), account);
+        let joined = file.join((&finder, &premises, &Decisions::of(survey)), account, watch)?;
+        watch.step("adding visits", 0, 0)?;
         joined.count(&mut self.report);
         if let Days::In(order) = file.columns.days() {
             self.date_order = *order;
@@ -284,21 +299,32 @@ impl<'a> Work<'a> {
         Ok(())
     }
 
-    fn signals(&mut self, table: &mut Table, matched: &Match, account: &mut Account) -> Result<(), IntakeError> {
+    fn signals(&mut self, table: &mut Table, matched: &Match, map: &ColumnMap, account: &mut Account) -> Result<(), IntakeError> {
         let ground = self.ground(table, Needed::Place, account)?;
         let survey = self.survey.as_mut().ok_or(IntakeError::NoParcels)?;
+        require_columns(table, matched)?;
+        let days = days_of(table, Role::Signals, matched, map.date_order(Role::Signals), account)?;
+        if let Days::In(order) = &days {
+            self.date_order = *order;
+        }
+        self.watch.step("placing signals", 0, table.rows as u64)?;
         let points = Points::new(table, matched, &ground, &survey.frame);
         let folded = folded_addresses(&survey.premises);
         let finder = Finder::new(&survey.premises, &folded);
-        let (all, kept) = signals::bring(&survey.signals, table, matched, &points, (&finder, &survey.premises), account)?;
+        let (premises, decisions) = (&survey.premises, Decisions::of(survey));
+        let file =
+            SignalFile { table, matched, points: &points, finder: &finder, premises, days, words: map.words(), decisions: &decisions };
+        let (all, kept) = signals::bring(&survey.signals, &file, account);
         survey.signals = Arc::new(all);
         self.report.signals = kept;
         Ok(())
     }
 
-    fn temperatures(&mut self, table: &Table, matched: &Match, account: &mut Account) -> Result<(), IntakeError> {
+    fn temperatures(&mut self, table: &Table, matched: &Match, map: &ColumnMap, account: &mut Account) -> Result<(), IntakeError> {
+        self.watch.step("reading temperatures", 0, table.rows as u64)?;
         let survey = self.survey()?;
-        let (all, kept) = temperatures::bring(&survey.temperatures, table, matched, account)?;
+        let said = map.date_order(Role::Temperatures);
+        let (all, kept) = temperatures::bring(&survey.temperatures, table, matched, said, account)?;
         survey.temperatures = Arc::new(all);
         self.report.temperatures = kept;
         Ok(())

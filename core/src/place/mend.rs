@@ -5,10 +5,11 @@ use i_overlay::core::fill_rule::FillRule;
 use i_overlay::float::overlay::OverlayOptions;
 use i_overlay::float::simplify::SimplifyShape;
 use rayon::prelude::*;
+use std::sync::atomic::{AtomicU64, Ordering};
 
 use super::segment::Xy;
-use super::validity::Judge;
-use super::{RawShapes, ShapeView, Shapes, invalid_shapes};
+use super::validity::{Judge, invalid_among};
+use super::{RawShapes, ShapeView, Shapes};
 use crate::job::{Cancelled, Watch};
 
 /// Numbers larger than this are no coordinates of any system.
@@ -34,16 +35,19 @@ pub enum Mending {
 pub fn mend(raw: RawShapes, watch: &dyn Watch) -> Result<(RawShapes, Vec<(u32, Mending)>), Cancelled> {
     let total = raw.len() as u64;
     watch.step("looking at outlines", 0, total)?;
-    let invalid = invalid_shapes(&raw);
-    watch.step("mending outlines", total - invalid.len() as u64, total)?;
+    let invalid = invalid_among(&raw, watch);
+    watch.step("mending outlines", 0, invalid.len() as u64)?;
     if invalid.is_empty() {
         return Ok((raw, Vec::new()));
     }
+    let done = AtomicU64::new(0);
     let mended: Vec<Option<Polygons>> = invalid
         .par_iter()
         .map(|&i| {
             let rings = raw.parts(i as usize).flatten();
-            (!watch.cancelled()).then(|| even_odd(&rings.map(<[Xy]>::to_vec).collect::<Vec<_>>()))
+            let whole = (!watch.cancelled()).then(|| even_odd(&rings.map(<[Xy]>::to_vec).collect::<Vec<_>>()));
+            watch.progress("mending outlines", done.fetch_add(1, Ordering::Relaxed) + 1, invalid.len() as u64);
+            whole
         })
         .collect();
     let mended: Vec<Polygons> = mended.into_iter().collect::<Option<_>>().ok_or(Cancelled)?;
@@ -205,6 +209,7 @@ mod tests {
 
     use super::*;
     use crate::job::Unwatched;
+    use crate::place::invalid_shapes;
     use crate::place::validity::tests::raw;
 
     /// Even-odd areas of the faces that GEOS 3.14.1 (shapely 2.2.0) makes of the lines, and what its

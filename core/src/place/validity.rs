@@ -1,9 +1,11 @@
 //! Whether an outline keeps the simple-features rules, as GEOS judges them.
 
 use rayon::prelude::*;
+use std::sync::atomic::{AtomicU64, Ordering};
 
 use super::segment::{Meeting, Side, Xy, meeting, passes_through, side, turn};
 use super::{Bounds, BoxIndex, Local, RawShapes, ShapeView};
+use crate::job::{Unwatched, Watch};
 
 /// Up to so many lines every pair is looked at; above, a tree of boxes finds the pairs.
 const FEW_LINES: usize = 48;
@@ -37,7 +39,20 @@ pub fn is_valid(shape: ShapeView<'_>) -> bool {
 /// The numbers of the shapes that break the simple-features rules, in rising order, judged in the file's own coordinates:
 /// a transformation may bend two lines that touch by a millionth of a millimetre, and then they cross.
 pub fn invalid_shapes(raw: &RawShapes) -> Vec<u32> {
+    invalid_among(raw, &Unwatched)
+}
+
+/// [`invalid_shapes`] under a watch; once somebody asked to stop, the list is not whole.
+pub(super) fn invalid_among(raw: &RawShapes, watch: &dyn Watch) -> Vec<u32> {
+    let done = AtomicU64::new(0);
     let judged = (0..raw.len() as u32).into_par_iter().with_min_len(512).map_init(Judge::default, |judge, i| {
+        let seen = done.fetch_add(1, Ordering::Relaxed);
+        if seen.is_multiple_of(TOLD_EVERY) {
+            watch.progress("looking at outlines", seen, raw.len() as u64);
+        }
+        if watch.cancelled() {
+            return None;
+        }
         judge.clear();
         for (part, rings) in raw.parts(i as usize).enumerate() {
             for ring in rings {
@@ -48,6 +63,9 @@ pub fn invalid_shapes(raw: &RawShapes) -> Vec<u32> {
     });
     judged.flatten_iter().collect()
 }
+
+/// Progress is told once for so many outlines.
+const TOLD_EVERY: u64 = 8192;
 
 /// One ring of the outline being judged: a range of places, without repeats.
 #[derive(Clone, Copy, Debug)]

@@ -3,6 +3,7 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test that cannot go on must stop with a word")]
 
 mod ground;
+mod columns;
 mod keyboard;
 mod map;
 mod odd_surveys;
@@ -12,4 +13,6 @@ mod office;
 mod papers;
 mod planner;
 mod settling;
+mod stopping;
+mod vintage;
 mod window;

@@ -13,6 +13,9 @@ use yardring::action::Action;
 use yardring::session::walking::{Change, Crews, WalkAction};
 use yardring::session::{ColourBy, Desk};
 use yardring_core::place::{Bounds, LonLat};
+use yardring_core::intake::WordList;
+use yardring_core::job::Unwatched;
+use yardring_core::store;
 use yardring_core::survey::PremiseId;
 
 /// Draws the window, looks that it is no blank sheet, and writes it when asked to.
@@ -24,7 +27,7 @@ fn picture(window: &mut egui_kittest::Harness<'static, yardring::app::App>, name
     assert!(colours.len() > 30, "{name} has {} colours", colours.len());
     let readme = std::env::var_os("UPDATE_SCREENSHOTS").map(|_| Path::new(env!("CARGO_MANIFEST_DIR")).join("../screenshots"));
     let extra = std::env::var_os("EXTRA_PICTURES").map(PathBuf::from);
-    let folder = if ["intake", "plan", "brief", "walks"].contains(&name) { readme } else { extra };
+    let folder = if ["intake", "plan", "brief", "walks", "columns", "came-in", "settle"].contains(&name) { readme } else { extra };
     if let Some(folder) = folder {
         std::fs::create_dir_all(&folder).unwrap();
         let file = std::io::BufWriter::new(std::fs::File::create(folder.join(format!("{name}.png"))).unwrap());
@@ -51,7 +54,7 @@ fn other_states_of_the_window() {
     picture(&mut window, "dark-brief");
     office::ask(&mut window, Action::Darken);
     office::ask(&mut window, Action::GoTo(Desk::Intake));
-    window.get_by_label_contains("3 Settle").click();
+    window.get_by_label_contains("4 Settle").click();
     window.key_press_modifiers(egui::Modifiers::COMMAND, egui::Key::K);
     office::settle(&mut window);
     window.event(egui::Event::Text("12".to_owned()));
@@ -103,6 +106,39 @@ fn the_walks_of_a_day() {
             std::fs::copy(file.path(), Path::new(&extra).join(file.file_name())).unwrap();
         }
     }
+}
+
+/// The analyst's morning: columns to match, what a newer parcel file changed, what is left to settle.
+#[test]
+fn the_intake_desk_at_work() {
+    let (_, survey) = office::quillmere();
+    let folder = tempfile::tempdir().unwrap();
+    let own = folder.path().join("Quillmere.gpkg");
+    store::save(survey, &own, &Unwatched).unwrap();
+    let mut window = office::window([1280.0, 800.0], Some(&own));
+    office::ask(&mut window, Action::Offer(vec![office::own_sheet(folder.path(), "july.csv", 1)]));
+    office::ask(&mut window, Action::Column(0, "outcome", Some("How it went".to_owned())));
+    office::ask(&mut window, Action::Word(0, WordList::YesNo, "si".to_owned(), "yes".to_owned()));
+    picture(&mut window, "columns");
+    office::ask(&mut window, Action::Withdraw(0));
+    let visited = |i: &usize| !survey.visits.at(PremiseId(*i as u32)).is_empty();
+    let rows: Vec<usize> = (0..survey.premises.len()).filter(visited).take(3).collect();
+    let newer = folder.path().join("parcels-2026.geojson");
+    std::fs::write(&newer, office::anew(survey, &[(rows[0], "QM-20001"), (rows[1], "QM-20002"), (rows[2], "QM-20003")])).unwrap();
+    office::ask(&mut window, Action::Offer(vec![newer]));
+    office::ask(&mut window, Action::BringIn);
+    picture(&mut window, "came-in");
+    let address = survey.premises.address.get(rows[0]);
+    let calls = folder.path().join("calls.csv");
+    std::fs::write(&calls, format!("signal_id,date,address,kind\nC1,2025-07-20,{address} Unit 77,complaint\n")).unwrap();
+    office::ask(&mut window, Action::Offer(vec![calls]));
+    office::ask(&mut window, Action::BringIn);
+    window.get_by(|n| n.label().is_some_and(|l| l.starts_with("4 Settle"))).click_accesskit();
+    office::settle(&mut window);
+    let lines = window.get_all_by(|n| n.role() == egui::accesskit::Role::ListItem && n.label().is_some_and(|l| l.contains(", row ")));
+    lines.into_iter().next().unwrap().click();
+    office::settle(&mut window);
+    picture(&mut window, "settle");
 }
 
 #[test]

@@ -5,11 +5,17 @@ use crate::command::Command;
 use crate::desk::papers;
 use crate::jobs::Paper;
 use crate::session::Desk;
+use crate::ui::list::List;
 use crate::ui::words::{count, number, sentence};
 use crate::ui::{notice, theme};
 use crate::view::View;
-use egui::{RichText, Ui};
+use egui::{Label, RichText, Ui};
+use yardring_core::intake::Change;
 use yardring_core::survey::{IntakeEntry, Survey};
+
+/// Height of a changed premise's line, and how many are seen at once.
+const CHANGE: f32 = 22.0;
+const MOST_CHANGES: usize = 8;
 
 /// The closed line.
 pub(super) fn answer(view: &View<'_>) -> String {
@@ -20,9 +26,10 @@ pub(super) fn answer(view: &View<'_>) -> String {
 }
 
 /// The counts, the files, and what to do next.
-pub(super) fn show(ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {
+pub(super) fn show(ui: &mut Ui, view: &View<'_>, chosen: &mut Option<usize>, actions: &mut Vec<Action>) {
     let Some(survey) = view.survey() else { return };
     counts(ui, survey, view.session.drawn().map_or(0, |l| l.without_outline));
+    changes(ui, view, chosen);
     for entry in survey.intake_log.iter() {
         file(ui, entry);
     }
@@ -55,6 +62,35 @@ fn counts(ui: &mut Ui, survey: &Survey, without: usize) {
     ];
     let there: Vec<(&str, String)> = rows.into_iter().filter(|(_, n)| *n > 0).map(|(word, n)| (word, number(n as u64))).collect();
     notice::numbers(ui, "counts", &there);
+}
+
+/// What a newer parcel file changed, as long as that is not taken back.
+fn changes(ui: &mut Ui, view: &View<'_>, chosen: &mut Option<usize>) {
+    let intake = &view.session.intake;
+    let Some((log, changes)) = &intake.changes else { return };
+    let Some(vintage) = intake.report.as_ref().and_then(|r| r.vintage.as_ref()) else { return };
+    if view.survey().is_none_or(|s| s.intake_log.len() < *log) {
+        return;
+    }
+    ui.add_space(theme::NEAR);
+    ui.label(RichText::new("What the newer parcel file changed").font(theme::semibold(theme::BODY)));
+    let rows: Vec<(&str, String)> = vintage.counts().into_iter().map(|(word, n)| (word, number(n as u64))).collect();
+    notice::numbers(ui, "vintage", &rows);
+    if changes.is_empty() {
+        return;
+    }
+    let height = CHANGE * changes.len().min(MOST_CHANGES) as f32;
+    let list = List { name: "changes", rows: changes.len(), row_height: CHANGE, height, chosen: *chosen, glowing: None, reveal: false };
+    let events = list.show(ui, |ui, i| changes.get(i).map_or_else(String::new, |change| line(ui, change)));
+    *chosen = events.chosen.or(*chosen);
+}
+
+fn line(ui: &mut Ui, change: &Change) -> String {
+    let tones = theme::tones(ui);
+    let words = sentence(&change.in_words());
+    let ink = if change.visits > 0 { tones.ink } else { tones.quiet };
+    ui.add(Label::new(RichText::new(&words).size(theme::SMALL).color(ink)).truncate()).on_hover_text(&words);
+    words
 }
 
 fn file(ui: &mut Ui, entry: &IntakeEntry) {

@@ -2,13 +2,12 @@
 
 use crate::action::Action;
 use crate::jobs::{JobKind, Wanted};
-use crate::session::{Offered, Place};
+use crate::session::{LookedAt, Offered, Place};
 use crate::ui::words::{count, sentence};
 use crate::ui::{notice, theme, waiting};
 use crate::view::View;
 use egui::{Align, ComboBox, Frame, Layout, Margin, RichText, Stroke, TextEdit, Ui, WidgetInfo};
-use yardring_core::files::Look;
-use yardring_core::intake::Role;
+use yardring_core::intake::{CrsSuggestion, Role};
 
 /// Most defects of one file that are told here.
 const MOST_DEFECTS: usize = 4;
@@ -84,7 +83,10 @@ fn card(ui: &mut Ui, i: usize, offered: &Offered, actions: &mut Vec<Action>) {
         match offered.look.as_deref() {
             None => notice::quiet(ui, "Looking into it …"),
             Some(Err(trouble)) => notice::trouble(ui, trouble),
-            Some(Ok(look)) => told(ui, look),
+            Some(Ok(seen)) => {
+                which_layer(ui, i, offered, seen, actions);
+                told(ui, offered, seen);
+            }
         }
     });
 }
@@ -119,9 +121,30 @@ fn what_it_is(ui: &mut Ui, i: usize, offered: &Offered, actions: &mut Vec<Action
     });
 }
 
-/// What a file holds, in a line for each layer, and what is odd about it.
-fn told(ui: &mut Ui, look: &Look) {
-    for layer in &look.layers {
+/// Which of several layers is meant.
+fn which_layer(ui: &mut Ui, i: usize, offered: &Offered, seen: &LookedAt, actions: &mut Vec<Action>) {
+    if !offered.has_layers() {
+        return;
+    }
+    let layers = &seen.inspected.look.layers;
+    ui.horizontal(|ui| {
+        ui.label("Layer");
+        let named = offered.layer.and_then(|l| layers.get(l)).map_or("not said yet", |l| l.name.as_str());
+        let drawn = ComboBox::from_id_salt(("layer", i)).selected_text(named).width(180.0).truncate().show_ui(ui, |ui| {
+            for (number, layer) in layers.iter().enumerate() {
+                if ui.selectable_label(offered.layer == Some(number), &layer.name).clicked() {
+                    actions.push(Action::Layer(i, number));
+                }
+            }
+        });
+        drawn.response.widget_info(|| WidgetInfo::labeled(egui::Role::ComboBox, true, format!("Layer of {} is {named}", offered.name())));
+    });
+}
+
+/// What a file holds, in a line for its layer, and what is odd about it.
+fn told(ui: &mut Ui, offered: &Offered, seen: &LookedAt) {
+    let look = &seen.inspected.look;
+    for layer in look.layers.iter().enumerate().filter(|(number, _)| offered.layer.is_none_or(|l| l == *number)).map(|l| l.1) {
         let shapes = if layer.geometry == "none" { "no shapes".to_owned() } else { layer.geometry.clone() };
         let crs = layer.crs.as_ref().map_or_else(String::new, |c| format!(", {c}"));
         notice::quiet(
@@ -140,16 +163,36 @@ fn told(ui: &mut Ui, look: &Look) {
 
 /// Whether a file with shapes names no coordinate system.
 fn asks_for_crs(view: &View<'_>) -> bool {
-    let looks = view.session.intake.offered.iter().filter_map(|o| o.look.as_deref().and_then(|l| l.as_ref().ok()));
-    looks.flat_map(|l| &l.layers).any(|l| l.geometry != "none" && l.crs.is_none()) || !view.session.intake.crs.is_empty()
+    let intake = &view.session.intake;
+    let unnamed = intake.offered.iter().filter_map(Offered::layer_looked_at).any(|(l, _)| l.geometry != "none" && l.crs.is_none());
+    let waits = !intake.offered.is_empty() && view.session.trouble_at(Place::Intake).is_some();
+    unnamed || waits || !intake.crs.is_empty()
 }
 
 fn coordinate_system(ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {
     let mut text = view.session.intake.crs.clone();
-    ui.label("A file does not say where its numbers lie. Its coordinate system is");
+    let unnamed = view.session.intake.offered.iter().find_map(suggested);
+    ui.label(match unnamed {
+        Some(_) => "A file does not say where its numbers lie. Its coordinate system is",
+        None => "Read the numbers of one file alone in the coordinate system",
+    });
     let response = ui.add(TextEdit::singleline(&mut text).hint_text("EPSG: and its number, as EPSG:2248").desired_width(240.0));
     response.widget_info(|| WidgetInfo::labeled(egui::Role::TextInput, true, "Coordinate system"));
     if response.changed() {
         actions.push(Action::Crs(text));
     }
+    for (name, suggestion) in view.session.intake.offered.iter().filter_map(suggested) {
+        notice::quiet(ui, format!("{name}: {}.", suggestion.why));
+        if let Some(crs) = suggestion.crs.as_ref().map(ToString::to_string).filter(|crs| *crs != view.session.intake.crs)
+            && ui.button(format!("Use {crs}")).clicked()
+        {
+            actions.push(Action::Crs(crs));
+        }
+    }
+}
+
+/// What the numbers of a file that names no coordinate system look like.
+fn suggested(offered: &Offered) -> Option<(String, &CrsSuggestion)> {
+    let suggestion = offered.seen()?.suggestions.get(offered.layer?)?.as_ref()?;
+    Some((offered.name(), suggestion))
 }

@@ -1,6 +1,7 @@
 //! Intake: what came in, what did not, and why?
 
 mod came_in;
+mod columns;
 mod files;
 mod settle;
 
@@ -16,6 +17,12 @@ pub struct Memory {
     pub steps: OpenSteps,
     /// The refused row looked at.
     row: Option<usize>,
+    /// The changed premise looked at.
+    change: Option<usize>,
+    /// What the columns' step remembers.
+    columns: columns::Memory,
+    /// Whether there were questions about columns, to open their step when there are some.
+    asked: bool,
     /// The revision seen last, to open what came in when something did.
     seen: u64,
 }
@@ -26,22 +33,34 @@ pub fn show(ui: &mut Ui, view: &View<'_>, memory: &mut Memory, actions: &mut Vec
     if revision != memory.seen {
         memory.seen = revision;
         memory.row = None;
+        memory.change = None;
         // Whoever is settling goes on settling.
-        if !memory.steps.shows(3) || view.survey().is_none_or(|s| s.refused.is_empty()) {
-            memory.steps.open(2);
+        if !memory.steps.shows(4) || view.survey().is_none_or(|s| s.refused.is_empty()) {
+            memory.steps.open(3);
         }
     }
+    let asks = !view.session.intake.questions().is_empty();
+    let newly = asks && !memory.asked;
+    memory.asked = asks;
     if !view.session.intake.offered.is_empty() && view.open().is_none() {
-        memory.steps.open(1);
+        memory.steps.open(if memory.steps.shows(2) { 2 } else { 1 });
+    }
+    if newly {
+        memory.steps.open(2);
     }
     let step = |number, title, answer, calls| Step { number, title, answer, calls };
     let mut steps = std::mem::take(&mut memory.steps);
     let (answer, calls) = files::answer(view);
     step(1, "Files", answer, calls).show(ui, &mut steps, |ui| files::show(ui, view, actions));
+    if view.open().is_some() || !view.session.intake.offered.is_empty() {
+        let (answer, calls) = columns::answer(view);
+        step(2, "Columns", answer, calls).show(ui, &mut steps, |ui| columns::show(ui, view, &mut memory.columns, actions));
+    }
     if view.open().is_some() {
-        step(2, "What came in", came_in::answer(view), false).show(ui, &mut steps, |ui| came_in::show(ui, view, actions));
+        let answer = came_in::answer(view);
+        step(3, "What came in", answer, false).show(ui, &mut steps, |ui| came_in::show(ui, view, &mut memory.change, actions));
         let (answer, calls) = settle::answer(view);
-        step(3, "Settle", answer, calls).show(ui, &mut steps, |ui| settle::show(ui, view, &mut memory.row, actions));
+        step(4, "Settle", answer, calls).show(ui, &mut steps, |ui| settle::show(ui, view, &mut memory.row, actions));
     }
     memory.steps = steps;
 }

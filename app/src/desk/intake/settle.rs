@@ -1,15 +1,16 @@
-//! Settle: visits that found no premise, and rows that could not be brought in, whole and with the reason.
+//! Settle: visits and signals that found no premise, and rows that could not be brought in, whole and with the reason.
 
 use crate::action::Action;
 use crate::desk::{list_height, papers};
 use crate::jobs::{JobKind, Paper};
 use crate::session::{Place, SettleLine, ToSettle};
 use crate::ui::list::List;
-use crate::ui::words::{count, sentence};
+use crate::ui::words::{count, number, sentence};
 use crate::ui::{notice, theme, waiting};
 use crate::view::View;
 use egui::{Grid, Label, RichText, Role, ScrollArea, Sense, Ui, WidgetInfo};
-use yardring_core::intake::settle::{Choice, Verdict, Waiting};
+use yardring_core::intake::Role as Table;
+use yardring_core::intake::settle::{Choice, Verdict, Waiting, Waits};
 use yardring_core::survey::{RefusedRow, Survey};
 
 /// Height of one refused row's two lines.
@@ -22,7 +23,7 @@ pub(super) fn answer(view: &View<'_>) -> (String, bool) {
     match (rows, open) {
         (0, _) => ("every row came in".to_owned(), false),
         (n, 0) => (format!("{} did not come in: see why", count(n as u64, "row")), true),
-        (n, w) => (format!("{} to place; {} did not come in", count(w as u64, "visit"), count(n as u64, "row")), true),
+        (n, w) => (format!("{} to place; {} did not come in", number(w as u64), count(n as u64, "row")), true),
     }
 }
 
@@ -49,7 +50,7 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, chosen: &mut Option<usize>, act
         }
     }
     let Some(all) = to_settle(view) else { return };
-    notice::quiet(ui, "Say where a visit was made and it comes in. Other rows are mended in their file and brought in again.");
+    notice::quiet(ui, "Say where a visit or a signal belongs and it comes in. Other rows are mended in their file and brought in again.");
     let looked_at = chosen.and_then(|c| all.lines.get(c));
     let list = List {
         name: "refused",
@@ -75,16 +76,17 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, chosen: &mut Option<usize>, act
     papers::show(ui, view, &[(Paper::Refused, true)], actions);
 }
 
-/// The candidates of a visit, and the other ways out.
+/// The candidates of a visit or a signal, and the other ways out.
 fn decide(ui: &mut Ui, view: &View<'_>, survey: &Survey, visit: &Waiting, actions: &mut Vec<Action>) {
     let first = visit.first(survey);
-    let settle = |verdict| Action::Settle(Choice { file: first.file.clone(), row: first.row, verdict });
+    let table = if matches!(visit.what, Waits::Signal(_)) { Table::Signals } else { Table::Visits };
+    let settle = |verdict| Action::Settle(Choice { table, file: first.file.clone(), row: first.row, verdict });
     let busy = view.jobs.at_work(JobKind::Settle);
     ui.add_enabled_ui(!busy, |ui| {
         for candidate in &visit.candidates {
             let name = view.name_of(candidate.premise);
             ui.horizontal(|ui| {
-                let accept = ui.button("Accept").on_hover_text(format!("The visit was made at {name}"));
+                let accept = ui.button("Accept").on_hover_text(format!("It belongs to {name}"));
                 accept.widget_info(|| WidgetInfo::labeled(Role::Button, true, format!("Accept {name}")));
                 if accept.clicked() {
                     actions.push(settle(Verdict::Premise(candidate.premise)));

@@ -1,4 +1,4 @@
-//! Settling: visits that found no premise, what they may belong to, and what was decided about them.
+//! Settling: visits and signals that found no premise, what they may belong to, and what was decided about them.
 //!
 //! A decision is kept with the survey under the file's name and what stands in the row, so that it counts again when the
 //! same file comes again.
@@ -10,38 +10,62 @@ mod sheets;
 pub use offers::Candidate;
 
 pub(super) use decisions::{Decisions, key_in_table, key_of_refused};
-pub(super) use offers::offers;
 
 use super::join::{Finder, folded_addresses};
 use super::on_surface::on_surface;
 use super::remembered::FilesSeen;
 use super::report::{Account, Report};
+use super::signals::{self, SignalFile};
 use super::visits::{Draft, VisitFile};
 use super::{IntakeError, Role, visit_merge};
 use crate::job::Watch;
-use crate::survey::{Outcome, PremiseId, RefusedRow, Survey, When};
+use crate::survey::{Outcome, PremiseId, RefusedRow, SignalKind, Survey};
 use decisions::Decided;
+use jiff::civil::Date;
+use offers::{offers, offers_by_address};
+use sheets::Sheet;
 use std::collections::BTreeSet;
+use std::fmt;
 use std::sync::Arc;
 
-/// A visit that waits for somebody to say where it was made.
+/// A visit or a signal that waits for somebody to say where it belongs.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Waiting {
     /// Its rows: places in the survey's list of refused rows.
     pub refused: Vec<usize>,
-    /// When it was made.
-    pub when: When,
-    /// How it ended.
-    pub outcome: Outcome,
+    /// Its day.
+    pub day: Date,
+    /// What waits.
+    pub what: Waits,
     /// Whether somebody has set it aside.
     pub set_aside: bool,
     /// Premises that it may belong to, the best fit first; at most five.
     pub candidates: Vec<Candidate>,
 }
 
-/// What is to become of a refused visit row, and so of its visit.
+/// What waits for a premise.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Waits {
+    /// A visit, and how it ended.
+    Visit(Outcome),
+    /// A signal of some kind.
+    Signal(SignalKind),
+}
+
+impl fmt::Display for Waits {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Visit(outcome) => outcome.fmt(f),
+            Self::Signal(kind) => kind.fmt(f),
+        }
+    }
+}
+
+/// What is to become of a refused row, and so of its visit or its signal.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Choice {
+    /// What the row should have become: visits or signals.
+    pub table: Role,
     /// The file's name.
     pub file: Box<str>,
     /// The row's number in the file.
@@ -50,10 +74,10 @@ pub struct Choice {
     pub verdict: Verdict,
 }
 
-/// A verdict about a visit that found no premise.
+/// A verdict about a visit or a signal that found no premise.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Verdict {
-    /// It was made here.
+    /// It belongs here.
     Premise(PremiseId),
     /// It stays refused and is no longer asked about.
     SetAside,
@@ -68,7 +92,9 @@ pub struct Settled {
     pub survey: Survey,
     /// Visits that came in.
     pub joined: usize,
-    /// Choices that set a visit aside.
+    /// Signals that came in.
+    pub signals: usize,
+    /// Choices that set a row aside.
     pub set_aside: usize,
 }
 
@@ -79,8 +105,8 @@ impl Waiting {
     }
 }
 
-/// The visits of a survey that wait for a premise, in the order of files and rows. Rows refused for other reasons, an unreadable
-/// date for one, must be mended in their file and are not among them.
+/// The visits and signals of a survey that wait for a premise, in the order of files and rows. Rows refused for other reasons, an
+/// unreadable date for one, must be mended in their file and are not among them.
 ///
 /// # Errors
 /// [`IntakeError::Cancelled`] when somebody stopped it; [`IntakeError::MapColumn`] when the survey's memory of a file was spoiled.
@@ -89,31 +115,70 @@ pub fn waiting(survey: &Survey, watch: &dyn Watch) -> Result<Vec<Waiting>, Intak
     if sheets.is_empty() {
         return Ok(Vec::new());
     }
-    let decisions = Decisions::of(survey);
+    watch.step("looking for candidates", 0, survey.refused.len() as u64)?;
     let folded = folded_addresses(&survey.premises);
     let finder = Finder::new(&survey.premises, &folded);
+    let list = List { survey, finder: &finder, decisions: Decisions::of(survey), watch };
     let mut out = Vec::new();
     for sheet in sheets {
-        sheet.read(survey, |file| -> Result<(), IntakeError> {
-            for draft in file.readable() {
-                watch.step("looking for candidates", out.len() as u64, survey.refused.len() as u64)?;
-                let refused: Vec<usize> = draft.rows.iter().map(|&r| sheet.refused[r as usize]).collect();
-                let set_aside = refused.iter().any(|&i| decisions.about(&survey.refused[i]) == Some(&Decided::SetAside));
-                let candidates = offers(file, &draft, &finder);
-                out.push(Waiting { refused, when: draft.when, outcome: draft.outcome, set_aside, candidates });
-            }
-            Ok(())
-        })??;
+        match sheet.role {
+            Role::Signals => list.add_signals(&sheet, &mut out)?,
+            _ => sheet.read_visits(survey, |file| list.add_visits(&sheet, file, &mut out))??,
+        }
     }
     out.sort_by(|a, b| a.refused.cmp(&b.refused));
     Ok(out)
 }
 
-/// Settles visits: those with a premise come in with all their rows, those set aside stay as they are. Gives the survey as it is
+/// What the list of those that wait is made with.
+struct List<'a> {
+    survey: &'a Survey,
+    finder: &'a Finder<'a>,
+    decisions: Decisions,
+    watch: &'a dyn Watch,
+}
+
+impl List<'_> {
+    fn add_visits(&self, sheet: &Sheet, file: &VisitFile<'_>, out: &mut Vec<Waiting>) -> Result<(), IntakeError> {
+        for draft in file.readable() {
+            self.go_on(out)?;
+            let refused: Vec<usize> = draft.rows.iter().map(|&r| sheet.refused[r as usize]).collect();
+            let candidates = offers(file, &draft, self.finder);
+            let set_aside = self.is_set_aside(&refused);
+            out.push(Waiting { refused, day: draft.when.day, what: Waits::Visit(draft.outcome), set_aside, candidates });
+        }
+        Ok(())
+    }
+
+    fn add_signals(&self, sheet: &Sheet, out: &mut Vec<Waiting>) -> Result<(), IntakeError> {
+        sheet.read_signals(self.survey, (self.finder, &Decisions::default()), |file: &SignalFile<'_>| {
+            for row in 0..sheet.table.rows {
+                self.go_on(out)?;
+                let Ok(Err(unplaced)) = file.read_or_unplaced(row) else { continue };
+                let refused = vec![sheet.refused[row]];
+                let candidates = offers_by_address(&file.address(row), self.finder);
+                let set_aside = self.is_set_aside(&refused);
+                let (day, what) = (unplaced.signal.day, Waits::Signal(unplaced.signal.kind));
+                out.push(Waiting { refused, day, what, set_aside, candidates });
+            }
+            Ok(())
+        })?
+    }
+
+    fn go_on(&self, out: &[Waiting]) -> Result<(), IntakeError> {
+        Ok(self.watch.step("looking for candidates", out.len() as u64, self.survey.refused.len() as u64)?)
+    }
+
+    fn is_set_aside(&self, refused: &[usize]) -> bool {
+        refused.iter().any(|&i| self.decisions.about(&self.survey.refused[i]) == Some(&Decided::SetAside))
+    }
+}
+
+/// Settles visits and signals: those with a premise come in with all their rows, those set aside stay as they are. Gives the survey as it is
 /// then; the one given stays as it was.
 ///
 /// # Errors
-/// [`IntakeError::NoSuchRow`] when a choice names no refused visit row, [`IntakeError::NotSettled`] when a row cannot come in for
+/// [`IntakeError::NoSuchRow`] when a choice names no refused row, [`IntakeError::NotSettled`] when a row cannot come in for
 /// another reason than its place; when somebody stopped it.
 pub fn settle(survey: &Survey, choices: &[Choice], watch: &dyn Watch) -> Result<Settled, IntakeError> {
     let mut after = survey.clone();
@@ -135,11 +200,11 @@ pub fn settle(survey: &Survey, choices: &[Choice], watch: &dyn Watch) -> Result<
     let kept = survey.refused.iter().enumerate().filter(|(i, _)| !came_in.rows.contains(i)).map(|(_, r)| r.clone());
     after.refused = Arc::new(kept.collect());
     let set_aside = choices.iter().filter(|c| c.verdict == Verdict::SetAside).count();
-    Ok(Settled { survey: after, joined: came_in.visits, set_aside })
+    Ok(Settled { survey: after, joined: came_in.visits, signals: came_in.signals, set_aside })
 }
 
 fn refused_row(survey: &Survey, choice: &Choice) -> Result<usize, IntakeError> {
-    let is = |r: &RefusedRow| r.file == choice.file && r.row == choice.row && &*r.table == Role::Visits.name();
+    let is = |r: &RefusedRow| r.file == choice.file && r.row == choice.row && &*r.table == choice.table.name();
     let found = survey.refused.iter().position(is);
     found.ok_or_else(|| IntakeError::NoSuchRow { file: choice.file.to_string(), row: choice.row })
 }
@@ -160,9 +225,10 @@ struct CameIn {
     /// Places in the list of refused rows.
     rows: BTreeSet<usize>,
     visits: usize,
+    signals: usize,
 }
 
-/// Brings in the visits of the chosen rows.
+/// Brings in the visits and signals of the chosen rows.
 fn bring_chosen(after: &mut Survey, decisions: &Decisions, chosen: &BTreeSet<usize>, watch: &dyn Watch) -> Result<CameIn, IntakeError> {
     let premises = after.premises.clone();
     let folded = folded_addresses(&premises);
@@ -170,21 +236,36 @@ fn bring_chosen(after: &mut Survey, decisions: &Decisions, chosen: &BTreeSet<usi
     let seen = FilesSeen::of(after);
     let mut came_in = CameIn::default();
     for sheet in sheets::sheets(after).into_iter().filter(|s| s.refused.iter().any(|i| chosen.contains(i))) {
-        watch.step("bringing settled visits in", 0, 0)?;
-        let is_chosen = |draft: &Draft| draft.rows.iter().any(|&r| chosen.contains(&sheet.refused[r as usize]));
+        watch.step("bringing in what was settled", 0, 0)?;
         let before = after.clone();
-        sheet.read(&before, |file: &VisitFile<'_>| {
+        if sheet.role == Role::Signals {
+            sheet.read_signals(&before, (&finder, decisions), |file| bring_signals(after, &sheet, file, chosen, &mut came_in))?;
+            continue;
+        }
+        let is_chosen = |draft: &Draft| draft.rows.iter().any(|&r| chosen.contains(&sheet.refused[r as usize]));
+        sheet.read_visits(&before, |file: &VisitFile<'_>| -> Result<(), IntakeError> {
             let mut account = Account::new(&sheet.table.name, &sheet.table, Role::Visits, &[]);
-            let mut joined = file.join(&finder, &premises, decisions, &mut account);
+            let mut joined = file.join((&finder, &premises, decisions), &mut account, watch)?;
             joined.unjoined.clear();
             joined.visits.retain(|v| is_chosen(&v.0));
             came_in.visits += joined.visits.len();
             came_in.rows.extend(joined.visits.iter().flat_map(|v| &v.0.rows).map(|&r| sheet.refused[r as usize]));
             let round = seen.round_of(&sheet.table.name).or_else(|| visit_merge::default_round(&joined));
             visit_merge::add(after, file, joined, round, &mut Report::default(), &mut account);
-        })?;
+            Ok(())
+        })??;
     }
     Ok(came_in)
+}
+
+/// Signals of the chosen rows, at the premises decided on.
+fn bring_signals(after: &mut Survey, sheet: &Sheet, file: &SignalFile<'_>, chosen: &BTreeSet<usize>, came_in: &mut CameIn) {
+    let rows = (0..sheet.table.rows).filter(|&row| chosen.contains(&sheet.refused[row]));
+    let (numbers, settled): (Vec<usize>, Vec<_>) =
+        rows.filter_map(|row| Some((sheet.refused[row], file.read_or_unplaced(row).ok()?.ok()?))).unzip();
+    came_in.signals += settled.len();
+    came_in.rows.extend(numbers);
+    after.signals = Arc::new(signals::with(&after.signals, settled));
 }
 
 #[cfg(test)]
@@ -218,7 +299,7 @@ mod tests {
     }
 
     fn choice(row: u64, verdict: Verdict) -> Choice {
-        Choice { file: "visits.csv".into(), row, verdict }
+        Choice { table: Role::Visits, file: "visits.csv".into(), row, verdict }
     }
 
     fn of(survey: &Survey, parcel: &str) -> PremiseId {
@@ -283,5 +364,30 @@ mod tests {
         let newer = with_rings(table("newer", &["parcel_id", "address"], &[&["QM-103", "7 Oak Ave"]]), &[lot(4, 0)]);
         let (after, _) = bring(Some(&survey), vec![(Role::Parcels, newer), (Role::Visits, visits("QM-103"))]);
         assert_eq!(after.refused.iter().map(|r| r.row).collect::<Vec<_>>(), [2, 3, 5]);
+    }
+
+    fn signals() -> Table {
+        let columns = ["signal_id", "date", "address", "kind"];
+        let rows: &[&[&str]] =
+            &[&["S1", "2025-07-03", "1 Elm St", "complaint"], &["S2", "2025-07-03", "3 Elm", "case"], &["S3", "soon", "", "trap"]];
+        table("signals", &columns, rows)
+    }
+
+    #[test]
+    fn a_signal_whose_address_nobody_has_waits_is_settled_and_stays_settled() {
+        let (survey, report) = bring(None, vec![(Role::Parcels, lots()), (Role::Signals, signals())]);
+        assert_eq!((report.signals, report.refused_rows), (1, 2));
+        let list = waiting(&survey, &Unwatched).unwrap();
+        let told: Vec<_> = list.iter().map(|w| (w.first(&survey).row, w.what, w.candidates[0].premise)).collect();
+        assert_eq!(told, [(2, Waits::Signal(SignalKind::Case), of(&survey, "QM-1002"))]);
+        let choice = |row, premise| Choice { table: Role::Signals, file: "signals.csv".into(), row, verdict: Verdict::Premise(premise) };
+        let there = of(&survey, "QM-1002");
+        let settled = settle(&survey, &[choice(2, there)], &Unwatched).unwrap();
+        assert_eq!((settled.joined, settled.signals), (0, 1));
+        let placed = settled.survey.signals.iter().find(|s| &*s.id == "S2").unwrap().place;
+        assert!(settled.survey.premises.outline.get(there.row()).holds(placed));
+        let (again, report) = bring(Some(&settled.survey), vec![(Role::Signals, signals())]);
+        assert_eq!((report.signals, &again.signals), (2, &settled.survey.signals));
+        assert!(settle(&survey, &[choice(3, there)], &Unwatched).unwrap_err().to_string().contains("row 3 of signals.csv cannot come in"));
     }
 }

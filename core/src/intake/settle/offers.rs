@@ -1,4 +1,4 @@
-//! Which premises a visit that found none may belong to.
+//! Which premises a visit or a signal that found none may belong to.
 
 use crate::intake::join::Finder;
 use crate::intake::visits::{Draft, VisitFile};
@@ -10,7 +10,7 @@ const BESIDE: f64 = 60.0;
 /// How many are offered at most.
 const MOST: usize = 5;
 
-/// A premise that a visit may belong to.
+/// A premise that a visit or a signal may belong to.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Candidate {
     /// The premise.
@@ -24,38 +24,62 @@ pub struct Candidate {
     pub why: String,
 }
 
-/// The premises that a visit may belong to, the best fit first.
-pub(in crate::intake) fn offers(file: &VisitFile<'_>, draft: &Draft, finder: &Finder<'_>) -> Vec<Candidate> {
-    let mut all: BTreeMap<PremiseId, (f64, Vec<String>)> = BTreeMap::new();
-    let mut add = |premise: PremiseId, score: f64, why: String| {
-        let entry = all.entry(premise).or_insert((0.0, Vec::new()));
+/// What speaks for premises.
+#[derive(Default)]
+struct Offers(BTreeMap<PremiseId, (f64, Vec<String>)>);
+
+impl Offers {
+    fn add(&mut self, premise: PremiseId, score: f64, why: String) {
+        let entry = self.0.entry(premise).or_insert((0.0, Vec::new()));
         entry.0 = 1.0 - (1.0 - entry.0) * (1.0 - score.clamp(0.0, 0.99));
         entry.1.push(why);
-    };
+    }
+
+    fn by_address(&mut self, address: &str, finder: &Finder<'_>) {
+        let like = finder.like_address(address);
+        like.into_iter().take(MOST).for_each(|(p, score)| self.add(p, score, format!("address {:.0} % alike", score * 100.0)));
+    }
+
+    /// The best fits, the best first.
+    fn best(self) -> Vec<Candidate> {
+        let one = |(premise, (score, why)): (PremiseId, (f64, Vec<String>))| Candidate { premise, score, why: why.join(", ") };
+        let mut out: Vec<Candidate> = self.0.into_iter().map(one).collect();
+        out.sort_by(|a, b| b.score.total_cmp(&a.score).then(a.premise.cmp(&b.premise)));
+        out.truncate(MOST);
+        out
+    }
+}
+
+/// The premises that a signal with an address may belong to, the best fit first.
+pub(in crate::intake) fn offers_by_address(address: &str, finder: &Finder<'_>) -> Vec<Candidate> {
+    let mut all = Offers::default();
+    if !address.is_empty() {
+        all.by_address(address, finder);
+    }
+    all.best()
+}
+
+/// The premises that a visit may belong to, the best fit first.
+pub(in crate::intake) fn offers(file: &VisitFile<'_>, draft: &Draft, finder: &Finder<'_>) -> Vec<Candidate> {
+    let mut all = Offers::default();
     if let Some(row) = draft.parcel_row {
         let id = file.columns.text(row as usize, file.columns.parcel_id);
         match finder.by_id(&id) {
-            Some(premise) => add(premise, 0.99, "has its parcel id".to_owned()),
-            None => finder.like_id(&id).into_iter().take(MOST).for_each(|p| add(p, 0.85, "parcel id one letter off".to_owned())),
+            Some(premise) => all.add(premise, 0.99, "has its parcel id".to_owned()),
+            None => finder.like_id(&id).into_iter().take(MOST).for_each(|p| all.add(p, 0.85, "parcel id one letter off".to_owned())),
         }
     }
     if let Some(row) = draft.address_row {
-        let address = file.columns.text(row as usize, file.columns.address);
-        let like = finder.like_address(&address);
-        like.into_iter().take(MOST).for_each(|(p, score)| add(p, score, format!("address {:.0} % alike", score * 100.0)));
+        all.by_address(&file.columns.text(row as usize, file.columns.address), finder);
     }
     if let Some(place) = draft.point {
         let near = finder.near(place, BESIDE);
-        near.iter().take(MOST).for_each(|&(p, m)| add(p, 0.9 * (1.0 - m / BESIDE), away(m)));
+        near.iter().take(MOST).for_each(|&(p, m)| all.add(p, 0.9 * (1.0 - m / BESIDE), away(m)));
         if let (true, Some((p, m))) = (near.is_empty(), finder.nearest(place)) {
-            add(p, 0.05, away(m));
+            all.add(p, 0.05, away(m));
         }
     }
-    let mut out: Vec<Candidate> =
-        all.into_iter().map(|(premise, (score, why))| Candidate { premise, score, why: why.join(", ") }).collect();
-    out.sort_by(|a, b| b.score.total_cmp(&a.score).then(a.premise.cmp(&b.premise)));
-    out.truncate(MOST);
-    out
+    all.best()
 }
 
 fn away(metres: f64) -> String {

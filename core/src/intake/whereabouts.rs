@@ -1,0 +1,284 @@
+//! Where the numbers of a file lie on the earth: a system for files that name none, and a word about those that name a wrong one.
+
+use super::Role;
+use super::ground::main_extent;
+use crate::files::Table;
+use crate::place::{AreaOfUse, Bounds, Crs, CrsError, CrsFacts, Frame, Local, LonLat, lon_lats, usual_systems};
+use crate::survey::Survey;
+
+/// Two layers of one survey whose ground is farther apart than this, in metres, are not both in the right place.
+const APART: f64 = 100_000.0;
+/// A system is suggested when it puts a file at most this far from ground that is known, in metres.
+const BESIDE: f64 = 50_000.0;
+/// A file may lie this far outside the area that its system is meant for, in degrees: counties lie across borders.
+const OVER_THE_EDGE: f64 = 1.0;
+/// Metres of one degree of latitude on a sphere of 6,371,008.8 m (the mean radius of WGS 84, from memory).
+const DEGREE: f64 = 111_195.08;
+
+/// A part of the earth, in degrees on WGS 84.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Spread {
+    /// The south-western corner.
+    pub least: LonLat,
+    /// The north-eastern corner.
+    pub most: LonLat,
+}
+
+impl Spread {
+    fn of(places: &[LonLat]) -> Option<Self> {
+        let first = *places.first()?;
+        let grow = |s: Self, p: &LonLat| Self {
+            least: LonLat { lon: s.least.lon.min(p.lon), lat: s.least.lat.min(p.lat) },
+            most: LonLat { lon: s.most.lon.max(p.lon), lat: s.most.lat.max(p.lat) },
+        };
+        Some(places.iter().fold(Self { least: first, most: first }, grow))
+    }
+
+    /// The middle.
+    pub fn middle(&self) -> LonLat {
+        LonLat { lon: f64::midpoint(self.least.lon, self.most.lon), lat: f64::midpoint(self.least.lat, self.most.lat) }
+    }
+
+    /// The least distance to another, in metres, to a percent or so; 0 where they meet.
+    fn gap(&self, other: &Self) -> f64 {
+        let apart = |a: (f64, f64), b: (f64, f64)| (a.0 - b.1).max(b.0 - a.1).max(0.0);
+        let north = apart((self.least.lat, self.most.lat), (other.least.lat, other.most.lat));
+        let east = apart((self.least.lon, self.most.lon), (other.least.lon, other.most.lon));
+        let round = f64::midpoint(self.middle().lat, other.middle().lat).to_radians().cos();
+        DEGREE * north.hypot(east.min(360.0 - east).max(0.0) * round)
+    }
+}
+
+/// Ground that is known: of another file, or of the survey.
+#[derive(Clone, Debug)]
+pub struct Known {
+    /// What lies there, in words: "the streets in roads.shp".
+    pub what: String,
+    /// The numbers of the file and their system; none for a survey.
+    pub numbers: Option<([[f64; 2]; 2], Crs)>,
+    /// Where it lies.
+    pub spread: Spread,
+}
+
+impl Known {
+    /// The ground of a file that names its system; `None` where it names none, or where its numbers are no places in it.
+    pub fn of_table(table: &Table, what: String) -> Option<Self> {
+        let (crs, extent) = (table.crs.clone()?, main_extent(&table.shapes)?);
+        let spread = spread(&crs, extent).ok().flatten()?;
+        Some(Self { what, numbers: Some((extent, crs)), spread })
+    }
+
+    /// The ground of a survey's premises.
+    pub fn of_survey(survey: &Survey) -> Option<Self> {
+        let extent = survey.premises.outline.extent();
+        (!extent.is_empty()).then(|| Self {
+            what: "the premises of the survey".to_owned(),
+            numbers: None,
+            spread: in_degrees(&survey.frame, &extent),
+        })
+    }
+}
+
+fn in_degrees(frame: &Frame, extent: &Bounds) -> Spread {
+    let at = |p: Local| frame.lon_lat_from_local(p);
+    Spread { least: at(extent.min), most: at(extent.max) }
+}
+
+/// Where a box of numbers lies in a system; `None` where it lies outside what the system covers.
+fn spread(crs: &Crs, [a, b]: [[f64; 2]; 2]) -> Result<Option<Spread>, CrsError> {
+    let middle = [f64::midpoint(a[0], b[0]), f64::midpoint(a[1], b[1])];
+    let places = lon_lats(crs, &[a, [a[0], b[1]], [b[0], a[1]], b, middle])?;
+    Ok(Spread::of(&places.into_iter().flatten().collect::<Vec<_>>()))
+}
+
+/// A system that a file's numbers may be in, and why.
+#[derive(Clone, Debug, PartialEq)]
+pub struct CrsSuggestion {
+    /// The system; none where nothing speaks for one.
+    pub crs: Option<Crs>,
+    /// What speaks for it, or what to do, in a sentence without its full stop.
+    pub why: String,
+}
+
+impl CrsSuggestion {
+    /// For the command line.
+    pub(super) fn hint(&self) -> String {
+        match &self.crs {
+            Some(crs) => format!("{}: try --crs {}", self.why, code(crs)),
+            None => format!("{}, as --crs EPSG:2248", self.why),
+        }
+    }
+}
+
+fn code(crs: &Crs) -> String {
+    match crs {
+        Crs::Wgs84 | Crs::Epsg(_) => crs.to_string(),
+        Crs::Text(_) => format!("with the EPSG number of {crs}"),
+    }
+}
+
+/// What the numbers of a file look like, from their size and from ground that is known.
+pub fn suggest(extent: [[f64; 2]; 2], known: &[Known]) -> CrsSuggestion {
+    let over = |n: &&Known| n.numbers.as_ref().is_some_and(|(other, _)| overlap(*other, extent));
+    if let Some((near, (_, crs))) = known.iter().find(over).and_then(|n| Some((n, n.numbers.as_ref()?))) {
+        return CrsSuggestion { crs: Some(crs.clone()), why: format!("Its numbers lie over those of {}", near.what) };
+    }
+    let within = |x: f64, y: f64| extent.iter().all(|p| p[0].abs() <= x && p[1].abs() <= y);
+    if within(180.0, 90.0) {
+        return CrsSuggestion { crs: Some(Crs::Wgs84), why: "Its numbers look like degrees".to_owned() };
+    }
+    if let Some(found) = known.iter().find_map(|near| by_ground(extent, near)) {
+        return found;
+    }
+    let why = if within(20_037_509.0, 20_048_967.0) && extent[0].iter().all(|v| v.abs() > 2_000_000.0) {
+        "Numbers of this size are often web map metres (EPSG:3857) or State Plane feet: ask whoever made the file and give its number"
+    } else {
+        "They are metres or feet of some local system: ask whoever made the file and give its number"
+    };
+    CrsSuggestion { crs: None, why: why.to_owned() }
+}
+
+/// The usual system that puts the numbers nearest to known ground.
+fn by_ground(extent: [[f64; 2]; 2], near: &Known) -> Option<CrsSuggestion> {
+    let ask = |number: u32| {
+        let crs = Crs::Epsg(number);
+        let there = spread(&crs, extent).ok()??;
+        Some((crs, there.gap(&near.spread), distance(there.middle(), near.spread.middle())))
+    };
+    let fitting = usual_systems(near.spread.middle()).chain([3857]).filter_map(ask).filter(|f| f.1 <= BESIDE);
+    // The same ground to some metres, in a newer and an older system of a kind: the likelier family comes first.
+    let (crs, ..) = fitting.min_by(|a, b| (a.2 / 10.0).round().total_cmp(&(b.2 / 10.0).round()))?;
+    let name = CrsFacts::of(&crs).map_or_else(|_| String::new(), |f| format!(" ({})", f.name));
+    Some(CrsSuggestion { why: format!("Read in {crs}{name}, it would lie beside {}", near.what), crs: Some(crs) })
+}
+
+fn distance(a: LonLat, b: LonLat) -> f64 {
+    let point = |p| Spread { least: p, most: p };
+    point(a).gap(&point(b))
+}
+
+fn overlap(a: [[f64; 2]; 2], b: [[f64; 2]; 2]) -> bool {
+    (0..2).all(|k| a[0][k] <= b[1][k] && b[0][k] <= a[1][k])
+}
+
+/// A file that its own coordinate system puts where it cannot be.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Misplaced {
+    /// Where it lies then.
+    pub lies: String,
+    /// What a better system may be.
+    pub suggestion: CrsSuggestion,
+}
+
+/// Whether a file lies far from what its system is meant for, or far from other ground of the survey.
+///
+/// # Errors
+/// [`CrsError`] when the system cannot be used.
+pub fn misplaced(table: &Table, crs: &Crs, others: &[Known]) -> Result<Option<Misplaced>, CrsError> {
+    let Some(extent) = main_extent(&table.shapes) else { return Ok(None) };
+    let Some(spread) = spread(crs, extent)? else { return Ok(None) };
+    let at = spread.middle();
+    let place = format!("at longitude {:.2}, latitude {:.2}", at.lon, at.lat);
+    let area = CrsFacts::of(crs)?.area;
+    if let Some(area) = area.filter(|a| !holds(a, at)) {
+        let meant = format!("longitude {:.1} to {:.1} and latitude {:.1} to {:.1}", area.west, area.east, area.south, area.north);
+        let there =
+            Known { what: "the part of the earth that its system is meant for".to_owned(), numbers: None, spread: spread_of(&area) };
+        let known: Vec<Known> = others.iter().filter(|o| o.numbers.is_none()).cloned().chain([there]).collect();
+        let lies = format!("{place}, where {crs} is not meant for: that is {meant}");
+        return Ok(Some(Misplaced { lies, suggestion: suggest_other(extent, crs, &known) }));
+    }
+    let far = others.iter().map(|o| (o.spread.gap(&spread), o)).filter(|f| f.0 > APART).min_by(|a, b| a.0.total_cmp(&b.0));
+    let near = others.iter().any(|o| o.spread.gap(&spread) <= APART);
+    let told = |(gap, other): (f64, &Known)| Misplaced {
+        lies: format!("{place}, {:.0} km from {}", gap / 1000.0, other.what),
+        suggestion: suggest_other(extent, crs, &[Known { numbers: None, ..other.clone() }]),
+    };
+    Ok(far.filter(|_| !near).map(told))
+}
+
+/// A suggestion other than the system that is doubted.
+fn suggest_other(extent: [[f64; 2]; 2], doubted: &Crs, known: &[Known]) -> CrsSuggestion {
+    let found = suggest(extent, known);
+    if found.crs.as_ref() == Some(doubted) {
+        let why = "Ask whoever made the file for its coordinate system and give its number".to_owned();
+        return CrsSuggestion { crs: None, why };
+    }
+    found
+}
+
+fn spread_of(area: &AreaOfUse) -> Spread {
+    Spread { least: LonLat { lon: area.west, lat: area.south }, most: LonLat { lon: area.east.max(area.west), lat: area.north } }
+}
+
+fn holds(area: &AreaOfUse, p: LonLat) -> bool {
+    let (west, east) = (area.west - OVER_THE_EDGE, area.east + OVER_THE_EDGE);
+    let across = if area.west > area.east { p.lon >= west || p.lon <= east } else { (west..=east).contains(&p.lon) };
+    across && (area.south - OVER_THE_EDGE..=area.north + OVER_THE_EDGE).contains(&p.lat)
+}
+
+/// What a role's file is called among known ground.
+pub(super) fn named(role: Role, file: &str) -> String {
+    format!("the {role} in {file}")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::samples::{table, with_rings};
+    use super::*;
+
+    fn square(x: f64, y: f64, side: f64, crs: Option<Crs>) -> Table {
+        let ring = vec![[x, y], [x + side, y], [x + side, y + side], [x, y + side]];
+        let mut t = with_rings(table("lots", &["A"], &[&["1"]]), &[ring]);
+        t.crs = crs;
+        t
+    }
+
+    /// Harvard Square's neighbourhood in Massachusetts State Plane feet (EPSG:2249) and metres (EPSG:26986): places by pyproj 3.7.2.
+    fn feet() -> Table {
+        square(759_000.0, 2_961_000.0, 3_000.0, None)
+    }
+
+    fn town() -> Known {
+        let at = |lon, lat| LonLat { lon, lat };
+        Known {
+            what: "the premises of the survey".to_owned(),
+            numbers: None,
+            spread: Spread { least: at(-71.16, 42.35), most: at(-71.06, 42.41) },
+        }
+    }
+
+    #[test]
+    fn a_system_is_suggested_from_numbers_alone_and_from_ground_that_is_known() {
+        let extent = |t: &Table| main_extent(&t.shapes).unwrap();
+        assert_eq!(suggest(extent(&square(-71.12, 42.37, 0.01, None)), &[]).crs, Some(Crs::Wgs84));
+        assert_eq!(suggest(extent(&feet()), &[]).crs, None);
+        assert_eq!(suggest(extent(&feet()), &[town()]).crs, Some(Crs::Epsg(2249)));
+        assert_eq!(suggest(extent(&square(231_000.0, 902_000.0, 1_000.0, None)), &[town()]).crs, Some(Crs::Epsg(26986)));
+        let over = Known { numbers: Some(([[7e5, 2.9e6], [8e5, 3e6]], Crs::Epsg(2249))), ..town() };
+        assert!(suggest(extent(&feet()), &[over]).hint().contains("over those of the premises of the survey: try --crs EPSG:2249"));
+    }
+
+    #[test]
+    fn feet_called_metres_are_outside_the_area_of_the_system_and_the_feet_are_found() {
+        let told = misplaced(&feet(), &Crs::Epsg(26986), &[]).unwrap().unwrap();
+        assert!(told.lies.contains("EPSG:26986 is not meant for"), "{}", told.lies);
+        assert_eq!(told.suggestion.crs, Some(Crs::Epsg(2249)));
+        assert_eq!(misplaced(&feet(), &Crs::Epsg(2249), &[town()]).unwrap(), None);
+    }
+
+    #[test]
+    fn a_district_far_from_another_layer_is_said_with_the_distance() {
+        let at = |lon, lat| LonLat { lon, lat };
+        let baltimore = Known {
+            what: "the streets in b.shp".to_owned(),
+            numbers: None,
+            spread: Spread { least: at(-76.7, 39.2), most: at(-76.5, 39.4) },
+        };
+        let told = misplaced(&feet(), &Crs::Epsg(2249), std::slice::from_ref(&baltimore)).unwrap().unwrap();
+        // From the corner of one to the corner of the other: geodesic by pyproj 3.7.2, Geod(ellps="WGS84"), 560.7 km.
+        let km: f64 = told.lies.split(", ").last().unwrap().split(' ').next().unwrap().parse().unwrap();
+        assert!((km / 560.7 - 1.0).abs() < 0.02, "{}", told.lies);
+        assert_eq!(misplaced(&feet(), &Crs::Epsg(2249), &[baltimore, town()]).unwrap(), None, "beside one layer it is in place");
+    }
+}

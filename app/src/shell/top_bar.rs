@@ -81,9 +81,10 @@ fn survey_menu(ui: &mut Ui, view: &View<'_>, recent: &[PathBuf], actions: &mut V
 fn menu_item(ui: &mut Ui, command: Command, view: &View<'_>, actions: &mut Vec<Action>) {
     let action = command.action(view);
     let button = Button::new(command.label()).shortcut_text(command.keys(ui.ctx()));
+    let history = view.open().map(|o| &o.history);
     let words = match command {
-        Command::Undo => view.session.undo_words(),
-        Command::Redo => view.session.redo_words(),
+        Command::Undo => history.and_then(|h| h.undo_words()),
+        Command::Redo => history.and_then(|h| h.redo_words()),
         _ => None,
     };
     let tip = words.unwrap_or_else(|| command.tooltip().to_owned());

@@ -23,7 +23,7 @@ pub fn read_barriers(survey: &Survey, path: &Path, crs: Option<&Crs>, watch: &dy
     if table.has_shapes() {
         let mut account = Account::new(&file, &table, Role::Streets, &[]);
         let crs = choice::choose(&table, crs, true, &[], &mut account)?;
-        let ground = Ground::lay(&mut table, &crs, &survey.frame, Needed::Line, watch)?;
+        let ground = Ground::lay(&mut table, &crs.crs, &survey.frame, Needed::Line, watch)?;
         let shapes = (0..table.rows).filter_map(|row| ground.shape(row));
         lines.extend(shapes.flat_map(|s| s.rings().map(<[Local]>::to_vec).collect::<Vec<_>>()).filter(|l| l.len() > 1));
     }

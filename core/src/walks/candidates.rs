@@ -165,8 +165,8 @@ fn take_call_back(survey: &Survey, looking: &Looking<'_>, due: &CallBack, all: &
 fn call_back_worth(due: &CallBack, chance: Option<f64>) -> f64 {
     match due.reason {
         Due::LeftStanding | Due::SeenFromOutside => 1.0,
-        Due::SeeWhetherItWorked | Due::Promised => 0.5,
-        Due::NoAnswer | Due::LockedGate | Due::Unsafe | Due::PartOnly => chance.unwrap_or(FIRST_GAP / 2.0),
+        Due::SeeWhetherItWorked | Due::Promised | Due::PromiseUnkept | Due::HoldsUpsideDown => 0.5,
+        Due::NoAnswer | Due::LockedGate | Due::Unsafe | Due::PartOnly | Due::NeighbourToBeAsked => chance.unwrap_or(FIRST_GAP / 2.0),
     }
 }
 

@@ -42,6 +42,8 @@ pub fn plan_rest(
         plan_day(survey, network, &rest, &asked, seed, effort, watch)?
     };
     merge(&mut planned.day, before, wish, &free);
+    let drives = std::mem::replace(&mut planned.driven, vec![0; wish.crews.len()]);
+    free.iter().zip(drives).for_each(|(&crew, legs)| planned.driven[crew] = legs);
     planned.day.left_out.extend(off);
     for (walk, door) in held {
         planned.day = by_hand::add(&planned.day, walk, door, ways).unwrap_or(planned.day);
@@ -70,7 +72,7 @@ fn nothing(wish: &Wish, rest: &[Candidate]) -> Planned {
         left_out: rest.iter().map(left).collect(),
         one_more_crew: None,
     };
-    Planned { day, candidates: rest.len(), looked_at: 0, travel_seconds: 0.0 }
+    Planned { day, candidates: rest.len(), looked_at: 0, travel_seconds: 0.0, driven: vec![0; wish.crews.len()] }
 }
 
 /// Puts the walks that were planned at their crews' places, between those that stay.

@@ -114,7 +114,7 @@ fn of_door(survey: &Survey, planned: &Day, door: &Door, number: usize) -> DoorWo
         name: if named { address.to_owned() } else { format!("parcel {id}") },
         parcel: if named { format!("parcel {id}") } else { String::new() },
         arrive: clock(planned.begins, door.arrive) + &door.promised.map_or_else(String::new, promised),
-        way: format!("{:.0} m on", door.walk_m),
+        way: format!("after {:.0} m", door.walk_m),
         why: door.why.words.clone(),
         must: door.must,
         found: last_found(survey, door.premise),

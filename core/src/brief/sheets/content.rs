@@ -4,7 +4,7 @@
 
 use super::HandOut;
 use crate::brief::words::{day, grouped};
-use crate::survey::{Find, Outcome, PremiseId, Survey, Visit};
+use crate::survey::{ContainerKnowledge, Find, Outcome, PremiseId, Survey, Visit};
 use crate::walks::{CrewWalk, Day, Door, Supply, carry, left_open};
 use jiff::civil::{Date, Time, Weekday};
 
@@ -101,10 +101,11 @@ pub fn supply(s: &Supply) -> String {
 
 /// What a sheet says about a walk's doors.
 pub fn of_doors(survey: &Survey, planned: &Day, walk: &CrewWalk) -> Vec<DoorWords> {
-    walk.doors.iter().enumerate().map(|(i, door)| of_door(survey, planned, door, i + 1)).collect()
+    let known = ContainerKnowledge::of(survey);
+    walk.doors.iter().enumerate().map(|(i, door)| of_door(survey, &known, planned, door, i + 1)).collect()
 }
 
-fn of_door(survey: &Survey, planned: &Day, door: &Door, number: usize) -> DoorWords {
+fn of_door(survey: &Survey, known: &ContainerKnowledge, planned: &Day, door: &Door, number: usize) -> DoorWords {
     let row = door.premise.row();
     let (address, id) = (survey.premises.address.get(row), survey.premises.parcel_id.get(row));
     let named = !address.is_empty();
@@ -118,7 +119,7 @@ fn of_door(survey: &Survey, planned: &Day, door: &Door, number: usize) -> DoorWo
         why: door.why.words.clone(),
         must: door.must,
         found: last_found(survey, door.premise),
-        left: left(survey, door.premise),
+        left: left(survey, known, door.premise),
         minds: minds(survey, door.premise),
     }
 }
@@ -161,9 +162,9 @@ fn find(survey: &Survey, f: &Find) -> String {
     f.action.map_or(text.clone(), |a| format!("{text}, {a}"))
 }
 
-/// What is still open: promised by the householder, or left standing in water.
-fn left(survey: &Survey, premise: PremiseId) -> String {
-    let open = left_open(survey, premise);
+/// What is still open by the district's table of containers: promised by the householder, or standing in water.
+fn left(survey: &Survey, known: &ContainerKnowledge, premise: PremiseId) -> String {
+    let open = left_open(survey, known, premise);
     let named = |promised: bool| -> Vec<String> {
         let of = open.iter().filter(|f| f.remains == promised);
         of.map(|f| format!("{} × {}", f.count.max(1), survey.kind_name(f.kind))).collect()

@@ -167,7 +167,7 @@ fn left(survey: &Survey, known: &ContainerKnowledge, premise: PremiseId) -> Stri
     let open = left_open(survey, known, premise);
     let named = |promised: bool| -> Vec<String> {
         let of = open.iter().filter(|f| f.remains == promised);
-        of.map(|f| format!("{} × {}", f.count.max(1), survey.kind_name(f.kind))).collect()
+        of.map(|f| open_find(survey, known, f)).collect()
     };
     let (promised, standing) = (named(true), named(false));
     let mut parts = Vec::new();
@@ -178,6 +178,13 @@ fn left(survey: &Survey, known: &ContainerKnowledge, premise: PremiseId) -> Stri
         parts.push(format!("water left standing: {}", standing.join(", ")));
     }
     parts.join("; ")
+}
+
+/// "2 × tarp (clear so it drains, or store inside)"
+fn open_find(survey: &Survey, known: &ContainerKnowledge, f: &Find) -> String {
+    let kind = survey.kind_name(f.kind);
+    let to_do = known.what_to_do(kind).map_or_else(String::new, |k| format!(" ({})", k.to_do_words()));
+    format!("{} × {kind}{to_do}", f.count.max(1))
 }
 
 /// What earlier visits say to mind: refusals, locked gates, danger, vacancy, each with its latest day.
@@ -236,7 +243,7 @@ mod tests {
         let first = &doors[0];
         assert_eq!((first.number, first.name.as_str(), first.arrive.as_str()), (1, "2 Kettle Lane", "08:02"));
         assert_eq!(first.found, "7 July 2025, inspected: 2 × tarp, 2 wet, larvae in 1 (L4), left; 1 × barrel, 1 wet, emptied; no answer 14 July 2025");
-        assert_eq!(first.left, "left for the householder: 2 × tarp");
+        assert_eq!(first.left, "left for the householder: 2 × tarp (clear so it drains, or store inside)");
         assert!(first.must);
         let second = &doors[1];
         assert_eq!(second.found, "14 July 2025, refused; never inspected");

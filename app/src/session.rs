@@ -5,11 +5,12 @@ mod answers;
 mod ground;
 mod measured;
 mod offered;
-pub mod walking;
 mod trail;
+pub mod walking;
 
 pub use answers::{
-    Answer, ClassKey, Derived, GapList, GapOrder, Laid, Outlook, Painted, ReachAnswer, ReachKey, RoundKey, RoundPicture, SettleLine, ToSettle,
+    Answer, ClassKey, Derived, GapList, GapOrder, Laid, Outlook, Painted, ReachAnswer, ReachKey, RoundKey, RoundPicture, SettleLine,
+    ToSettle,
 };
 pub use ground::{Source, UnderSurvey};
 pub use measured::{ChangeKey, ClustersAnswer, Compare, DueAnswer, DueDay, DueKey, KindsAnswer, Measured, Trace, Traced};

@@ -83,9 +83,7 @@ fn machine(opened: &Opened, found: &Foreseen, round: &str) -> Value {
 
 fn judgement(j: &Judgement) -> Value {
     let scores = |s: &Scores| json!({ "brier": s.brier, "log_score": s.log_score, "auc": s.auc });
-    let part = |p: &CurvePart| {
-        json!({ "foretold": p.foretold, "found": p.found, "found_low": p.interval.low, "found_high": p.interval.high, "yards": p.yards })
-    };
+    let part = |p: &CurvePart| json!({ "foretold": p.foretold, "found": p.found, "found_low": p.interval.low, "found_high": p.interval.high, "yards": p.yards });
     json!({
         "yards": j.yards,
         "positive": j.positive,

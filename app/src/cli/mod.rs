@@ -21,8 +21,8 @@ mod reach_wanted;
 mod sample;
 mod settle;
 mod sheet;
-mod walks;
 mod views;
+mod walks;
 mod window;
 
 pub use failure::Failure;

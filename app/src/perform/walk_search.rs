@@ -116,7 +116,8 @@ fn search(asked: &Asked, effort: f64, watch: &dyn Watch) -> Result<(Day, Arc<Str
         None => learn_minutes(&asked.survey, &walking),
     };
     let looking = Looking { on: wish.on, wanted: asked.reach, species: Species::Albopictus, chances: None, minutes: &minutes };
-    let doors = candidates(&asked.survey, &asked.standings, &looking, watch).map_err(|e| Trouble { what: e.to_string(), hint: String::new() })?;
+    let doors =
+        candidates(&asked.survey, &asked.standings, &looking, watch).map_err(|e| Trouble { what: e.to_string(), hint: String::new() })?;
     let nothing = empty(wish);
     let before = asked.before.as_deref().unwrap_or(&nothing);
     let mut tries = Iterations(iterations_for(effort, wish, &doors));

@@ -241,7 +241,8 @@ mod tests {
             doors: doors.iter().map(|&d| door(d, &ways)).collect(),
             ..CrewWalk::default()
         };
-        let left = LeftOut { premise: PremiseId(39), why: door(39, &ways).why, worth: 0.5, because: yardring_core::walks::Because::ShiftsFull };
+        let left =
+            LeftOut { premise: PremiseId(39), why: door(39, &ways).why, worth: 0.5, because: yardring_core::walks::Because::ShiftsFull };
         let (on, begins) = (date(2025, 7, 24), time(8, 0, 0, 0));
         let walks = vec![walk("Crew A", &[5, 8, 9]), walk("Crew B", &[20, 21])];
         let meeting_point = ways.meeting_point;

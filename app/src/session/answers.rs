@@ -16,8 +16,8 @@ use yardring_core::intake::{ColumnMap, Report};
 use yardring_core::measure::{Access, Counts, Intervals, RoundChange};
 use yardring_core::place::{Bounds, BoxIndex, Frame, Local, WebTile};
 use yardring_core::reach::{Covered, Gap, Ground, Kept, Sources, Wanted};
-use yardring_core::walks::StreetWays;
 use yardring_core::survey::{BlockId, Marking, PremiseId, RoundId, Standing, Survey};
+use yardring_core::walks::StreetWays;
 
 /// An answer that is worked out anew whenever what it answers has changed. Until then the old one stays, marked stale.
 #[derive(Debug)]

@@ -136,9 +136,8 @@ mod tests {
         let group: Vec<u32> = (0..10).collect();
         let told = Told { positive: &positive, group: &group, chances: &chances, overall: &[0.3; 10], by_block: &[0.3; 10] };
         let judged = told.judged().unwrap();
-        let gains: Vec<f64> = (0..10)
-            .map(|i| if positive[i] { (chances[i] / 0.3_f64).ln() } else { ((1.0 - chances[i]) / 0.7_f64).ln() })
-            .collect();
+        let gains: Vec<f64> =
+            (0..10).map(|i| if positive[i] { (chances[i] / 0.3_f64).ln() } else { ((1.0 - chances[i]) / 0.7_f64).ln() }).collect();
         let mean = gains.iter().sum::<f64>() / 10.0;
         let deviation = (gains.iter().map(|g| (g - mean).powi(2)).sum::<f64>() / 9.0).sqrt();
         let gain = judged.gain.unwrap();

@@ -1,9 +1,9 @@
 //! The reach itself: one ground, dissolved from the rings round all sources.
 
 use super::Sources;
+use super::round_buffer::push_buffer;
 use super::shade::{in_front_of, seen_from};
 use super::ways::{From, Ways};
-use super::round_buffer::push_buffer;
 use crate::job::{Cancelled, Watch};
 use crate::place::{Bounds, Frame, Local, ShapeView, Shapes, signed_area};
 use crate::survey::Survey;

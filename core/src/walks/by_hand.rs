@@ -328,7 +328,19 @@ mod tests {
         let at = ways.stand(premise).unwrap();
         let why = Why { kind: WhyKind::Gap, words: "not visited".to_owned() };
         let worth = f64::from(premise.0);
-        Door { premise, why, at, arrive: 0.0, minutes: 12.0, walk_m: 0.0, probability: None, worth, must: false, promised: None, locked: false }
+        Door {
+            premise,
+            why,
+            at,
+            arrive: 0.0,
+            minutes: 12.0,
+            walk_m: 0.0,
+            probability: None,
+            worth,
+            must: false,
+            promised: None,
+            locked: false,
+        }
     }
 
     fn day(sizes: &[usize]) -> Day {
@@ -341,7 +353,8 @@ mod tests {
         };
         let walks: Vec<CrewWalk> = sizes.iter().map(|&n| walk(n)).collect();
         let (on, begins) = (date(2025, 7, 24), time(8, 0, 0, 0));
-        let mut day = Day { on, begins, shift_minutes: 360.0, meeting_point: ways.meeting_point, walks, left_out: vec![], one_more_crew: None };
+        let mut day =
+            Day { on, begins, shift_minutes: 360.0, meeting_point: ways.meeting_point, walks, left_out: vec![], one_more_crew: None };
         (0..sizes.len()).for_each(|w| retime(&mut day, w, &ways));
         day
     }

@@ -32,8 +32,7 @@ pub fn plan_rest(
     let stays: BTreeSet<PremiseId> = held.iter().map(|h| h.1.premise).chain(off.iter().map(|l| l.premise)).collect();
     let kept = |i: usize| before.walks.get(i).map_or(&[][..], |w| if w.locked { &w.doors[..] } else { &[] });
     let walked: BTreeSet<PremiseId> = (0..wish.crews.len()).flat_map(kept).map(|d| d.premise).collect();
-    let rest: Vec<Candidate> =
-        candidates.iter().filter(|c| !stays.contains(&c.premise) && !walked.contains(&c.premise)).cloned().collect();
+    let rest: Vec<Candidate> = candidates.iter().filter(|c| !stays.contains(&c.premise) && !walked.contains(&c.premise)).cloned().collect();
     let crews: Vec<String> = free.iter().map(|&i| wish.crews[i].clone()).collect();
     let asked = Wish { crews, ..wish.clone() };
     let mut planned = if rest.is_empty() || free.is_empty() {

@@ -2,12 +2,12 @@
 
 #![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test that cannot go on must stop with a word")]
 
-mod ground;
 mod columns;
+mod ground;
 mod keyboard;
 mod map;
-mod odd_surveys;
 mod measures;
+mod odd_surveys;
 #[path = "../office.rs"]
 mod office;
 mod papers;

@@ -214,7 +214,9 @@ fn a_yard_is_put_on_a_walk_from_its_card() {
     let mut planner = planned();
     let day = planner.day();
     let free = (0..quillmere().1.premises.len() as u32).map(PremiseId).find(|p| {
-        !quillmere().1.premises.outline.get(p.row()).is_empty() && spot_of(&day, *p).is_none() && day.left_out.iter().all(|l| l.premise != *p)
+        !quillmere().1.premises.outline.get(p.row()).is_empty()
+            && spot_of(&day, *p).is_none()
+            && day.left_out.iter().all(|l| l.premise != *p)
     });
     ask(&mut planner.window, Action::ShowPremise(free.unwrap()));
     planner.click("Add to the walks");

@@ -12,9 +12,9 @@ use std::path::{Path, PathBuf};
 use yardring::action::Action;
 use yardring::session::walking::{Change, Crews, WalkAction};
 use yardring::session::{ColourBy, Desk};
-use yardring_core::place::{Bounds, LonLat};
 use yardring_core::intake::WordList;
 use yardring_core::job::Unwatched;
+use yardring_core::place::{Bounds, LonLat};
 use yardring_core::store;
 use yardring_core::survey::PremiseId;
 

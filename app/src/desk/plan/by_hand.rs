@@ -121,7 +121,8 @@ fn door(ui: &mut Ui, day: &Day, premise: PremiseId, spot: Spot, actions: &mut Ve
     if let Some(walk) = to_crew(ui, day, Some(spot.walk), free, "To crew…", actions_keys(ui, day)) {
         weigh(actions, Change::HandOver(premise, walk));
     }
-    let (word, tip) = if locked { ("Unlock", "Let it be planned anew") } else { ("Lock", "It stays in this walk when the rest is planned again") };
+    let (word, tip) =
+        if locked { ("Unlock", "Let it be planned anew") } else { ("Lock", "It stays in this walk when the rest is planned again") };
     if button(ui, !walk.locked, word, tip) {
         actions.push(Action::Walks(WalkAction::Do(Change::LockDoor(premise, !locked))));
     }
@@ -164,7 +165,11 @@ fn add(ui: &mut Ui, day: &Day, premise: PremiseId, actions: &mut Vec<Action>) {
 
 fn crew(ui: &mut Ui, view: &View<'_>, day: &Day, walk: usize, actions: &mut Vec<Action>) {
     let Some((of, survey)) = day.walks.get(walk).zip(view.survey()) else { return };
-    let (word, tip) = if of.locked { ("Unlock the walk", "Let it be planned anew") } else { ("Lock the walk", "It stays as it is when the rest is planned again") };
+    let (word, tip) = if of.locked {
+        ("Unlock the walk", "Let it be planned anew")
+    } else {
+        ("Lock the walk", "It stays as it is when the rest is planned again")
+    };
     if button(ui, true, word, tip) {
         actions.push(Action::Walks(WalkAction::Do(Change::LockWalk(walk, !of.locked))));
     }
@@ -187,6 +192,9 @@ mod tests {
 
     #[test]
     fn a_cost_is_said_in_whole_minutes() {
-        assert_eq!((minutes(0.2), minutes(1.2), minutes(-3.6)), ("No minute more or less".into(), "1 minute more in all".into(), "4 minutes less in all".into()));
+        assert_eq!(
+            (minutes(0.2), minutes(1.2), minutes(-3.6)),
+            ("No minute more or less".into(), "1 minute more in all".into(), "4 minutes less in all".into())
+        );
     }
 }

@@ -60,7 +60,14 @@ fn named(ui: &mut Ui, name: &str, control: impl FnOnce(&mut Ui)) {
 }
 
 /// A text that is taken over when it makes sense; until then it stays as it was typed.
-fn typed_value<T: PartialEq + Copy>(ui: &mut Ui, name: &str, kept: &mut Option<String>, now: T, say: impl Fn(T) -> String, read: impl Fn(&str) -> Option<T>) -> T {
+fn typed_value<T: PartialEq + Copy>(
+    ui: &mut Ui,
+    name: &str,
+    kept: &mut Option<String>,
+    now: T,
+    say: impl Fn(T) -> String,
+    read: impl Fn(&str) -> Option<T>,
+) -> T {
     let mut text = kept.clone().unwrap_or_else(|| say(now));
     let drawn = ui.add(TextEdit::singleline(&mut text).desired_width(90.0));
     drawn.widget_info(|| WidgetInfo::labeled(egui::Role::TextInput, true, name));

@@ -44,7 +44,10 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {
     }
     again(ui, day, actions);
     said(ui, view, actions);
-    notice::quiet(ui, "For each crew a sheet (PDF) and a track (GPX); for the day the list of walks, layers (GeoJSON, KML) and an empty visits table to fill in and bring in again. A case or its place is never in them.");
+    notice::quiet(
+        ui,
+        "For each crew a sheet (PDF) and a track (GPX); for the day the list of walks, layers (GeoJSON, KML) and an empty visits table to fill in and bring in again. A case or its place is never in them.",
+    );
 }
 
 /// One crew once more.

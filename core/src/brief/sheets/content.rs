@@ -242,7 +242,10 @@ mod tests {
         let doors = of_doors(&survey, &day, &day.walks[0]);
         let first = &doors[0];
         assert_eq!((first.number, first.name.as_str(), first.arrive.as_str()), (1, "2 Kettle Lane", "08:02"));
-        assert_eq!(first.found, "7 July 2025, inspected: 2 × tarp, 2 wet, larvae in 1 (L4), left; 1 × barrel, 1 wet, emptied; no answer 14 July 2025");
+        assert_eq!(
+            first.found,
+            "7 July 2025, inspected: 2 × tarp, 2 wet, larvae in 1 (L4), left; 1 × barrel, 1 wet, emptied; no answer 14 July 2025"
+        );
         assert_eq!(first.left, "left for the householder: 2 × tarp (clear so it drains, or store inside)");
         assert!(first.must);
         let second = &doors[1];

@@ -77,7 +77,10 @@ impl<'a> List<'a> {
             y += block.height;
         }
         let actions: Vec<&str> = Action::ALL.iter().map(|a| a.word()).collect();
-        let key = format!("action: {}. stage: the oldest seen, L1 L2 L3 L4 P. remains: tick when the householder must still act.", actions.join(" · "));
+        let key = format!(
+            "action: {}. stage: the oldest seen, L1 L2 L3 L4 P. remains: tick when the householder must still act.",
+            actions.join(" · ")
+        );
         leaf.lines(&key, (MARGIN, self.size.1 - FOOT + 10.0), right - MARGIN, Hand { ink: ink::QUIET, ..regular(7.0) }, 8.5);
     }
 

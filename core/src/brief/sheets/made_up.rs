@@ -41,7 +41,8 @@ fn survey() -> Survey {
     s.premises.address = Arc::new((0..4 * SIDE).map(address).collect());
     s.premises.block = Arc::new(vec![None; 4 * SIDE as usize]);
     s.premises.outline = Arc::new(lots);
-    s.streets = Streets { name: Arc::new(["Kettle Lane", "Anvil Street"].into_iter().collect()), line: Arc::new(lines), ..Streets::default() };
+    s.streets =
+        Streets { name: Arc::new(["Kettle Lane", "Anvil Street"].into_iter().collect()), line: Arc::new(lines), ..Streets::default() };
     s.kinds = Arc::new(vec!["barrel".into(), "tarp".into()]);
     s.rounds = Arc::new(vec![Round { name: "Round 1".into(), first: date(2025, 7, 7), last: date(2025, 7, 14) }]);
     s.visits = Visits::from_rows(4 * SIDE as usize, visits());
@@ -99,7 +100,11 @@ pub fn day() -> (Survey, Day) {
     // Two minutes from the first door.
     let meeting_point = Local { x: -130.0, y: 0.0 };
     let ways = StraightWays { meeting_point, stands: stands.collect(), detour: 1.0, speed: 1.2 };
-    let walk = |crew: &str, lots: &[u32]| CrewWalk { crew: crew.to_owned(), doors: lots.iter().map(|&l| door(l, &ways)).collect(), ..CrewWalk::default() };
+    let walk = |crew: &str, lots: &[u32]| CrewWalk {
+        crew: crew.to_owned(),
+        doors: lots.iter().map(|&l| door(l, &ways)).collect(),
+        ..CrewWalk::default()
+    };
     let walks = vec![walk("Crew A", &[0, 1, 2, 3, 5, 7, 9, 18, 15, 14, 12, 10]), walk("Crew B", &[20, 25, 34]), walk("Crew C", &[])];
     let mut day = Day {
         on: date(2025, 7, 24),

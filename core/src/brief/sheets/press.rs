@@ -34,7 +34,13 @@ impl Press {
     ///
     /// # Errors
     /// [`SheetError::Page`] when a page has no size, [`SheetError::Pdf`] when the file cannot be made.
-    pub fn print(&self, title: &str, size: (f32, f32), pages: usize, draw: &mut dyn FnMut(usize, &mut Leaf<'_, '_>)) -> Result<Vec<u8>, SheetError> {
+    pub fn print(
+        &self,
+        title: &str,
+        size: (f32, f32),
+        pages: usize,
+        draw: &mut dyn FnMut(usize, &mut Leaf<'_, '_>),
+    ) -> Result<Vec<u8>, SheetError> {
         let mut document = Document::new();
         document.set_metadata(Metadata::new().title(title.to_owned()).language("en".to_owned()).creator("Yardring".to_owned()));
         for number in 0..pages {

@@ -43,7 +43,8 @@ pub fn names(leaf: &mut Leaf<'_, '_>, streets: &Streets, plat: &Plat, taken: &[A
 fn pieces<'a>(streets: &'a Streets, plat: &Plat) -> BTreeMap<&'a str, Vec<(At, At)>> {
     let ground = plat.ground();
     let mut out: BTreeMap<&str, Vec<(At, At)>> = BTreeMap::new();
-    let seen = |i: &usize| !streets.name.get(*i).is_empty() && !streets.line.bounds()[*i].is_empty() && streets.line.bounds()[*i].touches(&ground);
+    let seen =
+        |i: &usize| !streets.name.get(*i).is_empty() && !streets.line.bounds()[*i].is_empty() && streets.line.bounds()[*i].touches(&ground);
     for i in (0..streets.len()).filter(seen) {
         for run in streets.line.get(i).rings() {
             let run: Vec<At> = run.iter().map(|&p| plat.at(p)).collect();

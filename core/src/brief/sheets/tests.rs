@@ -68,7 +68,14 @@ fn the_sheet_says_everything_a_crew_needs_on_numbered_pages() {
             assert!(page.contains(&format!("page {} of {}", i + 1, pages.len())), "{page}");
         }
         let cover = pages[0];
-        for words in ["Meet here", "Kettle Lane", "12 doors", "12 notices, Spanish", "Enter no yard without permission", "The product label is the law"] {
+        for words in [
+            "Meet here",
+            "Kettle Lane",
+            "12 doors",
+            "12 notices, Spanish",
+            "Enter no yard without permission",
+            "The product label is the law",
+        ] {
             assert!(cover.contains(words), "{words} is not on {cover}");
         }
         let (survey, day) = made_up::day();
@@ -110,7 +117,8 @@ fn filled(csv: &str) -> String {
         assert_eq!(cells.len(), header.len(), "{line}");
         cells[place("outcome")] = Outcome::ALL[i % Outcome::ALL.len()].word().to_owned();
         if i == 0 {
-            for (name, value) in [("container_type", "tarp"), ("count", "2"), ("holds_water", "2"), ("larvae", "1"), ("action", "emptied")] {
+            for (name, value) in [("container_type", "tarp"), ("count", "2"), ("holds_water", "2"), ("larvae", "1"), ("action", "emptied")]
+            {
                 cells[place(name)] = value.to_owned();
             }
         }
@@ -166,7 +174,8 @@ fn elements(xml: &str) -> Vec<String> {
 fn a_receiver_gets_waypoints_route_and_track_in_the_order_of_the_schema() {
     let files = handed(&made_up::hand_out());
     let gpx = text_of(&files, "walk-crew-a.gpx");
-    let parts: Vec<String> = elements(gpx).into_iter().filter(|e| ["metadata", "wpt", "rte", "rtept", "trk", "trkpt"].contains(&e.as_str())).collect();
+    let parts: Vec<String> =
+        elements(gpx).into_iter().filter(|e| ["metadata", "wpt", "rte", "rtept", "trk", "trkpt"].contains(&e.as_str())).collect();
     let count = |name: &str| parts.iter().filter(|p| *p == name).count();
     let (_, day) = made_up::day();
     assert_eq!((count("wpt"), count("rtept"), count("trkpt")), (13, 14, day.walks[0].path.len()));

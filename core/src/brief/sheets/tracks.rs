@@ -51,12 +51,17 @@ pub fn kml(day: &Day, survey: &Survey) -> String {
         let line: Vec<String> = walk.path.iter().map(|&p| at(p)).collect();
         out += &format!("<Folder><name>{crew}</name>\n");
         if line.len() > 1 {
-            out += &format!("<Placemark><name>{crew}</name><LineString><coordinates>{}</coordinates></LineString></Placemark>\n", line.join(" "));
+            out += &format!(
+                "<Placemark><name>{crew}</name><LineString><coordinates>{}</coordinates></LineString></Placemark>\n",
+                line.join(" ")
+            );
         }
         for (i, door) in walk.doors.iter().enumerate() {
             let (name, words) = (escaped(&door_name(survey, door, i)), escaped(&door_words(day, door)));
             let place = at(door.at);
-            out += &format!("<Placemark><name>{name}</name><description>{words}</description><Point><coordinates>{place}</coordinates></Point></Placemark>\n");
+            out += &format!(
+                "<Placemark><name>{name}</name><description>{words}</description><Point><coordinates>{place}</coordinates></Point></Placemark>\n"
+            );
         }
         out += "</Folder>\n";
     }

@@ -147,6 +147,7 @@ pub(super) fn change(session: &mut Session, apply: impl FnOnce(&mut Open, &mut S
     match apply(open, &mut survey) {
         Ok(true) if same_columns(&open.survey, &survey) => {
             open.revision += 1;
+            open.changes += 1;
             let revision = open.revision;
             open.survey = Arc::new(survey);
             carry_answers_over(session, revision);

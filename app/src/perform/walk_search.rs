@@ -102,7 +102,8 @@ fn start(tools: &mut Tools<'_>, asked: Asked, effort: f64) {
 }
 
 fn search(asked: &Asked, effort: f64, watch: &dyn Watch) -> Result<(Day, Arc<StreetWays>), Trouble> {
-    let walking = OnFoot::default();
+    // All on foot: a change by hand is reckoned on foot too.
+    let walking = OnFoot { driving: None, ..OnFoot::default() };
     let network = Arc::new(StreetNetwork::new(&asked.survey.streets, &walking));
     let wish = &asked.wish;
     let ways = StreetWays::new(Arc::clone(&asked.survey), Arc::clone(&network), wish.meeting_point, wish.pauses.clone());
@@ -154,7 +155,7 @@ pub(super) fn know_ways(session: &mut Session, tools: &mut Tools<'_>) {
     w.ways_asked = true;
     let (survey, meeting_point) = (Arc::clone(&open.survey), day.meeting_point);
     tools.jobs.start(JobKind::Ways, "learning the streets", move |_| {
-        let network = Arc::new(StreetNetwork::new(&survey.streets, &OnFoot::default()));
+        let network = Arc::new(StreetNetwork::new(&survey.streets, &OnFoot { driving: None, ..OnFoot::default() }));
         Answer::WaysKnown(StreetWays::new(survey, network, meeting_point, Vec::new()).map(Arc::new))
     });
 }

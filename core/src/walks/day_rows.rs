@@ -3,7 +3,7 @@
 use super::{CrewWalk, Day, Door, clock, door_supplies, supply_words};
 use crate::files::{Column, Drawn, Features};
 use crate::place::{Local, Shapes};
-use crate::survey::Survey;
+use crate::survey::{ContainerKnowledge, Survey};
 use jiff::civil::Time;
 use std::sync::Arc;
 
@@ -14,6 +14,7 @@ pub fn walk_rows(survey: &Survey, day: Option<&Day>) -> Features {
     let rows: Vec<(&CrewWalk, usize, &Door)> =
         walks.iter().flat_map(|w| w.doors.iter().zip(1..).map(move |(door, order)| (w, order, door))).collect();
     let p = &survey.premises;
+    let known = ContainerKnowledge::of(survey);
     let begins = day.map_or(Time::MIN, |d| d.begins);
     let time = |minutes: f64| {
         let at = clock(begins, minutes);
@@ -30,7 +31,7 @@ pub fn walk_rows(survey: &Survey, day: Option<&Day>) -> Features {
         Column::number("walk_m", 0, rows.iter().map(|r| Some(r.2.walk_m))),
         Column::text("reason", rows.iter().map(|r| &r.2.why.words)),
         Column::number("probability", 4, rows.iter().map(|r| r.2.probability)),
-        Column::text("supplies", rows.iter().map(|r| supply_words(&door_supplies(survey, r.2.premise)))),
+        Column::text("supplies", rows.iter().map(|r| supply_words(&door_supplies(survey, &known, r.2.premise)))),
     ];
     let places: Vec<Local> = rows.iter().map(|r| r.2.at).collect();
     Features::new("walks", "The doors of a day's walks, crew by crew", columns).drawn(

@@ -6,7 +6,6 @@
 mod after;
 pub mod by_hand;
 mod candidates;
-mod carry;
 mod day;
 mod day_plan;
 mod day_rows;
@@ -25,7 +24,6 @@ mod task;
 
 pub use after::{Compared, Done, PlannedDoor, compare, planned_doors, read_planned};
 pub use candidates::{Candidate, Looking, candidates};
-pub use carry::{carry, left_open};
 pub use day::{Because, CrewWalk, Day, Door, LeftOut, OneMore, Supply, Why, WhyKind, clock};
 pub use day_plan::{Pause, Planned, Times, Wish, iterations_for, plan_day, times};
 pub use day_rows::{left_out_rows, walk_rows};
@@ -37,5 +35,5 @@ pub use saved::{read_day, write_day};
 pub use search::plan_walks;
 pub use street_ways::StreetWays;
 pub use streets::{NetworkReport, Route, Spot, StreetNetwork, Walking};
-pub use supplies::{door_supplies, supply_words};
+pub use supplies::{carry, door_supplies, left_open, supply_words};
 pub use task::{Aim, DayPlan, DayTask, Stop, Travel};

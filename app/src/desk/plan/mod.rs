@@ -61,6 +61,10 @@ pub fn show(ui: &mut Ui, view: &View<'_>, memory: &mut Memory, actions: &mut Vec
     }
     let step = |number, title, answer, calls| Step { number, title, answer, calls };
     let mut steps = std::mem::take(&mut memory.steps);
+    if view.session.walking.trial.is_some() && !steps.shows(5) {
+        // A change was asked for elsewhere, as on the yard's card: its cost stands there.
+        steps.open(5);
+    }
     let (answer, calls) = sources::answer(view);
     step(1, "Sources", answer, calls).show(ui, &mut steps, |ui| sources::show(ui, view, actions));
     step(2, "Reach", reach::answer(view), false).show(ui, &mut steps, |ui| reach::show(ui, view, memory, actions));

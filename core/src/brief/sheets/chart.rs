@@ -15,7 +15,7 @@ const LOT: Rgb = Rgb(0xDD, 0xDD, 0xDD);
 /// Edges of other lots.
 const HAIR: Rgb = Rgb(0xC4, 0xC4, 0xC4);
 /// Edges of streets.
-const KERB: Rgb = Rgb(0xA8, 0xA8, 0xA8);
+const KERB: Rgb = Rgb(0x90, 0x90, 0x90);
 /// Metres of ground round a walk.
 const ROUND: f64 = 30.0;
 /// The least ground that is shown, in metres across.
@@ -101,7 +101,7 @@ fn roads(leaf: &mut Leaf<'_, '_>, survey: &Survey, plat: &Plat) {
         .flat_map(|i| lines.get(i).rings())
         .map(|run| run.iter().map(|&p| plat.at(p)).collect())
         .collect();
-    for line in [Line(KERB, wide + 1.0), Line(WHITE, wide)] {
+    for line in [Line(KERB, wide + 1.6), Line(WHITE, wide)] {
         seen.iter().for_each(|run| leaf.line(run, line));
     }
 }

@@ -4,7 +4,7 @@
 
 use super::HandOut;
 use crate::brief::words::{day, grouped};
-use crate::survey::{Find, Outcome, PremiseId, Survey, Visit};
+use crate::survey::{ContainerKnowledge, Find, Outcome, PremiseId, Survey, Visit};
 use crate::walks::{CrewWalk, Day, Door, Supply, carry, left_open};
 use jiff::civil::{Date, Time, Weekday};
 
@@ -101,10 +101,11 @@ pub fn supply(s: &Supply) -> String {
 
 /// What a sheet says about a walk's doors.
 pub fn of_doors(survey: &Survey, planned: &Day, walk: &CrewWalk) -> Vec<DoorWords> {
-    walk.doors.iter().enumerate().map(|(i, door)| of_door(survey, planned, door, i + 1)).collect()
+    let known = ContainerKnowledge::of(survey);
+    walk.doors.iter().enumerate().map(|(i, door)| of_door(survey, &known, planned, door, i + 1)).collect()
 }
 
-fn of_door(survey: &Survey, planned: &Day, door: &Door, number: usize) -> DoorWords {
+fn of_door(survey: &Survey, known: &ContainerKnowledge, planned: &Day, door: &Door, number: usize) -> DoorWords {
     let row = door.premise.row();
     let (address, id) = (survey.premises.address.get(row), survey.premises.parcel_id.get(row));
     let named = !address.is_empty();
@@ -114,11 +115,11 @@ fn of_door(survey: &Survey, planned: &Day, door: &Door, number: usize) -> DoorWo
         name: if named { address.to_owned() } else { format!("parcel {id}") },
         parcel: if named { format!("parcel {id}") } else { String::new() },
         arrive: clock(planned.begins, door.arrive) + &door.promised.map_or_else(String::new, promised),
-        way: format!("{:.0} m on", door.walk_m),
+        way: format!("after {:.0} m", door.walk_m),
         why: door.why.words.clone(),
         must: door.must,
         found: last_found(survey, door.premise),
-        left: left(survey, door.premise),
+        left: left(survey, known, door.premise),
         minds: minds(survey, door.premise),
     }
 }
@@ -161,12 +162,12 @@ fn find(survey: &Survey, f: &Find) -> String {
     f.action.map_or(text.clone(), |a| format!("{text}, {a}"))
 }
 
-/// What is still open: promised by the householder, or left standing in water.
-fn left(survey: &Survey, premise: PremiseId) -> String {
-    let open = left_open(survey, premise);
+/// What is still open by the district's table of containers: promised by the householder, or standing in water.
+fn left(survey: &Survey, known: &ContainerKnowledge, premise: PremiseId) -> String {
+    let open = left_open(survey, known, premise);
     let named = |promised: bool| -> Vec<String> {
         let of = open.iter().filter(|f| f.remains == promised);
-        of.map(|f| format!("{} × {}", f.count.max(1), survey.kind_name(f.kind))).collect()
+        of.map(|f| open_find(survey, known, f)).collect()
     };
     let (promised, standing) = (named(true), named(false));
     let mut parts = Vec::new();
@@ -177,6 +178,13 @@ fn left(survey: &Survey, premise: PremiseId) -> String {
         parts.push(format!("water left standing: {}", standing.join(", ")));
     }
     parts.join("; ")
+}
+
+/// "2 × tarp (clear so it drains, or store inside)"
+fn open_find(survey: &Survey, known: &ContainerKnowledge, f: &Find) -> String {
+    let kind = survey.kind_name(f.kind);
+    let to_do = known.what_to_do(kind).map_or_else(String::new, |k| format!(" ({})", k.to_do_words()));
+    format!("{} × {kind}{to_do}", f.count.max(1))
 }
 
 /// What earlier visits say to mind: refusals, locked gates, danger, vacancy, each with its latest day.
@@ -238,7 +246,7 @@ mod tests {
             first.found,
             "7 July 2025, inspected: 2 × tarp, 2 wet, larvae in 1 (L4), left; 1 × barrel, 1 wet, emptied; no answer 14 July 2025"
         );
-        assert_eq!(first.left, "left for the householder: 2 × tarp");
+        assert_eq!(first.left, "left for the householder: 2 × tarp (clear so it drains, or store inside)");
         assert!(first.must);
         let second = &doors[1];
         assert_eq!(second.found, "14 July 2025, refused; never inspected");

@@ -78,7 +78,7 @@ impl Cover<'_> {
         leaf.line(&[(x - 4.0, y - 3.0), (x + 16.0, y - 3.0)], Line(ink::INK, 1.6));
         leaf.write("the walk, by the numbers", (x + 21.0, y), regular(8.5));
         let right = self.size.0 - MARGIN;
-        north(leaf, (right - 8.0, y - 3.0));
+        north(leaf, (right - 8.0, y + 4.0));
         let room = 110.0 / scale;
         let (metres, feet) = (round_below(room), round_below(room / FOOT));
         let left = right - 150.0;

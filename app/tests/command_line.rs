@@ -134,7 +134,9 @@ fn the_manager_gets_the_change_that_core_finds() {
     near(&rows[0][10], found.reductions[0].alone);
     near(&rows[6][10], found.reductions[0].beside_control);
     assert!(refused(&["change", &path, "--from", "Round 1", "--to", "Round 7"]).contains("'Round 2'"));
-    assert!(refused(&["change", &path, "--from", "Round 1", "--to", "Round 2", "--control-blocks", "nowhere"]).contains("no block 'nowhere'"));
+    assert!(
+        refused(&["change", &path, "--from", "Round 1", "--to", "Round 2", "--control-blocks", "nowhere"]).contains("no block 'nowhere'")
+    );
 }
 
 #[test]

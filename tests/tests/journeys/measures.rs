@@ -50,7 +50,10 @@ fn a_block_shows_the_yards_that_made_its_index_and_how_many_doors_more() {
     let (block, counts) = counts.map(|(b, c)| (b.unwrap(), c)).unwrap();
     ask(&mut window, Action::ShowBlock(block));
     let traced = window.state().session().measured.traced.clone().unwrap();
-    assert_eq!((traced.of, traced.yards.len() as u64, traced.speak as u64), (Trace::Block(block), counts.inspected, counts.positive_premises));
+    assert_eq!(
+        (traced.of, traced.yards.len() as u64, traced.speak as u64),
+        (Trace::Block(block), counts.inspected, counts.positive_premises)
+    );
     window.get_by_label_contains("2 Blocks").click();
     settle(&mut window);
     let row = format!("Block {},", survey.blocks.block_id.get(block.row()));
@@ -58,7 +61,9 @@ fn a_block_shows_the_yards_that_made_its_index_and_how_many_doors_more() {
     if there {
         window.get_by(|n| n.role() == Role::ListItem && n.label().is_some_and(|l| l.starts_with(&row))).click();
         settle(&mut window);
-        assert!(says(&window, "is clear?") && says(&window, &format!("No: {} of {} inspected", counts.positive_premises, counts.inspected)));
+        assert!(
+            says(&window, "is clear?") && says(&window, &format!("No: {} of {} inspected", counts.positive_premises, counts.inspected))
+        );
     }
     window.get_by_label_contains("Look for clusters").click();
     settle(&mut window);

@@ -4,7 +4,7 @@ use crate::jobs::{JobKind, Paper, Wanted};
 use crate::session::{Answer, ColourBy, Desk, GapOrder};
 use std::path::PathBuf;
 use yardring_core::intake::Role;
-use yardring_core::intake::settle::Choice;
+use yardring_core::intake::settle::{Choice, SameId};
 use yardring_core::place::Local;
 use yardring_core::reach::{MeasureFrom, SourceKind};
 use yardring_core::survey::{BlockId, PremiseId, RoundId};
@@ -69,6 +69,8 @@ pub enum Action {
     BringIn,
     /// Settle a visit that found no premise.
     Settle(Choice),
+    /// Make premises with the same parcel id one, or leave them separate.
+    SettleId(Box<str>, SameId),
     /// Look for an address or a parcel.
     Find(String),
     /// Stop a job.

@@ -15,7 +15,7 @@ use yardring_core::reach::{Gap, gap_rows, gaps};
 pub struct Gaps {
     #[command(flatten)]
     reach: ReachWanted,
-    /// Write the premises to this file; its ending picks the format: .csv, .gpkg or .geojson.
+    /// Write the premises to this file; its ending picks the format: .csv, .gpkg, .geojson, .shp, .kml, .gpx or .fgb.
     #[arg(long)]
     out: Option<PathBuf>,
 }

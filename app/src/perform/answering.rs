@@ -27,6 +27,7 @@ pub(super) fn take(session: &mut Session, tools: &mut Tools<'_>, answer: Answer)
         Answer::BroughtIn(revision, brought) => intake::brought_in(session, revision, brought),
         Answer::Waiting(revision, list) => session.waiting.put(revision, list),
         Answer::Settled(revision, settled) => intake::settled(session, revision, settled),
+        Answer::IdSettled(revision, what, survey) => intake::id_settled(session, revision, what, survey),
         Answer::Laid(revision, laid) => {
             session.laid.put(revision, *laid);
             // The neighbours of a premise that was chosen before the map was there.

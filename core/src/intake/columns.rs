@@ -201,9 +201,8 @@ fn samples(table: &Table, column: usize) -> Vec<String> {
 fn looks_wrong(used: &ColumnUse) -> bool {
     let number = |s: &String| s.parse::<f64>().is_ok();
     match used.meaning {
-        "lon" | "lat" | "mean_c" | "min_c" | "max_c" | "litres" | "pupae_count" | "count" | "value" | "year_built" => {
-            !used.samples.is_empty() && !used.samples.iter().any(number)
-        }
+        "lon" | "lat" | "mean_c" | "min_c" | "max_c" | "litres" | "pupae_count" | "count" | "value" | "year_built" | "left_from"
+        | "left_to" | "right_from" | "right_to" => !used.samples.is_empty() && !used.samples.iter().any(number),
         "parcel_id" | "block_id" | "visit_id" => used.samples.is_empty(),
         "address" => !used.samples.is_empty() && used.samples.iter().all(number),
         _ => false,

@@ -132,7 +132,7 @@ mod tests {
             line.end_part();
             line.end_shape();
         }
-        Streets { name: Arc::new(runs.iter().map(|r| r.0).collect()), line: Arc::new(line) }
+        Streets { name: Arc::new(runs.iter().map(|r| r.0).collect()), line: Arc::new(line), ..Streets::default() }
     }
 
     #[test]

@@ -105,10 +105,35 @@ static PARCELS: [Meaning; 5] = [
     meaning("year_built", &["yearbuilt", "yrbuilt", "yrblt", "yearblt", "builtyear", "actyrblt", "effyrblt", "yrbltact"]),
 ];
 
-static STREETS: [Meaning; 1] = [meaning(
-    "name",
-    &["label", "fullname", "streetname", "stname", "stnam", "street", "roadname", "rdname", "streetnam", "fullst", "road", "st"],
-)];
+static STREETS: [Meaning; 5] = [
+    meaning(
+        "name",
+        &["label", "fullname", "streetname", "stname", "stnam", "street", "roadname", "rdname", "streetnam", "fullst", "road", "st"],
+    ),
+    meaning(
+        "left_from",
+        &[
+            "lfrom",
+            "leftfrom",
+            "lfromadd",
+            "lfromaddr",
+            "lfadd",
+            "lfaddr",
+            "laddfrom",
+            "fromaddrl",
+            "fromaddl",
+            "fromleft",
+            "fraddl",
+            "lfromhn",
+        ],
+    ),
+    meaning("left_to", &["lto", "leftto", "ltoadd", "ltoaddr", "ltadd", "ltaddr", "laddto", "toaddrl", "toaddl", "toleft", "ltohn"]),
+    meaning(
+        "right_from",
+        &["rfrom", "rightfrom", "rfromadd", "rfromaddr", "rfadd", "rfaddr", "raddfrom", "fromaddrr", "fromright", "rfromhn"],
+    ),
+    meaning("right_to", &["rto", "rightto", "rtoadd", "rtoaddr", "rtadd", "rtaddr", "raddto", "toaddrr", "toright", "rtohn"]),
+];
 
 static BLOCKS: [Meaning; 1] = [meaning(
     "block_id",

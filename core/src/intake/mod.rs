@@ -4,6 +4,7 @@
 //! each row is either brought in or refused whole with its reason.
 
 mod address;
+mod beside;
 mod blocks;
 mod cells;
 mod choice;
@@ -17,6 +18,7 @@ mod join;
 mod meaning;
 mod on_surface;
 mod parcels;
+mod parts;
 mod points;
 mod premises;
 mod remembered;

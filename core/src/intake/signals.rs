@@ -106,8 +106,11 @@ impl Reader<'_> {
             Point::Unsaid if address.is_empty() => Err(Reason::new("it has no place and no address")),
             Point::Unsaid => {
                 let premise = self.finder.by_address(&address, &mut String::new());
+                let premise = premise.or_else(|| self.finder.by_numbers(&address));
                 let inside = premise.and_then(|p| on_surface(self.premises.outline.get(p.row())));
-                inside.ok_or_else(|| Reason::new(format!("no premise with an outline has the address '{address}'")))
+                inside
+                    .or_else(|| self.finder.spot_by_numbers(&address))
+                    .ok_or_else(|| Reason::new(format!("no premise with an outline has the address '{address}'")))
             }
         }
     }

@@ -9,7 +9,7 @@ use super::points::Points;
 use super::premises::{Merged, merge};
 use super::remembered::FilesSeen;
 use super::report::{Account, Report};
-use super::settle::{Decisions, key_in_table, key_of_refused};
+use super::settle::{DecidedIds, Decisions, key_in_table, key_of_refused};
 use super::visits::VisitFile;
 use super::{ColumnMap, DateOrder, Incoming, IntakeError, Match, Role};
 use super::{blocks, derive, signals, streets, temperatures, visit_merge};
@@ -173,8 +173,9 @@ impl<'a> Work<'a> {
         let ground = self.ground(table, Needed::Outline, account)?;
         self.watch.step("sorting premises", 0, 0)?;
         let survey = self.survey.as_mut().ok_or(IntakeError::NoParcels)?;
-        let new = NewPremises::from_rows(table, matched, ground, survey.premises.len() + 1, account)?;
+        let mut new = NewPremises::from_rows(table, matched, ground, survey.premises.len() + 1, account)?;
         new.count(table.rows, &mut self.report, account);
+        new.unite(&DecidedIds::of(survey), account);
         let Merged { premises, block_name, moved, vintage } = merge(&survey.premises, &survey.visits, &survey.blocks, &new, account);
         self.report.vintage = vintage;
         survey.visits = moved_visits(&survey.visits, premises.len(), &moved);
@@ -238,10 +239,9 @@ impl<'a> Work<'a> {
     fn derive_blocks(&mut self) -> Result<(), IntakeError> {
         let Some(survey) = self.survey.as_mut().filter(|s| self.ground_changes && s.blocks.is_empty()) else { return Ok(()) };
         let Some(derived) = derive::blocks(&survey.premises.outline, &survey.streets, self.watch)? else { return Ok(()) };
-        let (blocks, of_premise) = blocks::assign(&Blocks::default(), &derived.names, &survey.premises.outline);
-        self.report.derived_blocks = blocks.len();
-        survey.blocks = blocks;
-        survey.premises.block = Arc::new(of_premise);
+        self.report.derived_blocks = derived.blocks.len();
+        survey.blocks = derived.blocks;
+        survey.premises.block = Arc::new(derived.of_premise);
         Arc::make_mut(&mut survey.settings).insert(settings::DERIVED_BLOCKS.into(), derived.how.into());
         self.report.find(&[Role::Parcels, Role::Streets], derived.words);
         Ok(())
@@ -267,7 +267,8 @@ impl<'a> Work<'a> {
         watch.step("joining visits", 0, 0)?;
         let premises = survey.premises.clone();
         let folded = folded_addresses(&premises);
-        let finder = Finder::new(&premises, &folded);
+        let streets = survey.streets.clone();
+        let finder = Finder::new(&premises, &folded).along(&streets);
         let joined = file.join(&finder, &premises, &Decisions::of(survey), account);
         joined.count(&mut self.report);
         if let Days::In(order) = file.columns.days() {
@@ -285,7 +286,7 @@ impl<'a> Work<'a> {
         let survey = self.survey.as_mut().ok_or(IntakeError::NoParcels)?;
         let points = Points::new(table, matched, &ground, &survey.frame);
         let folded = folded_addresses(&survey.premises);
-        let finder = Finder::new(&survey.premises, &folded);
+        let finder = Finder::new(&survey.premises, &folded).along(&survey.streets);
         let (all, kept) = signals::bring(&survey.signals, table, matched, &points, (&finder, &survey.premises), account)?;
         survey.signals = Arc::new(all);
         self.report.signals = kept;
@@ -302,7 +303,7 @@ impl<'a> Work<'a> {
 }
 
 /// Visits of premises that have got new numbers.
-fn moved_visits(old: &Visits, premises: usize, moved: &[u32]) -> Visits {
+pub(super) fn moved_visits(old: &Visits, premises: usize, moved: &[u32]) -> Visits {
     let carried = |v: &Visit| (Visit { premise: PremiseId(moved[v.premise.row()]), ..v.clone() }, old.finds_of(v).to_vec());
     Visits::from_rows(premises, old.rows().iter().map(carried).collect())
 }

@@ -99,7 +99,10 @@ fn fits(s: &Survey) -> Result<(), EditError> {
     let rules = [
         (even && or_none(p.land_use.len()) && or_none(p.year_built.len()), "the columns of the premises have different lengths"),
         (s.blocks.outline.len() == s.blocks.len(), "the columns of the blocks have different lengths"),
-        (s.streets.line.len() == s.streets.len(), "the columns of the streets have different lengths"),
+        (
+            s.streets.line.len() == s.streets.len() && [0, s.streets.len()].contains(&s.streets.ranges.len()),
+            "the columns of the streets have different lengths",
+        ),
         (p.block.iter().flatten().all(|b| b.row() < s.blocks.len()), "a premise names a block that is not there"),
         (visits.iter().all(|v| v.premise.row() < p.len()), "a visit names a premise that is not there"),
         (visits.iter().all(|v| v.round.row() < s.rounds.len()), "a visit names a round that is not there"),

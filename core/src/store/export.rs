@@ -5,7 +5,7 @@ use crate::job::{Cancelled, Watch};
 use crate::measure::by_block;
 use crate::place::{Local, Shapes, inside};
 use crate::reach::{Gap, Ground, Wanted, gaps, ground, sources};
-use crate::survey::{BlockId, RoundId, Signal, SignalKind, Standing, Survey, UnknownWord, Visit, standings};
+use crate::survey::{BlockId, Ranges, RoundId, Signal, SignalKind, Standing, Survey, UnknownWord, Visit, standings};
 use std::str::FromStr;
 use std::sync::Arc;
 
@@ -273,7 +273,17 @@ fn signals(survey: &Survey, unmasked: bool) -> Features {
 }
 
 fn streets(survey: &Survey) -> Features {
-    let columns = vec![Column::text("name", survey.streets.name.iter())];
+    let mut columns = vec![Column::text("name", survey.streets.name.iter())];
+    let ranges = &survey.streets.ranges;
+    if !ranges.is_empty() {
+        let numbers = |pick: fn(&Ranges) -> Option<u32>| ranges.iter().map(move |r| pick(r).map(i64::from));
+        columns.extend([
+            Column::whole("left_from", numbers(|r| r.left.map(|n| n.from))),
+            Column::whole("left_to", numbers(|r| r.left.map(|n| n.to))),
+            Column::whole("right_from", numbers(|r| r.right.map(|n| n.from))),
+            Column::whole("right_to", numbers(|r| r.right.map(|n| n.to))),
+        ]);
+    }
     Features::new("streets", "Street centrelines", columns).drawn(survey.frame, Drawn::Lines, Arc::clone(&survey.streets.line))
 }
 

@@ -27,7 +27,7 @@ pub use refused::{IntakeEntry, RefusedRow};
 pub use round::Round;
 pub use signal::{DayTemperature, Signal, SignalKind};
 pub use standing::{Marking, Standing, standings};
-pub use streets::Streets;
+pub use streets::{Numbers, Ranges, Streets};
 pub use strings::Strings;
 pub use visit::{Visit, Visits, When};
 

@@ -204,7 +204,7 @@ mod tests {
         s.premises.outline = Arc::new(lots);
         s.blocks.block_id = Arc::new(["A", "B"].into_iter().collect());
         s.blocks.outline = Arc::new(blocks);
-        s.streets = Streets { name: Arc::new(["Anvil Street"].into_iter().collect()), line: Arc::new(line) };
+        s.streets = Streets { name: Arc::new(["Anvil Street"].into_iter().collect()), line: Arc::new(line), ..Streets::default() };
         s.kinds = Arc::new(vec!["bucket".into()]);
         s.rounds = Arc::new(vec![Round { name: "Round 1".into(), first: date(2025, 7, 7), last: date(2025, 7, 9) }]);
         s.visits = Visits::from_rows(12, (0..11).map(visited).collect());

@@ -158,7 +158,7 @@ mod tests {
             line.end_shape();
         }
         let name = ["Anvil Street", "Anvil Street", "Anvil Street", "Anvil Street"].into_iter().collect();
-        let streets = Streets { name: Arc::new(name), line: Arc::new(line) };
+        let streets = Streets { name: Arc::new(name), line: Arc::new(line), ..Streets::default() };
         let lengths: Vec<f64> = chains(&streets).iter().map(|(_, c)| length(c)).collect();
         assert_eq!(lengths, [300.0, 90.0]);
     }

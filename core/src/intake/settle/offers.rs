@@ -7,6 +7,11 @@ use std::collections::BTreeMap;
 
 /// Outlines up to this distance from a place are offered, in metres.
 const BESIDE: f64 = 60.0;
+/// What a house number says for the premise that stands where it should be.
+///
+/// # Source
+/// Common practice, no source: a house is often one lot off the place that its number has on the line.
+const BY_NUMBERS: f64 = 0.7;
 /// How many are offered at most.
 const MOST: usize = 5;
 
@@ -43,6 +48,12 @@ pub(in crate::intake) fn offers(file: &VisitFile<'_>, draft: &Draft, finder: &Fi
         let address = file.columns.text(row as usize, file.columns.address);
         let like = finder.like_address(&address);
         like.into_iter().take(MOST).for_each(|(p, score)| add(p, score, format!("address {:.0} % alike", score * 100.0)));
+        for (p, spot) in finder.near_numbers(&address).into_iter().take(MOST) {
+            let (low, high) = spot.between;
+            let alike = if spot.score < 1.0 { format!(" (name {:.0} % alike)", spot.score * 100.0) } else { String::new() };
+            let street = finder.streets().map_or("", |s| s.name.get(spot.street));
+            add(p, BY_NUMBERS * spot.score, format!("where its number stands between {low} and {high} on {street}{alike}"));
+        }
     }
     if let Some(place) = draft.point {
         let near = finder.near(place, BESIDE);

@@ -258,7 +258,7 @@ impl Paper {
     /// Endings that the file may have, the usual one first.
     pub fn endings(self) -> &'static [&'static str] {
         match self {
-            Self::Gaps => &["csv", "gpkg", "geojson"],
+            Self::Gaps => &["csv", "gpkg", "geojson", "shp", "kml", "gpx", "fgb"],
             Self::Blocks | Self::Refused => &["csv"],
             Self::Map => &["png"],
             Self::Report => &["json"],

@@ -112,7 +112,7 @@ fn unite(mut pieces: Vec<Vec<Piece>>, watch: &dyn Watch) -> Result<Vec<Piece>, C
 }
 
 /// The union of some grounds. In one thread: many unions run side by side, and each would ask the system for its processors anew.
-fn united(contours: &Vec<Contour>) -> Vec<Piece> {
+pub(super) fn united(contours: &Vec<Contour>) -> Vec<Piece> {
     let solver = Solver { multithreading: None, ..Solver::AUTO };
     FloatOverlay::with_subj_custom(contours, OverlayOptions::ogc(), solver).overlay(OverlayRule::Subject, FillRule::Positive)
 }

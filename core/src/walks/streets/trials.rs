@@ -24,6 +24,7 @@ fn streets(rows: &[(StreetClass, i8, Vec<Local>)]) -> Streets {
         line: Arc::new(line),
         class: Arc::new(rows.iter().map(|r| r.0).collect()),
         level: Arc::new(rows.iter().map(|r| r.1).collect()),
+        ..Streets::default()
     }
 }
 

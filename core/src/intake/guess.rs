@@ -39,7 +39,7 @@ pub fn guess_role(layer: &LayerLook) -> Option<Role> {
         () if outlines => Some(Role::Parcels),
         () if layer.geometry.contains("lines") => Some(Role::Streets),
         () if has(Role::Temperatures, "mean_c") || has(Role::Temperatures, "max_c") => Some(Role::Temperatures),
-        () if has(Role::Visits, "outcome") => Some(Role::Visits),
+        () if ["outcome", "larvae", "pupae", "holds_water"].into_iter().any(|m| has(Role::Visits, m)) => Some(Role::Visits),
         () if has(Role::Signals, "kind") => Some(Role::Signals),
         () => None,
     }

@@ -200,8 +200,8 @@ fn gap_words(survey: &Survey, gap: &Gap, from: SourceKind) -> String {
         (SourceKind::Traps, _) => "a trap that caught something".to_owned(),
         (SourceKind::Complaints, _) => "a complaint".to_owned(),
     };
-    let fence = if gap.shares_fence { ", one over the fence" } else { "" };
-    format!("{tried}; {near} in reach, the nearest {:.0} m{fence}", gap.nearest_source.0)
+    let nearest = if gap.shares_fence { "one over the fence".to_owned() } else { format!("the nearest {:.0} m", gap.nearest_source.0) };
+    format!("{tried}; {near} in reach, {nearest}")
 }
 
 fn attempt_words(survey: &Survey, gap: &Gap) -> String {

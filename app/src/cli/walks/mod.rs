@@ -12,7 +12,8 @@ use std::path::{Path, PathBuf};
 use wanted::{Effort, Minutes, Place, Promise, Span, Stretch};
 use yardring_core::error::Hint as _;
 use yardring_core::files::{Features, write_features};
-use yardring_core::foresee::Species;
+use yardring_core::foresee::{Foreseen, Species, foresee};
+use yardring_core::job::Cancelled;
 use yardring_core::store::keep_setting;
 use yardring_core::survey::{PremiseId, settings};
 use yardring_core::walks::{
@@ -75,6 +76,8 @@ struct Answer {
     learnt: Learnt,
     network: NetworkReport,
     tries: u64,
+    /// Why no chance is foreseen, when none is.
+    refused: Option<String>,
     /// What people should know before they use the answer.
     cautions: Vec<String>,
 }
@@ -108,9 +111,11 @@ impl Walks {
         if let Some(Minutes(given)) = self.minutes {
             learnt = Learnt { minutes: given, visits: [0; 3], ..learnt };
         }
-        let looking = Looking { on: self.on, wanted: asked.wanted, species: self.species, chances: None, minutes: &learnt };
-        let mut doors =
-            candidates(survey, &asked.opened.standings, &looking, output).map_err(|stopped| Failure::new(stopped.to_string(), ""))?;
+        let stopped = |stopped: Cancelled| Failure::new(stopped.to_string(), "");
+        let foreseen = foresee(survey, &asked.opened.standings, output).map_err(stopped)?;
+        let chances = by_premise(survey.premises.len(), &foreseen);
+        let looking = Looking { on: self.on, wanted: asked.wanted, species: self.species, chances: chances.as_deref(), minutes: &learnt };
+        let mut doors = candidates(survey, &asked.opened.standings, &looking, output).map_err(stopped)?;
         self.promise(asked, &mut doors)?;
         let network = StreetNetwork::new(&survey.streets, &walking);
         let wish = self.wish(asked)?;
@@ -129,7 +134,7 @@ impl Walks {
         if asked.sources.is_empty() {
             cautions.push("The reach has no source in this round: only call-backs are on the walks.".to_owned());
         }
-        Ok(Answer { planned, learnt, network: network.report(), tries, cautions })
+        Ok(Answer { planned, learnt, network: network.report(), tries, refused: foreseen.refusal.map(|r| r.to_string()), cautions })
     }
 
     fn wish(&self, asked: &Asked) -> Result<Wish, Failure> {
@@ -177,6 +182,16 @@ impl Walks {
         }
         Ok(())
     }
+}
+
+/// The chance of each premise, in their order; none when they may not be shown.
+fn by_premise(premises: usize, foreseen: &Foreseen) -> Option<Vec<Option<f64>>> {
+    if foreseen.refusal.is_some() {
+        return None;
+    }
+    let mut out = vec![None; premises];
+    foreseen.chances.iter().for_each(|c| out[c.premise.row()] = Some(c.probability));
+    Some(out)
 }
 
 /// What is written into the folder: each file with its rows.

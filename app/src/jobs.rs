@@ -250,7 +250,7 @@ pub fn ask_for_files(wanted: Wanted) -> Vec<PathBuf> {
             one(titled.set_file_name(paper.file_name()).save_file())
         }
         Wanted::Files => {
-            let endings = ["shp", "zip", "geojson", "json", "gpkg", "fgb", "csv", "xlsx", "ods"];
+            let endings = ["shp", "zip", "geojson", "json", "gpkg", "fgb", "osm", "pbf", "gz", "bz2", "csv", "xlsx", "ods"];
             dialog.set_title("Choose files to bring in").add_filter("Parcels, streets, visits", &endings).pick_files().unwrap_or_default()
         }
     }

@@ -309,7 +309,7 @@ pub fn ask_for_files(wanted: Wanted) -> Vec<PathBuf> {
         Wanted::Ground => one(dialog.set_title("Choose a file of map tiles").add_filter("Map tiles", &["pmtiles", "mbtiles"]).pick_file()),
         Wanted::Match => one(dialog.set_title("Read a match of columns").add_filter("Column map", &["toml"]).pick_file()),
         Wanted::Files => {
-            let endings = ["shp", "zip", "geojson", "json", "gpkg", "fgb", "csv", "xlsx", "ods"];
+            let endings = ["shp", "zip", "geojson", "json", "gpkg", "fgb", "osm", "pbf", "gz", "bz2", "csv", "xlsx", "ods"];
             dialog.set_title("Choose files to bring in").add_filter("Parcels, streets, visits", &endings).pick_files().unwrap_or_default()
         }
     }

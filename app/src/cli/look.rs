@@ -1,6 +1,6 @@
 //! `yardring look FILE`: what a file holds.
 
-use super::{Done, Failure, Output};
+use super::{Done, Failure, Output, look_tiles};
 use clap::Args;
 use serde_json::{Value, json};
 use std::fmt::Write as _;
@@ -21,6 +21,9 @@ impl LookAt {
     /// # Errors
     /// [`Failure`] when the file cannot be read at all.
     pub fn run(&self, output: &Output) -> Result<Done, Failure> {
+        if look_tiles::is_named_so(&self.file) {
+            return look_tiles::run(&self.file, output);
+        }
         let look = files::look(&self.file, output)?;
         output.clear_progress();
         output.answer(&words(&look), || machine(&look));

@@ -1,7 +1,7 @@
 //! What somebody asked for. Panels push these; `perform` carries them out.
 
 use crate::jobs::{JobKind, Paper, Wanted};
-use crate::session::{Answer, ColourBy, Desk, GapOrder};
+use crate::session::{Answer, Classing, ColourBy, Desk, GapOrder};
 use std::path::PathBuf;
 use yardring_core::intake::Role;
 use yardring_core::intake::settle::Choice;
@@ -45,6 +45,8 @@ pub enum Action {
     ShowAll,
     /// What reach is measured from.
     Sources(SourceKind),
+    /// Show cases where they are, or from their mask.
+    Unmask(bool),
     /// How far reach goes.
     Radius(Metres),
     /// What of a source reach is measured from.
@@ -55,6 +57,8 @@ pub enum Action {
     Reason(Option<String>),
     /// What the brief map shows.
     Colour(ColourBy),
+    /// How values of the brief map become classes.
+    Classing(Classing),
     /// Files were dropped on the window: a survey to open, or files to bring in.
     Dropped(Vec<PathBuf>),
     /// Files to bring in were named.

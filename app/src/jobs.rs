@@ -217,7 +217,7 @@ impl Paper {
         match self {
             Self::Gaps => &["csv", "gpkg", "geojson"],
             Self::Blocks | Self::Refused => &["csv"],
-            Self::Map => &["png"],
+            Self::Map => &["png", "svg", "pdf"],
             Self::Report => &["json"],
         }
     }

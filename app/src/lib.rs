@@ -11,6 +11,7 @@ pub mod command;
 pub mod desk;
 pub mod jobs;
 pub mod map;
+pub mod masking;
 pub mod perform;
 #[cfg(test)]
 mod sample;

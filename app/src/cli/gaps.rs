@@ -8,7 +8,7 @@ use serde_json::{Map, Value, json};
 use std::collections::BTreeMap;
 use std::path::PathBuf;
 use yardring_core::files::write_features;
-use yardring_core::reach::{Gap, gap_rows, gaps};
+use yardring_core::reach::{Gap, gap_rows, gaps, mask_gaps};
 
 /// Premises inside the reach not inspected in the round, in the order in which a crew should see them.
 #[derive(Debug, Args)]
@@ -30,15 +30,16 @@ impl Gaps {
         let opened = &asked.opened;
         let found = gaps(&opened.survey, &opened.standings, &asked.sources, &asked.wanted, output)
             .map_err(|stopped| Failure::new(stopped.to_string(), ""))?;
+        let found = if asked.masked.is_some() { mask_gaps(&opened.survey, &asked.wanted, found) } else { found };
         if let Some(path) = &self.out {
             write_features(&gap_rows(&opened.survey, &found), path, output)?;
         }
-        let mut words = asked.heading() + &if asked.sources.is_empty() { String::new() } else { summary(&found) };
+        let mut words = asked.heading() + &if asked.sources.is_empty() { String::new() } else { summary(&asked, &found) };
         match &self.out {
             Some(path) => words.push_str(&format!("All written to {}\n", path.display())),
             None => words.push_str(&table(&asked, &found)),
         }
-        output.answer(&words, || asked.machine(machine(&found)));
+        output.answer(&words, || asked.machine(machine(&asked, &found)));
         Ok(if asked.cautions().is_empty() { Done::Clean } else { Done::Warned })
     }
 }
@@ -51,25 +52,43 @@ fn by_reason(found: &[Gap]) -> BTreeMap<&'static str, usize> {
     reasons
 }
 
-fn machine(found: &[Gap]) -> Value {
+/// How many gaps share a fence with a source; `None` where the mask of cases hides it.
+fn sharing(asked: &Asked, found: &[Gap]) -> Option<usize> {
+    asked.masked.is_none().then(|| found.iter().filter(|g| g.shares_fence).count())
+}
+
+fn machine(asked: &Asked, found: &[Gap]) -> Value {
     let reasons: Map<String, Value> = by_reason(found).into_iter().map(|(word, n)| (word.to_owned(), n.into())).collect();
     json!({
         "gaps": found.len(),
-        "share_a_fence": found.iter().filter(|g| g.shares_fence).count(),
+        "share_a_fence": sharing(asked, found),
         "reasons": reasons,
     })
 }
 
-fn summary(found: &[Gap]) -> String {
+fn summary(asked: &Asked, found: &[Gap]) -> String {
     if found.is_empty() {
         return "No yard inside the reach is left to see.\n".to_owned();
     }
-    let fences = found.iter().filter(|g| g.shares_fence).count();
+    let fences = match sharing(asked, found) {
+        Some(n) => format!("{n} share a fence with a source."),
+        None => "in what order they lie round a case is not told.".to_owned(),
+    };
     let (yards, have) = if found.len() == 1 { ("1 yard".to_owned(), "has") } else { (format!("{} yards", found.len()), "have") };
-    let mut out = format!("{yards} inside the reach {have} not been seen; {fences} share a fence with a source.\n");
+    let mut out = format!("{yards} inside the reach {have} not been seen; {fences}\n");
     let reasons: Vec<String> = by_reason(found).into_iter().map(|(word, n)| format!("{n} {word}")).collect();
     out.push_str(&format!("Why: {}\n", reasons.join(", ")));
     out
+}
+
+/// How near the nearest source is; larvae seen over the fence are told even where the mask hides the rest.
+fn nearest(gap: &Gap) -> String {
+    match gap.seen_positive {
+        true if gap.masked() => "larvae seen here".to_owned(),
+        true => "0 m, larvae seen here".to_owned(),
+        false if gap.masked() => String::new(),
+        false => format!("{:.0} m", gap.nearest_source.0),
+    }
 }
 
 fn table(asked: &Asked, found: &[Gap]) -> String {
@@ -94,8 +113,8 @@ fn table(asked: &Asked, found: &[Gap]) -> String {
             premises.address.get(gap.premise.row()).to_owned(),
             gap.reason.word().to_owned(),
             gap.attempts.to_string(),
-            gap.sources_in_reach.to_string(),
-            if gap.seen_positive { "0 m, larvae seen here".to_owned() } else { format!("{:.0} m", gap.nearest_source.0) },
+            if gap.masked() { String::new() } else { gap.sources_in_reach.to_string() },
+            nearest(gap),
             if gap.shares_fence { "shared" } else { "" }.to_owned(),
         ]
     });

@@ -1,8 +1,9 @@
 //! What leaves the office: maps painted off screen, and tables.
 
+pub mod breaks;
 pub mod classes;
 pub mod ink;
 mod paint;
 mod words;
 
-pub use paint::{MapError, MapRequest, Painted, paint_map};
+pub use paint::{Format, MapError, MapRequest, Painted, paint_map};

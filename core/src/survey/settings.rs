@@ -9,3 +9,6 @@ pub const FILES_SEEN: &str = "files_seen";
 
 /// There when the blocks were made from the premises because no file gave any: how, in words.
 pub const DERIVED_BLOCKS: &str = "derived_blocks";
+
+/// How far each case is moved before it is drawn or written, as JSON.
+pub const CASE_MASK: &str = "case_mask";

@@ -5,8 +5,8 @@ use egui_kittest::kittest::Queryable as _;
 use std::path::Path;
 use yardring::action::Action;
 use yardring::jobs::Paper;
-use yardring::session::{ColourBy, Desk};
-use yardring_core::brief::{MapRequest, paint_map};
+use yardring::session::{Classing, ColourBy, Desk};
+use yardring_core::brief::{Format, MapRequest, paint_map};
 use yardring_core::job::Unwatched;
 use yardring_core::measure;
 use yardring_core::reach::{self, Wanted};
@@ -48,13 +48,15 @@ fn gap_list_table_and_map_hold_what_core_finds() {
     ask(&mut window, Action::Write(Paper::Map, file("map.png")));
     let request = MapRequest {
         district: window.state().session().open.as_ref().unwrap().name(),
-        round,
+        round: Some(round),
         colour_by: ColourBy::Coverage,
+        classing: Classing::default(),
         size: (1600, 1200),
+        format: Format::Png,
         reach: Wanted::default(),
         unmasked: false,
     };
-    assert_eq!(std::fs::read(file("map.png")).unwrap(), paint_map(survey, &request, &Unwatched).unwrap().png);
+    assert_eq!(std::fs::read(file("map.png")).unwrap(), paint_map(survey, &request, &Unwatched).unwrap().bytes);
 }
 
 #[test]

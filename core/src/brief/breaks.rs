@@ -96,7 +96,9 @@ pub(super) fn limits(colour_by: ColourBy, classing: &Classing, values: &[f64]) -
         Breaks::Equal => (equal(values, classes), "Classes of equal width, from 0 to the highest value.".to_owned()),
         Breaks::Quantile => {
             let of = if colour_by.by_premise() { "yards" } else { "blocks" };
-            (quantiles(values, classes), format!("Quantiles: each class holds about as many {of} as the next."))
+            let least = quantiles(values, classes);
+            let fewer = if least.len() + 1 < classes { ", but equal values stay together, so that there are fewer classes" } else { "" };
+            (least, format!("Quantiles: each class holds about as many {of} as the next{fewer}."))
         }
     };
     let banded = classing.breaks == Breaks::Programme && colour_by == ColourBy::HouseIndex;

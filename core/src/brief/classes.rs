@@ -63,7 +63,7 @@ impl ColourBy {
             Self::Containers => "Wet containers per inspected yard",
             Self::Coverage => "Yards inspected, of all yards",
             Self::Gaps => "Where each yard stands",
-            Self::Foreseen => "Chance of larvae or pupae, yards not inspected",
+            Self::Foreseen => "Chance of larvae or pupae",
         }
     }
 
@@ -198,7 +198,7 @@ fn by_measure(survey: &Survey, standings: &[Standing], showing: &Showing<'_>) ->
     for &class in &blocks {
         classes[usize::from(class)].count += 1;
     }
-    let few = format!("of these, seen too little: fewer than {FEW} yards or under {:.0} %", 100.0 * classing.enough);
+    let few = format!("of these, under {FEW} yards or {:.0} % seen", 100.0 * classing.enough);
     Classes { colour_by, premises, blocks, classes, steps, breaks_from: limits.said, few }
 }
 
@@ -277,8 +277,7 @@ fn seen_words(marking: Marking) -> &'static str {
         Marking::Tried => "tried, no chance worked out",
         Marking::Refused => "refused, no chance worked out",
         Marking::SeenOverFence => "seen over the fence, no chance worked out",
-        Marking::NoWater => "inspected, no water",
-        Marking::Wet => "inspected, water without larvae",
+        Marking::NoWater | Marking::Wet => "inspected, no larvae",
         Marking::Larvae => "larvae found",
         Marking::Pupae => "pupae found",
     }
@@ -327,7 +326,15 @@ impl Classes {
             }
             ColourBy::Foreseen => {
                 let steps = (0..n).rev().map(line).filter(|l| l.count > 0 || self.any(0..n));
-                steps.chain((n..n + Marking::ALL.len()).rev().map(line).filter(occurs)).collect()
+                let mut lines: Vec<LegendLine> = steps.collect();
+                for found in (n..n + Marking::ALL.len()).rev().map(line).filter(occurs) {
+                    // Yards drawn alike are one line.
+                    match lines.last_mut().filter(|l| l.label == found.label) {
+                        Some(same) => same.count += found.count,
+                        None => lines.push(found),
+                    }
+                }
+                lines
             }
             _ => {
                 let of = |i: usize| LegendLine { count: self.classes[i].count + self.classes[i + n].count, ..line(i) };
@@ -391,7 +398,7 @@ mod tests {
         let legend: Vec<(String, u64)> = c.legend().into_iter().map(|l| (l.label, l.count)).collect();
         assert_eq!(legend[0], ("20 and over · risk".to_owned(), 1));
         assert_eq!(legend[1], ("10 to under 20 · risk".to_owned(), 1));
-        assert_eq!(legend[5], ("of these, seen too little: fewer than 5 yards or under 25 %".to_owned(), 1));
+        assert_eq!(legend[5], ("of these, under 5 yards or 25 % seen".to_owned(), 1));
         assert_eq!(legend[6], ("not seen".to_owned(), 1));
         assert_eq!(shown(&s, &standings, ColourBy::Coverage).blocks, [4, 2, 11]);
         assert_eq!(shown(&s, &standings, ColourBy::Containers).blocks, [2, 9, 11]); // 12 in 10 yards; 5 in one
@@ -458,7 +465,7 @@ mod tests {
         let chances = &[chance(1, 0.15), chance(2, 0.05), chance(3, 0.9)][..];
         let c = classify(&s, &standings, &Showing { colour_by: ColourBy::Foreseen, chances, ..Showing::default() });
         let labels: Vec<&str> = c.premises.iter().map(|&p| c.classes[usize::from(p)].label.as_str()).collect();
-        assert_eq!(labels, ["inspected, no water", "10 to under 20 %", "5 to under 10 %", "larvae found"]);
+        assert_eq!(labels, ["inspected, no larvae", "10 to under 20 %", "5 to under 10 %", "larvae found"]);
         assert_eq!(c.legend().len(), 7);
     }
 

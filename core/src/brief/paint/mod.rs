@@ -3,6 +3,7 @@
 mod body;
 mod canvas;
 mod format;
+mod hatch;
 mod lettering;
 mod marks;
 mod names;

@@ -47,8 +47,8 @@ pub struct Layout {
     one: bool,
     /// Height of one line of the legend.
     row: f32,
-    /// Whether scale bar and arrow lie on the map, because there is no room for them under the legend.
-    scale_on_map: bool,
+    /// Whether scale bar and arrow lie under the map, because there is no room for them under the legend.
+    scale_under_map: bool,
     /// The bottom of the places.
     bottom: f32,
 }
@@ -59,6 +59,8 @@ const ROW: (f32, f32) = (31.0, 20.0);
 /// What the legend's heading takes, and what scale bar and arrow do.
 const HEADING: f32 = 62.0;
 const SCALE: f32 = 112.0;
+/// What they take under the map.
+const UNDER: f32 = 96.0;
 
 impl Saying {
     /// How many lines the legend has.
@@ -111,10 +113,10 @@ impl Layout {
         let column = 390.0 * unit;
         let place = (right - column, top, column);
         let room = (bottom - top) / unit - HEADING;
-        let scale_on_map = room - SCALE < ROW.1 * lines as f32;
-        let row = row(if scale_on_map { room } else { room - SCALE }, lines) * unit;
-        let map = whole((left, top, place.0 - 32.0 * unit - left, bottom - top));
-        Self { unit, size, map, places: [place, place], one: true, row, scale_on_map, bottom }
+        let scale_under_map = room - SCALE < ROW.1 * lines as f32;
+        let row = row(if scale_under_map { room } else { room - SCALE }, lines) * unit;
+        let map = whole((left, top, place.0 - 32.0 * unit - left, bottom - top - if scale_under_map { UNDER * unit } else { 0.0 }));
+        Self { unit, size, map, places: [place, place], one: true, row, scale_under_map, bottom }
     }
 
     /// Words below the map, in two columns where they are wide enough.
@@ -124,13 +126,14 @@ impl Layout {
         let most = 0.62 * (bottom - top) / unit - 28.0;
         let wanted = HEADING + ROW.0 * lines as f32;
         let band = if two { wanted.max(392.0) } else { wanted + SCALE }.min(most);
-        let scale_on_map = !two && band - SCALE < HEADING + ROW.1 * lines as f32;
-        let row = row(band - HEADING - if two || scale_on_map { 0.0 } else { SCALE }, lines) * unit;
+        let scale_under_map = !two && band - SCALE < HEADING + ROW.1 * lines as f32;
+        let row = row(band - HEADING - if two || scale_under_map { 0.0 } else { SCALE }, lines) * unit;
         let below = bottom - band * unit;
-        let map = whole((left, top, right - left, below - 28.0 * unit - top));
+        let under = if scale_under_map { UNDER } else { 28.0 };
+        let map = whole((left, top, right - left, below - under * unit - top));
         let second = if two { (left + half + 40.0 * unit, below, half) } else { (left, below, right - left) };
         let first = (left, below, if two { half } else { right - left });
-        Self { unit, size, map, places: [first, second], one: !two, row, scale_on_map, bottom }
+        Self { unit, size, map, places: [first, second], one: !two, row, scale_under_map, bottom }
     }
 }
 
@@ -259,7 +262,7 @@ impl Page<'_> {
         let head = self.hand(Weight::Semibold, 18.0, ink::INK);
         let body = self.hand(Weight::Regular, 17.0, ink::INK);
         let small = self.hand(Weight::Regular, 14.0, ink::QUIET);
-        let last = self.layout.bottom - if self.layout.scale_on_map { 0.0 } else { SCALE * u };
+        let last = self.layout.bottom - if self.layout.scale_under_map { 0.0 } else { SCALE * u };
         if top + 64.0 * u > last {
             return; // no room for the heading and a line under it
         }
@@ -284,18 +287,15 @@ impl Page<'_> {
         y
     }
 
-    /// A scale bar in metres and feet and an arrow to the north, at the foot of the second place or in a corner of the map.
+    /// A scale bar in metres and feet and an arrow to the north, at the foot of the second place or under the map.
     fn scale_and_north(&mut self, scale: f64) {
         let u = self.layout.unit;
         let (mut x, _, mut width) = self.layout.places[1];
         let mut y = self.layout.bottom - 44.0 * u;
-        if self.layout.scale_on_map {
+        if self.layout.scale_under_map {
             let map = self.layout.map;
-            (x, y) = (map.0 as f32 + 8.0 * u, (map.1 + map.3) as f32 - 36.0 * u);
-            width = width.min(map.2 as f32 - 16.0 * u);
-            if let Some(plate) = rectangle(map.0 as f32, y - 52.0 * u, width + 12.0 * u, 88.0 * u) {
-                self.sheet.fill(&plate, ink::SHEET);
-            }
+            (x, y) = (map.0 as f32, (map.1 + map.3) as f32 + 60.0 * u);
+            width = map.2 as f32;
         }
         let left = x + 58.0 * u;
         let room = f64::from((width - 130.0 * u).max(24.0 * u));
@@ -383,7 +383,7 @@ mod tests {
                 let (x, y, w, h) = l.map;
                 assert!(x + w < size.0 && y + h < size.1 && w > 40 && h > 40, "{size:?}: {:?}", l.map);
                 let legend = l.places[0].1 + HEADING * l.unit + l.row * lines as f32;
-                let scale = if l.one && !l.scale_on_map { SCALE * l.unit } else { 0.0 };
+                let scale = if l.one && !l.scale_under_map { SCALE * l.unit } else { 0.0 };
                 assert!(size.0 < 400 || legend + scale <= l.bottom + 1.0, "{size:?}, {lines}: {legend} of {}", l.bottom);
             }
         }

@@ -1,13 +1,15 @@
 //! A sheet as SVG. Letters are outlines kept once each, so that the picture is the same on every machine.
 
 use super::super::ink::Rgb;
+use super::hatch;
 use super::lettering::{Hand, Lettering, Weight};
-use super::sheet::{Framed, Sheet, slants};
+use super::sheet::{Framed, Sheet};
 use std::collections::BTreeMap;
 use std::fmt::Write as _;
 use tiny_skia::{Path, PathSegment, Point, Transform};
 
-/// A page being drawn as SVG 1.1.
+/// A page being drawn as SVG 1.1. It keeps to paths, groups and re-used outlines, which every program draws: hatching is lines, and
+/// what leaves the map is covered by the page.
 ///
 /// # Source
 /// W3C, Scalable Vector Graphics (SVG) 1.1 (Second Edition), 2011.
@@ -20,15 +22,15 @@ pub struct Svg {
     open: bool,
     /// Outlines of letters by weight and number in the type.
     letters: BTreeMap<(bool, u16), String>,
-    /// Hatching by ink, distance and width.
-    hatches: Vec<(Rgb, u32, u32)>,
-    frames: Vec<(u32, u32, u32, u32)>,
+    /// The page's colour, laid over whatever leaves the frame.
+    ground: Option<Rgb>,
+    frame: (u32, u32, u32, u32),
 }
 
 impl Svg {
     /// A page of one colour.
     pub fn new(size: (u32, u32), title: &str, ground: Rgb) -> Self {
-        let mut page = Self { size, title: escaped(title), ..Self::default() };
+        let mut page = Self { size, title: escaped(title), ground: Some(ground), ..Self::default() };
         let _ = writeln!(page.body, "<rect width=\"{}\" height=\"{}\" fill=\"{}\"/>", size.0, size.1, colour(ground));
         page
     }
@@ -44,22 +46,6 @@ impl Svg {
         );
         for ((semibold, glyph), d) in &self.letters {
             let _ = writeln!(out, "<path id=\"{}\" d=\"{d}\"/>", letter_id(*semibold, *glyph));
-        }
-        for (i, (ink, apart, width)) in self.hatches.iter().enumerate() {
-            let lines: String = slants(*apart as f32)
-                .iter()
-                .map(|[a, b]| format!("M{} {}L{} {}", short(a.0), short(a.1), short(b.0), short(b.1)))
-                .collect();
-            let _ = writeln!(
-                out,
-                "<pattern id=\"h{i}\" width=\"{apart}\" height=\"{apart}\" patternUnits=\"userSpaceOnUse\"><path d=\"{lines}\" \
-                 stroke=\"{}\" stroke-width=\"{}\"/></pattern>",
-                colour(*ink),
-                short(*width as f32 / 100.0)
-            );
-        }
-        for (i, (_, _, w, h)) in self.frames.iter().enumerate() {
-            let _ = writeln!(out, "<clipPath id=\"f{i}\"><rect width=\"{w}\" height=\"{h}\"/></clipPath>");
         }
         out.push_str("</defs>\n");
         out.push_str(&self.body);
@@ -95,13 +81,9 @@ impl Sheet for Svg {
     }
 
     fn hatch(&mut self, path: &Path, ink: Rgb, apart: u32, width: f32) {
-        let wanted = (ink, apart, (width * 100.0).round() as u32);
-        let known = self.hatches.iter().position(|h| *h == wanted);
-        let i = known.unwrap_or_else(|| {
-            self.hatches.push(wanted);
-            self.hatches.len() - 1
-        });
-        self.path(path, &format!("fill=\"url(#h{i})\""));
+        if let Some(lines) = hatch::lines(path, apart as f32) {
+            self.line(&lines, ink, width);
+        }
     }
 
     fn line(&mut self, path: &Path, ink: Rgb, width: f32) {
@@ -148,13 +130,22 @@ impl Sheet for Svg {
 impl Framed for Svg {
     fn enter(&mut self, frame: (u32, u32, u32, u32)) {
         self.close();
-        let _ = writeln!(self.body, "<g transform=\"translate({} {})\"><g clip-path=\"url(#f{})\">", frame.0, frame.1, self.frames.len());
-        self.frames.push(frame);
+        let _ = writeln!(self.body, "<g transform=\"translate({} {})\">", frame.0, frame.1);
+        self.frame = frame;
     }
 
     fn leave(&mut self) {
         self.close();
-        self.body.push_str("</g></g>\n");
+        self.body.push_str("</g>\n");
+        let ((w, h), (x, y, wide, high)) = (self.size, self.frame);
+        let Some(ground) = self.ground.map(colour) else { return };
+        // The page with a hole where the map is.
+        let _ = writeln!(
+            self.body,
+            "<path d=\"M0 0H{w}V{h}H0zM{x} {y}V{}H{}V{y}z\" fill=\"{ground}\" fill-rule=\"evenodd\"/>",
+            y + high,
+            x + wide
+        );
     }
 }
 

@@ -1,5 +1,6 @@
 //! Pictures of the window for the README, drawn without a display by software Vulkan.
-//! `UPDATE_SCREENSHOTS=1 cargo test --test pictures` writes them anew.
+//! `UPDATE_SCREENSHOTS=1 cargo test --test pictures` writes them anew. `colour-vision.png` among them shows printed maps, from left to
+//! right: as they are, without the first, the second and the third kind of cone, and on a grey printer.
 
 #![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test that cannot go on must stop with a word")]
 
@@ -12,6 +13,7 @@ use image::codecs::png::{CompressionType, FilterType, PngEncoder};
 use std::path::{Path, PathBuf};
 use yardring::action::Action;
 use yardring::session::{ColourBy, Desk};
+use yardring_core::reach::SourceKind;
 use yardring_core::survey::PremiseId;
 
 /// Draws the window, looks that it is no blank sheet, and writes it when asked to.
@@ -76,6 +78,9 @@ fn each_desk_with_the_sample_district() {
     window.get_by_label_contains("1 Sources").click();
     office::settle(&mut window);
     picture(&mut window, "sources");
+    office::ask(&mut window, Action::Sources(SourceKind::Cases));
+    picture(&mut window, "cases");
+    office::ask(&mut window, Action::Sources(SourceKind::Positives));
     window.get_by_label_contains("2 Reach").click();
     office::settle(&mut window);
     picture(&mut window, "reach");

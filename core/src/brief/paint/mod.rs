@@ -36,8 +36,8 @@ use sheet::{Framed, Sheet};
 use svg::Svg;
 use view::View;
 
-/// Smallest and largest side of a picture, in pixels.
-const SIDES: std::ops::RangeInclusive<u32> = 300..=8000;
+/// Smallest and largest width and height of a picture, in pixels.
+const SIDES: [std::ops::RangeInclusive<u32>; 2] = [400..=8000, 300..=8000];
 
 /// What a map should show.
 #[derive(Clone, Debug)]
@@ -50,7 +50,7 @@ pub struct MapRequest {
     pub colour_by: ColourBy,
     /// How values become classes.
     pub classing: Classing,
-    /// Width and height in pixels, 300 to 8,000 each.
+    /// Width and height in pixels: 400 to 8,000, and 300 to 8,000.
     pub size: (u32, u32),
     /// What file it becomes. On paper 96 pixels are an inch.
     pub format: Format,
@@ -80,7 +80,7 @@ pub enum MapError {
     #[error(transparent)]
     Cancelled(#[from] Cancelled),
     /// The picture would be too small to read or too large to hold.
-    #[error("a map of {width} by {height} pixels cannot be painted: each side must be 300 to 8,000 pixels")]
+    #[error("a map of {width} by {height} pixels cannot be painted: it must be 400 to 8,000 wide and 300 to 8,000 high")]
     Size {
         /// Width asked for.
         width: u32,
@@ -113,7 +113,7 @@ impl Hint for MapError {
 /// [`MapError`] for a size out of range, a survey without outlines, a reach that would show cases unasked, or when stopped.
 pub fn paint_map(survey: &Survey, request: &MapRequest, watch: &dyn Watch) -> Result<Painted, MapError> {
     let (width, height) = request.size;
-    if !SIDES.contains(&width) || !SIDES.contains(&height) {
+    if !SIDES[0].contains(&width) || !SIDES[1].contains(&height) {
         return Err(MapError::Size { width, height });
     }
     let standings = request.round.map_or_else(|| vec![Standing::default(); survey.premises.len()], |round| standings(survey, round));

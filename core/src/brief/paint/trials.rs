@@ -247,7 +247,7 @@ fn small_pages_large_pages_one_premise_and_no_visit_are_drawn() {
         s
     };
     for format in Format::ALL {
-        for size in [(400, 300), (300, 300), (300, 1200), (2000, 400), (6000, 4000)] {
+        for size in [(400, 300), (400, 400), (400, 1200), (2000, 400), (6000, 4000)] {
             let request = MapRequest { format, size, ..request(ColourBy::Gaps) };
             assert!(!paint_map(&two_blocks(9.0), &request, &Unwatched).unwrap().bytes.is_empty(), "{format:?} {size:?}");
         }

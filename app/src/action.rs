@@ -3,7 +3,7 @@
 use crate::jobs::{JobKind, Paper, Wanted};
 use crate::map::Look;
 use crate::session::walking::WalkAction;
-use crate::session::{Answer, ColourBy, Compare, Desk, GapOrder, Trace};
+use crate::session::{Answer, Classing, ColourBy, Compare, Desk, GapOrder, Trace};
 use crate::settings::TextSize;
 use jiff::civil::Date;
 use std::path::PathBuf;
@@ -52,6 +52,8 @@ pub enum Action {
     Map(MapAction),
     /// What reach is measured from.
     Sources(SourceKind),
+    /// Show cases where they are, or from their mask.
+    Unmask(bool),
     /// How far reach goes.
     Radius(Metres),
     /// What of a source reach is measured from.
@@ -84,6 +86,8 @@ pub enum Action {
     Grows(Species),
     /// Take another table of container kinds.
     Know(Box<ContainerKnowledge>),
+    /// How values of the brief map become classes.
+    Classing(Classing),
     /// Files were dropped on the window: a survey to open, or files to bring in.
     Dropped(Vec<PathBuf>),
     /// Files to bring in were named.

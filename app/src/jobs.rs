@@ -260,7 +260,7 @@ impl Paper {
         match self {
             Self::Gaps => &["csv", "gpkg", "geojson", "shp", "kml", "gpx", "fgb"],
             Self::Blocks | Self::Refused => &["csv"],
-            Self::Map => &["png"],
+            Self::Map => &["png", "svg", "pdf"],
             Self::Report => &["json"],
             Self::Match => &["toml"],
         }

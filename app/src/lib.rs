@@ -12,6 +12,7 @@ pub mod day_files;
 pub mod desk;
 pub mod jobs;
 pub mod map;
+pub mod masking;
 pub mod online;
 pub mod perform;
 pub mod remaining;

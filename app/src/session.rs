@@ -28,6 +28,7 @@ use yardring_core::reach::Wanted;
 use yardring_core::store::History;
 use yardring_core::survey::{PremiseId, RoundId, Survey, settings};
 
+pub use yardring_core::brief::breaks::{Breaks, Classing};
 pub use yardring_core::brief::classes::ColourBy;
 
 /// Whose desk it is.
@@ -152,8 +153,12 @@ pub struct Session {
     pub ground: Option<UnderSurvey>,
     /// What reach is asked for.
     pub plan: Wanted,
+    /// Somebody asked to see where cases are, and knows that this stays in the office.
+    pub unmasked: bool,
     /// What the brief map shows.
     pub colour: ColourBy,
+    /// How its values become classes.
+    pub classing: Classing,
     /// Files on their way in.
     pub intake: Intake,
     /// What there is to settle, for a revision of the survey.
@@ -226,7 +231,7 @@ impl Session {
 
     /// What reach answers, now.
     pub fn reach_key(&self) -> Option<ReachKey> {
-        self.round_key().filter(|k| k.round.is_some()).map(|round| ReachKey { round, plan: self.plan })
+        self.round_key().filter(|k| k.round.is_some()).map(|round| ReachKey { round, plan: self.plan, unmasked: self.unmasked })
     }
 
     /// What the map of the desk looked at is coloured by.
@@ -243,7 +248,7 @@ impl Session {
     pub fn class_key(&self) -> Option<ClassKey> {
         let round = self.round_key()?;
         let reach = self.reach.key().copied().filter(|k| self.shows_reach() && k.round == round);
-        Some(ClassKey { round, colour: self.map_colour(), reach })
+        Some(ClassKey { round, colour: self.map_colour(), classing: self.classing, reach })
     }
 
     /// What the map draws, for the survey as it is now or as it was just before; its far view until it is laid.

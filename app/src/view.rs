@@ -52,6 +52,11 @@ impl<'a> View<'a> {
         self.session.reach.exactly(self.session.reach_key().as_ref()).is_some()
     }
 
+    /// Whether the reach shown is drawn from the mask of cases.
+    pub fn masked(&self) -> bool {
+        self.session.reach.key().is_some_and(crate::session::ReachKey::masks)
+    }
+
     /// How a premise is marked.
     pub fn marking(&self, premise: PremiseId) -> Option<Marking> {
         self.round().and_then(|r| r.markings.get(premise.row()).copied())

@@ -1,6 +1,7 @@
 //! `yardring export SURVEY --layer NAME --out FILE`: one layer in a file for other programs.
 
 use super::{Done, Failure, Output};
+use crate::masking;
 use clap::Args;
 use serde_json::json;
 use std::path::PathBuf;
@@ -39,12 +40,20 @@ pub struct ExportTo {
 }
 
 impl ExportTo {
+    /// Whether the layer lies round cases that nobody asked to see.
+    fn masks(&self) -> bool {
+        matches!(self.layer, Layer::Reach | Layer::Gaps) && self.from == SourceKind::Cases && !self.unmasked
+    }
+
     /// Writes the file and says what is in it.
     ///
     /// # Errors
     /// [`Failure`] when the survey cannot be read, the round is not in it, or the file cannot be written.
     pub fn run(&self, output: &Output) -> Result<Done, Failure> {
-        let survey = store::load(&self.survey, Parts::EVERYTHING, output)?;
+        let mut survey = store::load(&self.survey, Parts::EVERYTHING, output)?;
+        if self.masks() {
+            masking::keep(&mut survey, &self.survey)?;
+        }
         let round = survey.round(self.round.as_deref());
         if let (Some(name), None) = (&self.round, round) {
             let known = survey.rounds.iter().map(|r| &*r.name).collect::<Vec<_>>().join(", ");
@@ -68,6 +77,9 @@ impl ExportTo {
         );
         if masked > 0 {
             words += &format!("\n{masked} cases are left out: where they are is health information; --unmasked hands them out");
+        }
+        if self.masks() {
+            words += "\nWhere a case is, is health information: the reach is drawn round masked places, and gaps do not tell which is near; --unmasked shows them";
         }
         output.clear_progress();
         output.answer(&words, || json!({"layer": self.layer.word(), "rows": features.rows(), "masked": masked, "round": round.map(|r| &*survey.rounds[r.row()].name)}));

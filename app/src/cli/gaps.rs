@@ -9,7 +9,7 @@ use std::collections::BTreeMap;
 use std::path::PathBuf;
 use yardring_core::files::write_features;
 use yardring_core::foresee::{Chances, foresee};
-use yardring_core::reach::{Covered, DOORS_A_DAY, Gap, coverage, gap_rows, gaps};
+use yardring_core::reach::{Covered, DOORS_A_DAY, Gap, coverage, gap_rows, gaps, mask_gaps};
 
 /// Premises inside the reach not inspected in the round, in the order in which a crew should see them.
 #[derive(Debug, Args)]
@@ -49,6 +49,9 @@ impl Gaps {
         let opened = &asked.opened;
         let mut found = gaps(&opened.survey, &opened.standings, &asked.sources, &asked.wanted, output)
             .map_err(|stopped| Failure::new(stopped.to_string(), ""))?;
+        if asked.masked.is_some() {
+            found = mask_gaps(&opened.survey, &asked.wanted, found);
+        }
         let chances = self.chances(&asked, output)?;
         if let Some(chances) = chances.as_ref().filter(|_| self.rank == Rank::Chance) {
             chances.rank(&mut found);
@@ -101,7 +104,22 @@ fn by_reason(found: &[Gap]) -> BTreeMap<&'static str, usize> {
     reasons
 }
 
+/// How near the nearest source is; larvae seen over the fence are told even where the mask hides the rest.
+fn nearest(gap: &Gap) -> String {
+    match gap.seen_positive {
+        true if gap.masked() => "larvae seen here".to_owned(),
+        true => "0 m, larvae seen here".to_owned(),
+        false if gap.masked() => String::new(),
+        false => format!("{:.0} m", gap.nearest_source.0),
+    }
+}
+
 impl Answer<'_> {
+    /// How many gaps share a fence with a source; `None` where the mask of cases hides it.
+    fn sharing(&self) -> Option<usize> {
+        self.asked.masked.is_none().then(|| self.found.iter().filter(|g| g.shares_fence).count())
+    }
+
     /// How many of the gaps may be expected to be positive.
     fn expected(&self) -> Option<f64> {
         self.chances.map(|c| c.expected(self.found.iter().map(|g| g.premise)))
@@ -112,7 +130,7 @@ impl Answer<'_> {
         let reasons: Map<String, Value> = by_reason(found).into_iter().map(|(word, n)| (word.to_owned(), n.into())).collect();
         json!({
             "gaps": found.len(),
-            "share_a_fence": found.iter().filter(|g| g.shares_fence).count(),
+            "share_a_fence": self.sharing(),
             "reasons": reasons,
             "expected_positive": self.expected(),
             "premises_inside": self.covered.inside,
@@ -132,9 +150,12 @@ impl Answer<'_> {
         if found.is_empty() {
             return "No yard inside the reach is left to see.\n".to_owned();
         }
-        let fences = found.iter().filter(|g| g.shares_fence).count();
+        let fences = match self.sharing() {
+            Some(n) => format!("{n} share a fence with a source."),
+            None => "in what order they lie round a case is not told.".to_owned(),
+        };
         let (yards, have) = if found.len() == 1 { ("1 yard".to_owned(), "has") } else { (format!("{} yards", found.len()), "have") };
-        let mut out = format!("{yards} inside the reach {have} not been seen; {fences} share a fence with a source.\n");
+        let mut out = format!("{yards} inside the reach {have} not been seen; {fences}\n");
         let reasons: Vec<String> = by_reason(found).into_iter().map(|(word, n)| format!("{n} {word}")).collect();
         out.push_str(&format!("Why: {}\n", reasons.join(", ")));
         if let (Some(share), Some(a_day)) = (self.covered.share(), self.covered.share_a_day(self.doors)) {
@@ -183,8 +204,8 @@ impl Answer<'_> {
             premises.address.get(gap.premise.row()).to_owned(),
             gap.reason.word().to_owned(),
             gap.attempts.to_string(),
-            gap.sources_in_reach.to_string(),
-            if gap.seen_positive { "0 m, larvae seen here".to_owned() } else { format!("{:.0} m", gap.nearest_source.0) },
+            if gap.masked() { String::new() } else { gap.sources_in_reach.to_string() },
+            nearest(gap),
             if gap.shares_fence { "shared" } else { "" }.to_owned(),
         ];
         if let Some(chances) = self.chances {

@@ -6,28 +6,35 @@ use clap::Args;
 use serde_json::{Value, json};
 use std::path::{Path, PathBuf};
 use std::str::FromStr;
+use yardring_core::brief::breaks::{Breaks, Classing};
 use yardring_core::brief::classes::ColourBy;
-use yardring_core::brief::{MapRequest, Painted, paint_map};
-use yardring_core::survey::RoundId;
+use yardring_core::brief::{Format, MapRequest, Painted, paint_map};
 
 /// One map of the district with its legend, painted off screen.
 #[derive(Debug, Args)]
 pub struct Map {
     #[command(flatten)]
     reach: ReachWanted,
-    /// What the map is coloured by: house-index, containers, coverage or gaps.
+    /// What the map is coloured by: house-index, containers, coverage, gaps or foreseen.
     #[arg(long)]
     colour_by: ColourBy,
+    /// How values become classes: programme (limits that a programme reads the measure by), equal (classes of equal width) or
+    /// quantile (classes that hold about as many).
+    #[arg(long, default_value = "programme")]
+    breaks: Breaks,
+    /// Into how many classes: 3, 4 or 5.
+    #[arg(long, default_value_t = 5, value_parser = clap::value_parser!(u8).range(3..=5))]
+    classes: u8,
+    /// Blocks of which a smaller share was inspected are hatched, in per cent.
+    #[arg(long, default_value_t = 25, value_parser = clap::value_parser!(u8).range(0..=100))]
+    hatch_under: u8,
     /// Width and height in pixels, as 1600x1200.
     #[arg(long, default_value = "1600x1200")]
     size: Size,
     /// The district's name for the heading; otherwise the name of the survey's file.
     #[arg(long)]
     title: Option<String>,
-    /// Shows cases where they are. Keep such a map inside the office.
-    #[arg(long)]
-    unmasked: bool,
-    /// Write the map to this file, which must end in .png.
+    /// Write the map to this file; its ending picks the format: .png, .svg or .pdf.
     #[arg(long)]
     out: PathBuf,
 }
@@ -60,33 +67,31 @@ impl Map {
     /// # Errors
     /// [`Failure`] when the file's ending is not known, the survey cannot be read, or the map cannot be painted or written.
     pub fn run(&self, output: &Output) -> Result<Done, Failure> {
-        check_ending(&self.out)?;
-        let asked = self.reach.open(output)?;
-        asked.opened.round_name()?;
+        let format = format_of(&self.out)?;
+        let asked = self.reach.open_unvisited(output)?;
         let request = MapRequest {
             district: self.title.clone().unwrap_or_else(|| self.reach.survey_name()),
-            round: asked.opened.round.unwrap_or(RoundId(0)),
+            round: asked.opened.round,
             colour_by: self.colour_by,
+            classing: Classing { breaks: self.breaks, classes: self.classes.into(), enough: f64::from(self.hatch_under) / 100.0 },
             size: (self.size.0, self.size.1),
+            format,
             reach: asked.wanted,
-            unmasked: self.unmasked,
+            unmasked: asked.unmasked,
         };
         let painted = paint_map(&asked.opened.survey, &request, output)?;
-        std::fs::write(&self.out, &painted.png).map_err(|error| {
+        std::fs::write(&self.out, &painted.bytes).map_err(|error| {
             Failure::new(format!("{} cannot be written: {error}", self.out.display()), "Choose a folder that you may write to")
         })?;
-        let round = asked.opened.round_name()?;
+        let round = asked.opened.round_name().ok();
         output.answer(&words(&painted, &self.out), || machine(&painted, &request, round));
-        Ok(Done::Clean)
+        Ok(if painted.refusal.is_some() { Done::Warned } else { Done::Clean })
     }
 }
 
-fn check_ending(path: &Path) -> Result<(), Failure> {
-    let ending = path.extension().map(|e| e.to_string_lossy().to_ascii_lowercase()).unwrap_or_default();
-    if ending == "png" {
-        return Ok(());
-    }
-    Err(Failure::new(format!("A map cannot be written to {}", path.display()), "Only .png can be written; give a name that ends in .png"))
+fn format_of(path: &Path) -> Result<Format, Failure> {
+    let hint = "Give a name that ends in .png, .svg or .pdf";
+    Format::of(path).ok_or_else(|| Failure::new(format!("A map cannot be written to {}", path.display()), hint))
 }
 
 fn words(painted: &Painted, path: &Path) -> String {
@@ -98,10 +103,15 @@ fn words(painted: &Painted, path: &Path) -> String {
     if let Some(gaps) = painted.gaps {
         out.push_str(&format!("{gaps} {} inside the reach not inspected\n", if gaps == 1 { "yard" } else { "yards" }));
     }
+    match painted.refusal {
+        Some(refusal) => out.push_str(&format!("No chances are shown: {refusal}.\n")),
+        None if !painted.classes.breaks_from.is_empty() => out.push_str(&format!("{}\n", painted.classes.breaks_from)),
+        None => {}
+    }
     out + &format!("Written to {}\n", path.display())
 }
 
-fn machine(painted: &Painted, request: &MapRequest, round: &str) -> Value {
+fn machine(painted: &Painted, request: &MapRequest, round: Option<&str>) -> Value {
     let legend = painted.classes.legend();
     let legend: Vec<Value> = legend.iter().map(|l| json!({ "label": l.label, "count": l.count })).collect();
     json!({
@@ -112,6 +122,9 @@ fn machine(painted: &Painted, request: &MapRequest, round: &str) -> Value {
         "counted": painted.classes.counted(),
         "legend": legend,
         "gaps": painted.gaps,
+        "breaks": request.classing.breaks.word(),
+        "breaks_from": painted.classes.breaks_from,
+        "refused": painted.refusal.map(|r| r.to_string()),
     })
 }
 
@@ -130,10 +143,10 @@ mod tests {
 
     #[test]
     fn other_endings_are_told_what_is_possible() {
-        assert!(check_ending(Path::new("a/MAP.PNG")).is_ok());
-        for bad in ["map.svg", "map.pdf", "map"] {
-            let told = check_ending(Path::new(bad)).unwrap_err().to_string();
-            assert!(told.contains(bad) && told.contains(".png"), "{told}");
+        assert!(matches!(format_of(Path::new("a/MAP.PNG")), Ok(Format::Png)));
+        for bad in ["map.jpg", "map.ps", "map"] {
+            let told = format_of(Path::new(bad)).unwrap_err().to_string();
+            assert!(told.contains(bad) && told.contains(".png, .svg or .pdf"), "{told}");
         }
     }
 }

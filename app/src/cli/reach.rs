@@ -27,7 +27,7 @@ impl Reach {
         let asked = self.reach.open(output)?;
         let opened = &asked.opened;
         let found =
-            ground(&opened.survey, &asked.sources, asked.wanted.radius, output).map_err(|stopped| Failure::new(stopped.to_string(), ""))?;
+            ground(&opened.survey, asked.drawn(), asked.wanted.radius, output).map_err(|stopped| Failure::new(stopped.to_string(), ""))?;
         let mut words = asked.heading() + &summary(&found);
         if let Some(path) = &self.out {
             write_features(&ground_rows(&opened.survey, &found, asked.sources.len(), &asked.wanted), path, output)?;

@@ -2,12 +2,13 @@
 
 use super::opened::Opened;
 use super::{Failure, Output};
+use crate::masking;
 use clap::Args;
 use serde_json::{Value, json};
 use std::path::{Path, PathBuf};
 use yardring_core::intake::read_barriers;
 use yardring_core::place::Crs;
-use yardring_core::reach::{Kept, MeasureFrom, SourceKind, Sources, Wanted, sources};
+use yardring_core::reach::{Kept, Mask, MeasureFrom, SourceKind, Sources, Wanted, masked_cases, sources};
 use yardring_core::store::Parts;
 use yardring_core::survey::Survey;
 use yardring_core::units::Metres;
@@ -39,6 +40,9 @@ pub struct ReachWanted {
     /// The round, by its name; otherwise the latest.
     #[arg(long)]
     round: Option<String>,
+    /// Show cases where they are, which is health information: keep what comes out inside the office.
+    #[arg(long)]
+    unmasked: bool,
 }
 
 /// A survey opened, and the sources found in it.
@@ -50,6 +54,10 @@ pub struct Asked {
     pub wanted: Wanted,
     /// The sources.
     pub sources: Sources,
+    /// Where cases are drawn instead of where they are; `None` where no case is a source, or their places were asked for.
+    pub masked: Option<Sources>,
+    /// Whether true places of cases were asked for.
+    pub unmasked: bool,
 }
 
 impl ReachWanted {
@@ -68,14 +76,28 @@ impl ReachWanted {
     /// # Errors
     /// [`Failure`] when the survey cannot be read, has no round with that name, or has no visits to find positives in.
     pub fn open(&self, output: &Output) -> Result<Asked, Failure> {
-        let mut opened = Opened::new(&self.survey, self.round.as_deref(), Parts::EVERYTHING, output)?;
+        let asked = self.open_unvisited(output)?;
         if matches!(self.from, SourceKind::Positives | SourceKind::Pupae) {
-            opened.round_name()?;
+            asked.opened.round_name()?;
         }
+        Ok(asked)
+    }
+
+    /// The same for an answer that there is before the first visit too.
+    ///
+    /// # Errors
+    /// [`Failure`] when the survey cannot be read, or has no round with that name.
+    pub fn open_unvisited(&self, output: &Output) -> Result<Asked, Failure> {
+        let mut opened = Opened::new(&self.survey, self.round.as_deref(), Parts::EVERYTHING, output)?;
         self.put_barriers(&mut opened.survey, output)?;
         let wanted = Wanted { from: self.from, radius: self.radius, measure_from: self.measure_from, trap_over: self.trap_count };
         let sources = sources(&opened.survey, &opened.standings, &wanted);
-        Ok(Asked { opened, wanted, sources })
+        let masks = self.from == SourceKind::Cases && !self.unmasked;
+        if masks {
+            masking::keep(&mut opened.survey, &self.survey)?;
+        }
+        let masked = masks.then(|| masked_cases(&opened.survey));
+        Ok(Asked { opened, wanted, sources, masked, unmasked: self.unmasked })
     }
 
     /// Puts the barriers asked for in the place of those that the survey keeps; its file stays as it is.
@@ -88,6 +110,11 @@ impl ReachWanted {
 }
 
 impl Asked {
+    /// What the ground is drawn round.
+    pub fn drawn(&self) -> &Sources {
+        self.masked.as_ref().unwrap_or(&self.sources)
+    }
+
     /// The sources and the radius in one line, and what to be careful about.
     pub fn heading(&self) -> String {
         let radius = self.wanted.radius;
@@ -125,7 +152,14 @@ impl Asked {
             n => out.push(format!("{n} positive premises have no outline and are left out.")),
         }
         if self.wanted.from == SourceKind::Cases && !self.sources.is_empty() {
-            out.push("Drawn round the true places of cases, which are health information: keep it in the office.".to_owned());
+            out.push(match &self.masked {
+                None => "Drawn round the true places of cases, which are health information: keep it in the office.".to_owned(),
+                Some(_) => format!(
+                    "Where a case is, is health information: each is drawn {:.0} to {:.0} m off, always the same way; --unmasked shows its place.",
+                    Mask::INNER.0,
+                    Mask::OUTER.0
+                ),
+            });
         }
         out
     }
@@ -144,6 +178,7 @@ impl Asked {
     /// What machine text says of the sources and the radius, with room for the answer.
     pub fn machine(&self, mut answer: Value) -> Value {
         answer["sources"] = json!(self.sources.len());
+        answer["masked"] = json!(self.masked.is_some());
         answer["radius_m"] = json!(self.wanted.radius.0);
         answer["from"] = json!(self.wanted.from.word());
         answer["measured_from"] = json!(self.wanted.measure_from.word());

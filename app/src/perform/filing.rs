@@ -2,10 +2,12 @@
 
 use super::Tools;
 use crate::jobs::{JobKind, Wanted, ask_for_files};
+use crate::masking;
 use crate::session::{Answer, Leaving, Open, Session, Trail, UnderSurvey};
 use crate::ui::notice::Trouble;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
+use yardring_core::job::Watch;
 use yardring_core::store::History;
 use yardring_core::store::{self, Parts, StoreError};
 use yardring_core::survey::{Survey, settings};
@@ -48,9 +50,18 @@ pub(super) fn leave(session: &mut Session, tools: &mut Tools<'_>) {
 fn read(session: &mut Session, tools: &mut Tools<'_>, path: PathBuf) {
     session.trouble = None;
     tools.jobs.start(JobKind::Open, "opening the survey", move |watch| {
-        let read = store::load(&path, Parts::EVERYTHING, watch);
+        let read = load(&path, watch);
         Answer::Opened(path, read.map(Box::new).map_err(Trouble::from))
     });
+}
+
+/// A survey with the mask of its cases. A file that may not be written keeps a new mask only while the window is open.
+fn load(path: &Path, watch: &dyn Watch) -> Result<Survey, StoreError> {
+    let mut survey = store::load(path, Parts::EVERYTHING, watch)?;
+    if let Err(error) = masking::keep(&mut survey, path) {
+        tracing::warn!("the mask of cases was not kept: {error}");
+    }
+    Ok(survey)
 }
 
 /// Takes files dropped on the window: one GeoPackage may be a survey, map tiles go underneath, anything else is offered for intake.
@@ -60,7 +71,7 @@ pub(super) fn dropped(session: &mut Session, tools: &mut Tools<'_>, files: Vec<P
             session.trouble = None;
             let path = one.clone();
             let unsaved = session.open.as_ref().is_some_and(Open::unsaved);
-            tools.jobs.start(JobKind::Open, "opening the survey", move |watch| match store::load(&path, Parts::EVERYTHING, watch) {
+            tools.jobs.start(JobKind::Open, "opening the survey", move |watch| match load(&path, watch) {
                 Err(StoreError::NotASurvey { .. }) => Answer::FilesNamed(vec![path]),
                 Ok(_) if unsaved => Answer::SurveyNamed(vec![path]),
                 read => Answer::Opened(path, read.map(Box::new).map_err(Trouble::from)),
@@ -100,6 +111,7 @@ pub(super) fn put(session: &mut Session, survey: Survey, path: Option<PathBuf>) 
     session.measured = crate::session::Measured::default();
     session.found = None;
     session.written = None;
+    session.unmasked = false;
     session.trail = Trail::default();
     session.stretch = None;
     session.ground.iter_mut().for_each(UnderSurvey::forget_tiles);

@@ -7,7 +7,7 @@ use crate::tables;
 use crate::ui::notice::Trouble;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
-use yardring_core::brief::{MapRequest, paint_map};
+use yardring_core::brief::{Format, MapRequest, paint_map};
 use yardring_core::files::write_features;
 use yardring_core::job::Watch;
 use yardring_core::reach::gap_rows;
@@ -60,9 +60,21 @@ fn writing(session: &Session, paper: Paper) -> Option<Writing> {
             })
         }
         Paper::Map => {
-            let (round, colour_by, reach) = (open.round?, session.colour, session.plan);
-            let request = MapRequest { district: open.name(), round, colour_by, size: PICTURE, reach, unmasked: false };
-            Box::new(move |path, watch| put(path, &paint_map(&survey, &request, watch)?.png))
+            let (round, colour_by, classing, reach) = (open.round, session.colour, session.classing, session.plan);
+            let request = MapRequest {
+                district: open.name(),
+                round,
+                colour_by,
+                classing,
+                size: PICTURE,
+                format: Format::Png,
+                reach,
+                unmasked: session.unmasked,
+            };
+            Box::new(move |path, watch| {
+                let format = Format::of(path).unwrap_or_default();
+                put(path, &paint_map(&survey, &MapRequest { format, ..request }, watch)?.bytes)
+            })
         }
         Paper::Refused => Box::new(move |path, _| put(path, &tables::refused_csv(&survey.refused).map_err(|e| broken(path, &e))?)),
         Paper::Report => {

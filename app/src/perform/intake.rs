@@ -2,6 +2,7 @@
 
 use super::{Tools, filing, matching};
 use crate::jobs::JobKind;
+use crate::masking;
 use crate::session::{Answer, Desk, LookedAt, Offered, Place, Session, Target};
 use crate::ui::notice::Trouble;
 use std::path::PathBuf;
@@ -122,8 +123,11 @@ pub(super) fn bring_in(session: &mut Session, tools: &mut Tools<'_>) {
     let survey = session.open.as_ref().map(|o| Arc::clone(&o.survey));
     let revision = session.open.as_ref().map_or(0, |o| o.revision);
     tools.jobs.start(JobKind::BringIn, "bringing the files in", move |watch| {
-        let brought = intake::bring_in(survey.as_deref(), &request, watch);
-        Answer::BroughtIn(revision, brought.map(Box::new).map_err(Trouble::from))
+        let brought = intake::bring_in(survey.as_deref(), &request, watch).map(|mut brought| {
+            masking::complete(&mut brought.0);
+            Box::new(brought)
+        });
+        Answer::BroughtIn(revision, brought.map_err(Trouble::from))
     });
 }
 

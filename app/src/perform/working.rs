@@ -8,7 +8,7 @@ use crate::ui::notice::Trouble;
 use jiff::civil::Date;
 use std::collections::BTreeMap;
 use std::sync::Arc;
-use yardring_core::brief;
+use yardring_core::brief::classes::{self, Showing};
 use yardring_core::foresee::{self, Chances};
 use yardring_core::intake::{IntakeError, settle};
 use yardring_core::job::{Cancelled, Watch};
@@ -185,8 +185,11 @@ fn reached(
     watch: &dyn Watch,
 ) -> Result<ReachAnswer, Cancelled> {
     let plan = key.plan;
-    let sources = reach::sources(survey, standings, &plan);
-    let gaps = reach::gaps(survey, standings, &sources, &plan, watch)?;
+    let mut sources = reach::sources(survey, standings, &plan);
+    let mut gaps = reach::gaps(survey, standings, &sources, &plan, watch)?;
+    if key.masks() {
+        (sources, gaps) = (reach::masked_cases(survey), reach::mask_gaps(survey, &plan, gaps));
+    }
     let ground = reach::ground(survey, &sources, plan.radius, watch)?;
     let covered = reach::coverage(survey, standings, &sources, &plan, gaps.len(), watch)?;
     let barriers = Kept::of(survey).map(|k| (k.file.clone(), k.barriers().length()));
@@ -214,12 +217,15 @@ fn foresee(session: &mut Session, tools: &mut Tools<'_>) {
 fn classify(session: &mut Session, tools: &mut Tools<'_>) {
     let Some(key) = session.class_key().filter(|k| session.classes.wants(k)) else { return };
     let (Some(open), Some(picture)) = (&session.open, session.round.exactly(Some(&key.round))) else { return };
-    let gaps = session.reach.exactly(key.reach.as_ref()).map(|r| Arc::clone(&r.gaps));
+    // Round cases the yards themselves would draw the ring that the mask has moved away.
+    let shown = key.reach.as_ref().filter(|k| !k.masks());
+    let gaps = session.reach.exactly(shown).map(|r| Arc::clone(&r.gaps));
     let (survey, standings) = (Arc::clone(&open.survey), Arc::clone(&picture.standings));
     session.classes.ask(key);
     tools.jobs.start(JobKind::Classes, "colouring the map", move |_| {
         let gaps = gaps.as_ref().map_or(&[][..], |g| &g[..]);
-        let classes = brief::classes::classify(&survey, &standings, key.colour, gaps);
+        let (colour_by, classing, round) = (key.colour, key.classing, key.round.round);
+        let classes = classes::classify(&survey, &standings, &Showing { colour_by, classing, round, gaps, chances: &[] });
         let (premises, blocks) = (Arc::new(classes.premises.clone()), Arc::new(classes.blocks.clone()));
         let legend = classes.legend();
         Answer::Classified(key, Box::new(Painted { classes, premises, blocks, legend }))

@@ -8,6 +8,7 @@ use crate::ui::notice::Trouble;
 use jiff::civil::Date;
 use std::path::PathBuf;
 use std::sync::Arc;
+use yardring_core::brief::breaks::Classing;
 use yardring_core::brief::classes::{Classes, ColourBy, LegendLine};
 use yardring_core::files::TileFile;
 use yardring_core::foresee::{Chances, Foreseen, Refusal};
@@ -15,7 +16,7 @@ use yardring_core::intake::settle::{Repeat, Settled, Waiting};
 use yardring_core::intake::{ColumnMap, Report};
 use yardring_core::measure::{Access, Counts, Intervals, RoundChange};
 use yardring_core::place::{Bounds, BoxIndex, Frame, Local, WebTile};
-use yardring_core::reach::{Covered, Gap, Ground, Kept, Sources, Wanted};
+use yardring_core::reach::{Covered, Gap, Ground, Kept, SourceKind, Sources, Wanted};
 use yardring_core::survey::{BlockId, Marking, PremiseId, RoundId, Standing, Survey};
 use yardring_core::walks::StreetWays;
 
@@ -97,6 +98,15 @@ pub struct ReachKey {
     pub round: RoundKey,
     /// What was asked.
     pub plan: Wanted,
+    /// Whether true places of cases may be shown.
+    pub unmasked: bool,
+}
+
+impl ReachKey {
+    /// Whether the reach lies round cases whose places the mask hides.
+    pub fn masks(&self) -> bool {
+        self.plan.from == SourceKind::Cases && !self.unmasked
+    }
 }
 
 /// What the map draws of a survey, and finding it by place. Without a graphics card there are no layers.
@@ -150,6 +160,8 @@ pub struct ClassKey {
     pub round: RoundKey,
     /// What the map is coloured by.
     pub colour: ColourBy,
+    /// How values become classes.
+    pub classing: Classing,
     /// The reach whose gaps are shown.
     pub reach: Option<ReachKey>,
 }
@@ -170,7 +182,7 @@ pub struct Painted {
 /// Reach, its sources and the gaps in it.
 #[derive(Debug)]
 pub struct ReachAnswer {
-    /// What reach was measured from.
+    /// What the ground is drawn round: the sources, or where the mask moves cases.
     pub sources: Sources,
     /// Premises inside, not inspected, ranked.
     pub gaps: Arc<Vec<Gap>>,

@@ -83,7 +83,7 @@ fn lines(ui: &mut Ui, view: &View<'_>, painted: &Painted, besides: &Besides) {
 
 /// Where yards stand: how many are gaps, how many are not. States that no yard is in are left out.
 fn states(ui: &mut Ui, view: &View<'_>, classes: &[Class]) {
-    let gaps = view.session.shows_reach();
+    let gaps = view.session.shows_reach() && !view.masked();
     let title = if view.session.desk == Desk::Brief { ColourBy::Gaps.heading() } else { "Where yards stand" };
     if gaps {
         counts_line(ui, title, theme::semibold(theme::SMALL), &["gaps", "others"]);
@@ -102,6 +102,8 @@ fn states(ui: &mut Ui, view: &View<'_>, classes: &[Class]) {
     }
     if gaps {
         notice::quiet(ui, "Gaps: inside the reach, not inspected.");
+    } else if view.session.shows_reach() {
+        notice::quiet(ui, "The reach is drawn off the true places of cases, so gaps are not marked.");
     }
 }
 

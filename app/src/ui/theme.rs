@@ -133,6 +133,8 @@ fn map_colour(rgb: Rgb, night: bool) -> Color32 {
         (ink::REACH_EDGE, Color32::from_rgb(0xA8, 0x92, 0x68)),
         (ink::SEEN, DARK.line),
         (ink::ClassInk::filled(ink::SEEN).edge, Color32::from_rgb(0x55, 0x58, 0x5B)),
+        (ink::EARLIER, Color32::from_rgb(0x42, 0x45, 0x48)),
+        (ink::ClassInk::filled(ink::EARLIER).edge, Color32::from_rgb(0x5E, 0x61, 0x64)),
     ];
     match roles.into_iter().find(|(role, _)| *role == rgb) {
         Some((_, colour)) => colour,

@@ -1,10 +1,12 @@
 //! What a map shows: the class of every premise and block, and the legend that explains the classes. No drawing here.
 
+use super::breaks::{Classing, Limits, limits};
 use super::ink::{self, ClassInk, Mark, Rgb};
 use super::stand_out::by_standing_out;
+use crate::foresee::Chance;
 use crate::measure::{Counts, by_block};
 use crate::reach::Gap;
-use crate::survey::{Marking, Standing, Survey, UnknownWord};
+use crate::survey::{Marking, RoundId, Standing, Survey, UnknownWord};
 use std::str::FromStr;
 
 /// Fewer inspected yards than this in a block are too few to be sure of its class; such blocks are hatched.
@@ -29,11 +31,14 @@ pub enum ColourBy {
     HotSpots,
     /// Blocks like or unlike their neighbours.
     Clusters,
+    /// The chance that each premise not inspected is positive.
+    Foreseen,
 }
 
 impl ColourBy {
     /// Every value, in the order of the contract.
-    pub const ALL: [Self; 6] = [Self::HouseIndex, Self::Containers, Self::Coverage, Self::Gaps, Self::HotSpots, Self::Clusters];
+    pub const ALL: [Self; 7] =
+        [Self::HouseIndex, Self::Containers, Self::Coverage, Self::Gaps, Self::Foreseen, Self::HotSpots, Self::Clusters];
 
     /// The value as the command line writes it.
     pub fn word(self) -> &'static str {
@@ -44,6 +49,7 @@ impl ColourBy {
             Self::Gaps => "gaps",
             Self::HotSpots => "hot-spots",
             Self::Clusters => "clusters",
+            Self::Foreseen => "foreseen",
         }
     }
 
@@ -56,6 +62,7 @@ impl ColourBy {
             Self::Gaps => "Yards still to see",
             Self::HotSpots => "Hot and cold blocks",
             Self::Clusters => "Blocks beside their neighbours",
+            Self::Foreseen => "Chance in yards not seen",
         }
     }
 
@@ -68,46 +75,13 @@ impl ColourBy {
             Self::Gaps => "Where each yard stands",
             Self::HotSpots => "House index of a block and those round it",
             Self::Clusters => "Rate of a block and of those round it",
+            Self::Foreseen => "Chance of larvae or pupae",
         }
     }
 
-    /// Where the breaks between the classes come from, as a sentence; empty where there are none.
-    ///
-    /// # Source
-    /// House index 1 and 5: programme conventions (national rapid survey of Brazil; PAHO Scientific Publication 548, 1994).
-    /// The others: common practice, no source.
-    pub fn breaks_from(self) -> &'static str {
-        match self {
-            Self::HouseIndex => {
-                "Breaks at 1 and 5 are conventions of mosquito programmes, 10 and 20 are round numbers; none is a law of nature."
-            }
-            Self::Containers => "Each break is twice the one before.",
-            Self::Coverage => "Breaks are round numbers.",
-            Self::Gaps => "",
-            Self::HotSpots | Self::Clusters => {
-                "Neighbours lie within 60 m; of the blocks named at most 10 % are so by chance. Clusters move."
-            }
-        }
-    }
-
-    /// Least value of the second to the fifth class.
-    fn breaks(self) -> [f64; 4] {
-        match self {
-            Self::HouseIndex => [1.0, 5.0, 10.0, 20.0],
-            Self::Containers => [0.5, 1.0, 2.0, 4.0],
-            Self::Coverage => [0.25, 0.5, 0.75, 0.9],
-            Self::Gaps | Self::HotSpots | Self::Clusters => [f64::INFINITY; 4],
-        }
-    }
-
-    fn labels(self) -> [&'static str; 5] {
-        match self {
-            Self::HouseIndex => ["under 1", "1 to under 5", "5 to under 10", "10 to under 20", "20 and over"],
-            Self::Containers => ["under 0.5", "0.5 to under 1", "1 to under 2", "2 to under 4", "4 and over"],
-            Self::Coverage | Self::Gaps | Self::HotSpots | Self::Clusters => {
-                ["under 25 %", "25 to under 50 %", "50 to under 75 %", "75 to under 90 %", "90 % and over"]
-            }
-        }
+    /// Whether yards have classes of their own; otherwise they have that of their block.
+    pub fn by_premise(self) -> bool {
+        matches!(self, Self::Gaps | Self::Foreseen)
     }
 
     fn ramp(self) -> [Rgb; 5] {
@@ -119,7 +93,7 @@ impl ColourBy {
             Self::HouseIndex => counts.house_index(),
             Self::Containers => counts.wet_per_inspected(),
             Self::Coverage => counts.coverage().filter(|_| counts.inspected > 0),
-            Self::Gaps | Self::HotSpots | Self::Clusters => None,
+            Self::Gaps | Self::Foreseen | Self::HotSpots | Self::Clusters => None,
         }
     }
 }
@@ -159,83 +133,175 @@ pub struct LegendLine {
     pub count: u64,
 }
 
+/// What is shown of a survey.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Showing<'a> {
+    /// What it is coloured by.
+    pub colour_by: ColourBy,
+    /// How values become classes.
+    pub classing: Classing,
+    /// The round; `None` before the first visit.
+    pub round: Option<RoundId>,
+    /// Read on a map of gaps alone.
+    pub gaps: &'a [Gap],
+    /// Read on a map of chances alone; empty where none may be shown.
+    pub chances: &'a [Chance],
+}
+
 /// The class of every premise and block, and what the classes are.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Classes {
     /// What the map is coloured by.
     pub colour_by: ColourBy,
     /// The class of each premise, in their order: a place in `classes`.
     pub premises: Vec<u8>,
-    /// The class of each block, in their order; empty on a map of gaps, where premises alone have classes.
+    /// The class of each block, in their order; empty on a map of premises, where they alone have classes.
     pub blocks: Vec<u8>,
-    /// The classes, empty ones among them, so that a class has the same number whatever was found.
+    /// The classes, empty ones among them.
     pub classes: Vec<Class>,
+    /// How many of them, the first, are steps of a ramp from low to high.
+    pub steps: usize,
+    /// By what rule the breaks between them were chosen, with the scheme's name; empty where there are none.
+    pub breaks_from: String,
+    /// Which blocks are hatched, in words.
+    few: String,
 }
 
-/// Class of blocks where nobody got in.
-const NOT_SEEN: u8 = 10;
-/// Class of premises that belong to no block.
-const NO_BLOCK: u8 = 11;
-
-/// Sorts premises and blocks into classes. `gaps` is read on a map of gaps alone.
+/// Sorts premises and blocks into classes.
 ///
-/// The classes of a block map are: 0 to 4 from low to high, 5 to 9 the same for blocks with fewer than [`FEW`] inspected yards
-/// (hatched), 10 not seen, 11 in no block. Those of a map of gaps: a premise's [`Marking`] in its order, and 8 more for gaps.
-pub fn classify(survey: &Survey, standings: &[Standing], colour_by: ColourBy, gaps: &[Gap]) -> Classes {
-    match colour_by {
-        ColourBy::Gaps => by_premise(survey, standings, gaps),
-        ColourBy::HotSpots | ColourBy::Clusters => by_standing_out(survey, standings, colour_by),
-        _ => by_measure(survey, standings, colour_by),
+/// The classes of a block map are: the steps from low to high; the same steps for blocks seen too little, hatched; blocks seen in
+/// an earlier round only; not seen; in no block. Those of a map of gaps: a premise's [`Marking`] in its order, and 8 more for
+/// gaps. Those of a map of chances: the steps, and then a premise's [`Marking`] in its order.
+pub fn classify(survey: &Survey, standings: &[Standing], showing: &Showing<'_>) -> Classes {
+    match showing.colour_by {
+        ColourBy::Gaps => by_marking(survey, standings, showing.gaps),
+        ColourBy::Foreseen => by_chance(survey, standings, showing),
+        ColourBy::HotSpots | ColourBy::Clusters => by_standing_out(survey, standings, showing.colour_by),
+        _ => by_measure(survey, standings, showing),
     }
 }
 
-fn by_measure(survey: &Survey, standings: &[Standing], colour_by: ColourBy) -> Classes {
-    let mut blocks = vec![NOT_SEEN; survey.blocks.len()];
-    for (block, counts) in by_block(survey, standings) {
+fn by_measure(survey: &Survey, standings: &[Standing], showing: &Showing<'_>) -> Classes {
+    let (colour_by, classing) = (showing.colour_by, &showing.classing);
+    let mut counts = vec![None; survey.blocks.len()];
+    for (block, c) in by_block(survey, standings) {
         if let Some(block) = block {
-            blocks[block.row()] = class_of(colour_by, &counts);
+            counts[block.row()] = Some(c);
         }
     }
-    let premises = survey.premises.block.iter().map(|b| b.map_or(NO_BLOCK, |b| blocks[b.row()])).collect();
-    let mut classes: Vec<Class> = colour_by
-        .ramp()
-        .into_iter()
-        .zip(colour_by.labels())
-        .map(|(colour, label)| Class { ink: ClassInk::filled(colour), label: label.to_owned(), count: 0 })
+    let values: Vec<f64> = counts.iter().flatten().filter_map(|c| colour_by.value(c)).collect();
+    let limits = limits(colour_by, classing, &values);
+    let steps = limits.labels.len();
+    let earlier = seen_earlier(survey, showing.round);
+    let blocks: Vec<u8> = (0..counts.len())
+        .map(|row| {
+            let found = counts[row].as_ref().and_then(|c| Some((c, colour_by.value(c)?)));
+            match found {
+                // How many were inspected is known exactly, however few they are.
+                Some((c, value)) if colour_by == ColourBy::Coverage || seen_enough(c, classing) => limits.class_of(value),
+                Some((_, value)) => steps as u8 + limits.class_of(value),
+                None if earlier[row] && counts[row].is_some_and(|c| c.attempted == 0) => 2 * steps as u8,
+                None => 2 * steps as u8 + 1,
+            }
+        })
         .collect();
-    for i in 0..5 {
-        let few = Class { ink: classes[i].ink.with_hatching(), label: format!("{}, few yards seen", classes[i].label), count: 0 };
-        classes.push(few);
-    }
-    classes.push(Class { ink: ClassInk::outlined(Mark::None), label: "not seen".to_owned(), count: 0 });
-    classes.push(Class { ink: ClassInk { edge: ink::LINE, ..ClassInk::outlined(Mark::None) }, label: "in no block".to_owned(), count: 0 });
+    let no_block = 2 * steps as u8 + 2;
+    let premises = survey.premises.block.iter().map(|b| b.map_or(no_block, |b| blocks[b.row()])).collect();
+    let mut classes = block_classes(colour_by, &limits);
     for &class in &blocks {
         classes[usize::from(class)].count += 1;
     }
-    Classes { colour_by, premises, blocks, classes }
+    let few = format!("of these, under {FEW} yards or {:.0} % seen", 100.0 * classing.enough);
+    Classes { colour_by, premises, blocks, classes, steps, breaks_from: limits.said, few }
 }
 
-fn class_of(colour_by: ColourBy, counts: &Counts) -> u8 {
-    let Some(value) = colour_by.value(counts) else { return NOT_SEEN };
-    let class = colour_by.breaks().iter().filter(|least| value >= **least).count() as u8;
-    // How many were inspected is known exactly, however few they are.
-    let unsure = colour_by != ColourBy::Coverage && counts.inspected < FEW;
-    if unsure { class + 5 } else { class }
+/// Whether a block was seen enough to be sure of its class.
+fn seen_enough(counts: &Counts, classing: &Classing) -> bool {
+    counts.inspected >= FEW && counts.coverage().is_some_and(|c| c >= classing.enough)
 }
 
-fn by_premise(survey: &Survey, standings: &[Standing], gaps: &[Gap]) -> Classes {
-    let place = |m: Marking| Marking::ALL.iter().position(|&x| x == m).unwrap_or(0) as u8;
-    let mut premises: Vec<u8> = standings.iter().map(|s| place(s.marking(&survey.visits))).collect();
+/// Which blocks had a visit before the round began.
+fn seen_earlier(survey: &Survey, round: Option<RoundId>) -> Vec<bool> {
+    let mut seen = vec![false; survey.blocks.len()];
+    let Some(first) = round.and_then(|r| survey.rounds.get(r.row())).map(|r| r.first) else { return seen };
+    for visit in survey.visits.rows().iter().filter(|v| Some(v.round) != round && v.when.day < first) {
+        if let Some(block) = survey.premises.block[visit.premise.row()] {
+            seen[block.row()] = true;
+        }
+    }
+    seen
+}
+
+fn block_classes(colour_by: ColourBy, limits: &Limits) -> Vec<Class> {
+    let class = |ink: ClassInk, label: &str| Class { ink, label: label.to_owned(), count: 0 };
+    let ramp = ink::steps(&colour_by.ramp(), limits.labels.len());
+    let plain = ramp.iter().zip(&limits.labels).map(|(colour, label)| class(ClassInk::filled(*colour), label));
+    let few =
+        ramp.iter().zip(&limits.labels).map(|(c, label)| class(ClassInk::filled(*c).with_hatching(), &format!("{label}, seen too little")));
+    let earlier = class(ClassInk::filled(ink::EARLIER), "seen in an earlier round only");
+    let not_seen = class(ClassInk::outlined(Mark::None), "not seen");
+    let no_block = class(ClassInk { edge: ink::LINE, ..ClassInk::outlined(Mark::None) }, "in no block");
+    plain.chain(few).chain([earlier, not_seen, no_block]).collect()
+}
+
+fn place_of(marking: Marking) -> u8 {
+    Marking::ALL.iter().position(|&x| x == marking).unwrap_or(0) as u8
+}
+
+fn by_marking(survey: &Survey, standings: &[Standing], gaps: &[Gap]) -> Classes {
+    let mut premises: Vec<u8> = standings.iter().map(|s| place_of(s.marking(&survey.visits))).collect();
     for gap in gaps {
         premises[gap.premise.row()] += Marking::ALL.len() as u8;
     }
     let plain = Marking::ALL.map(|m| Class { ink: ink::of_marking(m), label: marking_words(m).to_owned(), count: 0 });
     let in_reach = Marking::ALL.map(|m| Class { ink: ink::of_gap(m), label: gap_words(m).to_owned(), count: 0 });
-    let mut classes: Vec<Class> = plain.into_iter().chain(in_reach).collect();
+    of_premises(ColourBy::Gaps, premises, plain.into_iter().chain(in_reach).collect(), 0, String::new())
+}
+
+fn by_chance(survey: &Survey, standings: &[Standing], showing: &Showing<'_>) -> Classes {
+    let values: Vec<f64> = showing.chances.iter().map(|c| c.probability).collect();
+    let limits = limits(ColourBy::Foreseen, &showing.classing, &values);
+    let steps = limits.labels.len();
+    let mut premises: Vec<u8> = standings.iter().map(|s| steps as u8 + place_of(s.marking(&survey.visits))).collect();
+    for chance in showing.chances {
+        let standing = &standings[chance.premise.row()];
+        // Larvae seen from outside are no chance any more.
+        if !standing.inspected() && !standing.source {
+            premises[chance.premise.row()] = limits.class_of(chance.probability);
+        }
+    }
+    let ramp = ink::steps(&ColourBy::Foreseen.ramp(), steps);
+    let chances = ramp.into_iter().zip(&limits.labels).map(|(c, label)| Class { ink: ClassInk::filled(c), label: label.clone(), count: 0 });
+    let seen = Marking::ALL.map(|m| Class { ink: ink::of_seen(m), label: seen_words(m).to_owned(), count: 0 });
+    of_premises(ColourBy::Foreseen, premises, chances.chain(seen).collect(), steps, limits.said)
+}
+
+/// Classes of blocks that are no steps of a ramp, and of the premises in them.
+pub(super) fn of_blocks(colour_by: ColourBy, premises: Vec<u8>, blocks: Vec<u8>, mut classes: Vec<Class>, breaks_from: String) -> Classes {
+    for &class in &blocks {
+        classes[usize::from(class)].count += 1;
+    }
+    Classes { colour_by, premises, blocks, classes, steps: 0, breaks_from, few: String::new() }
+}
+
+fn of_premises(colour_by: ColourBy, premises: Vec<u8>, mut classes: Vec<Class>, steps: usize, breaks_from: String) -> Classes {
     for &class in &premises {
         classes[usize::from(class)].count += 1;
     }
-    Classes { colour_by: ColourBy::Gaps, premises, blocks: Vec::new(), classes }
+    Classes { colour_by, premises, blocks: Vec::new(), classes, steps, breaks_from, few: String::new() }
+}
+
+/// What a marking means on a map of chances, where only yards without one are marked.
+fn seen_words(marking: Marking) -> &'static str {
+    match marking {
+        Marking::NotVisited => "not visited, no chance worked out",
+        Marking::Tried => "tried, no chance worked out",
+        Marking::Refused => "refused, no chance worked out",
+        Marking::SeenOverFence => "seen over the fence, no chance worked out",
+        Marking::NoWater | Marking::Wet => "inspected, no larvae",
+        Marking::Larvae => "larvae found",
+        Marking::Pupae => "pupae found",
+    }
 }
 
 fn marking_words(marking: Marking) -> &'static str {
@@ -264,34 +330,54 @@ fn gap_words(marking: Marking) -> &'static str {
 }
 
 impl Classes {
-    /// The lines of the legend. A block map shows its five classes even when empty, then what was seen too little and not at
-    /// all; a map of gaps shows the classes that occur: gaps first, then what breeds, then the rest.
+    /// The lines of the legend. A block map shows its classes even when empty, then what was seen too little, long ago and not at
+    /// all. A map of gaps shows the classes that occur: gaps first, then what breeds, then the rest; one of chances shows all
+    /// steps, then what was found.
     pub fn legend(&self) -> Vec<LegendLine> {
         let line = |i: usize| {
             let class = &self.classes[i];
             LegendLine { ink: class.ink, label: class.label.clone(), count: class.count }
         };
-        if self.colour_by == ColourBy::Gaps {
-            let order = [15, 14, 8, 9, 10, 11, 12, 13, 7, 6, 5, 4, 3, 2, 1, 0];
-            return order.into_iter().map(line).filter(|l| l.count > 0).collect();
+        let n = self.steps;
+        let occurs = |l: &LegendLine| l.count > 0;
+        match self.colour_by {
+            ColourBy::Gaps => {
+                let order = [15, 14, 8, 9, 10, 11, 12, 13, 7, 6, 5, 4, 3, 2, 1, 0];
+                order.into_iter().map(line).filter(occurs).collect()
+            }
+            ColourBy::Foreseen => {
+                let steps = (0..n).rev().map(line).filter(|l| l.count > 0 || self.any(0..n));
+                let mut lines: Vec<LegendLine> = steps.collect();
+                for found in (n..n + Marking::ALL.len()).rev().map(line).filter(occurs) {
+                    // Yards drawn alike are one line.
+                    match lines.last_mut().filter(|l| l.label == found.label) {
+                        Some(same) => same.count += found.count,
+                        None => lines.push(found),
+                    }
+                }
+                lines
+            }
+            // The last class is of premises in no block.
+            ColourBy::HotSpots | ColourBy::Clusters => (0..self.classes.len() - 1).map(line).collect(),
+            _ => {
+                let of = |i: usize| LegendLine { count: self.classes[i].count + self.classes[i + n].count, ..line(i) };
+                let few = self.classes[n..2 * n].iter().map(|c| c.count).sum();
+                let ink = ClassInk { fill: None, edge: ink::EDGE, ..ClassInk::outlined(Mark::None) }.with_hatching();
+                let few = LegendLine { ink, label: self.few.clone(), count: few };
+                let rest = [2 * n, 2 * n + 1].map(line);
+                (0..n).rev().map(of).chain([few].into_iter().chain(rest).filter(occurs)).collect()
+            }
         }
-        if matches!(self.colour_by, ColourBy::HotSpots | ColourBy::Clusters) {
-            return (0..self.classes.len() - 1).map(line).collect();
-        }
-        let of = |i: usize| LegendLine { count: self.classes[i].count + self.classes[i + 5].count, ..line(i) };
-        let mut lines: Vec<LegendLine> = (0..5).rev().map(of).collect();
-        let few: u64 = self.classes[5..10].iter().map(|c| c.count).sum();
-        if few > 0 {
-            let ink = ClassInk { fill: None, edge: ink::EDGE, ..ClassInk::outlined(Mark::None) }.with_hatching();
-            lines.push(LegendLine { ink, label: format!("of these, fewer than {FEW} yards seen"), count: few });
-        }
-        lines.extend([usize::from(NOT_SEEN)].map(line).into_iter().filter(|l| l.count > 0));
-        lines
+    }
+
+    /// Whether any of some classes holds something.
+    fn any(&self, mut classes: std::ops::Range<usize>) -> bool {
+        classes.any(|i| self.classes[i].count > 0)
     }
 
     /// What the legend counts: "blocks" or "yards".
     pub fn counted(&self) -> &'static str {
-        if self.colour_by == ColourBy::Gaps { "yards" } else { "blocks" }
+        if self.colour_by.by_premise() { "yards" } else { "blocks" }
     }
 }
 
@@ -299,8 +385,9 @@ impl Classes {
 mod tests {
     use super::*;
     use crate::place::{Frame, LonLat};
-    use crate::survey::{BlockId, PremiseId, VisitId};
+    use crate::survey::{BlockId, Outcome, PremiseId, Round, Visit, VisitId, Visits, When, standings};
     use crate::units::Metres;
+    use jiff::civil::date;
     use std::sync::Arc;
 
     /// Blocks of some premises each; a standing for each premise in order.
@@ -317,6 +404,10 @@ mod tests {
         Standing { attempts: 1, counted: Some(VisitId(0)), wet, positive_containers: positive, source, ..Standing::default() }
     }
 
+    fn shown(s: &Survey, standings: &[Standing], colour_by: ColourBy) -> Classes {
+        classify(s, standings, &Showing { colour_by, ..Showing::default() })
+    }
+
     #[test]
     fn blocks_are_sorted_and_the_little_seen_hatched() {
         let mut blocks = vec![Some(0); 10];
@@ -324,18 +415,42 @@ mod tests {
         let s = survey(&blocks);
         let mut standings = vec![seen(1, 0); 9];
         standings.extend([seen(3, 1), seen(5, 2), Standing::default(), Standing::default(), seen(1, 1)]);
-        let c = classify(&s, &standings, ColourBy::HouseIndex, &[]);
-        assert_eq!(c.blocks, [3, 9, NOT_SEEN]); // 10 of 100; 100 of 100 but one yard; nobody
-        assert_eq!((c.premises[0], c.premises[10], c.premises[13]), (3, 9, NO_BLOCK));
+        let c = shown(&s, &standings, ColourBy::HouseIndex);
+        assert_eq!(c.blocks, [3, 9, 11]); // 10 of 100; 100 of 100 but one yard; nobody
+        assert_eq!((c.premises[0], c.premises[10], c.premises[13]), (3, 9, 12));
         let legend: Vec<(String, u64)> = c.legend().into_iter().map(|l| (l.label, l.count)).collect();
-        assert_eq!(legend[0], ("20 and over".to_owned(), 1));
-        assert_eq!(legend[1], ("10 to under 20".to_owned(), 1));
-        assert_eq!(legend[5], ("of these, fewer than 5 yards seen".to_owned(), 1));
+        assert_eq!(legend[0], ("20 and over · risk".to_owned(), 1));
+        assert_eq!(legend[1], ("10 to under 20 · risk".to_owned(), 1));
+        assert_eq!(legend[5], ("of these, under 5 yards or 25 % seen".to_owned(), 1));
         assert_eq!(legend[6], ("not seen".to_owned(), 1));
-        let coverage = classify(&s, &standings, ColourBy::Coverage, &[]);
-        assert_eq!(coverage.blocks, [4, 2, NOT_SEEN]);
-        let wet = classify(&s, &standings, ColourBy::Containers, &[]);
-        assert_eq!(wet.blocks, [2, 9, NOT_SEEN]); // 12 in 10 yards; 5 in one
+        assert_eq!(shown(&s, &standings, ColourBy::Coverage).blocks, [4, 2, 11]);
+        assert_eq!(shown(&s, &standings, ColourBy::Containers).blocks, [2, 9, 11]); // 12 in 10 yards; 5 in one
+        // Ten of ten were seen, five of ten would not be enough.
+        let classing = Classing { enough: 0.9, classes: 3, ..Classing::default() };
+        let three = classify(&s, &standings, &Showing { classing, ..Showing::default() });
+        assert_eq!((three.steps, three.blocks), (3, vec![2, 5, 7]));
+    }
+
+    #[test]
+    fn a_block_that_only_an_earlier_round_saw_is_grey() {
+        let mut s = survey(&[Some(0), Some(1), Some(2)]);
+        let round = |name: &str, month: i8| Round { name: name.into(), first: date(2025, month, 1), last: date(2025, month, 9) };
+        s.rounds = Arc::new(vec![round("1", 6), round("2", 7), round("3", 8)]);
+        let visit = |premise: u32, round: u32| Visit {
+            id: "v".into(),
+            premise: PremiseId(premise),
+            when: When { day: date(2025, 6 + round as i8, 2), time: None },
+            outcome: Outcome::Inspected,
+            round: RoundId(round),
+            crew: "".into(),
+            finds: 0..0,
+        };
+        // A in the first and second round, B in the first, C in the third.
+        s.visits = Visits::from_rows(3, vec![(visit(0, 0), vec![]), (visit(0, 1), vec![]), (visit(1, 0), vec![]), (visit(2, 2), vec![])]);
+        let round = Some(RoundId(1));
+        let found = classify(&s, &standings(&s, RoundId(1)), &Showing { round, ..Showing::default() });
+        let labels: Vec<&str> = found.blocks.iter().map(|&b| found.classes[usize::from(b)].label.as_str()).collect();
+        assert_eq!(labels, ["under 1 · satisfactory, seen too little", "seen in an earlier round only", "not seen"]);
     }
 
     #[test]
@@ -354,17 +469,34 @@ mod tests {
             seen_positive: false,
             seen_pupae: false,
         };
-        let c = classify(&s, &[seen(2, 1), Standing::default(), Standing::default()], ColourBy::Gaps, &[gap]);
+        let gaps = &[gap][..];
+        let standings = [seen(2, 1), Standing::default(), Standing::default()];
+        let c = classify(&s, &standings, &Showing { colour_by: ColourBy::Gaps, gaps, ..Showing::default() });
         assert_eq!(c.premises, [6, 8, 0]);
         let labels: Vec<String> = c.legend().into_iter().map(|l| l.label).collect();
         assert_eq!(labels, ["in reach, not visited", "larvae found", "not visited"]);
     }
 
     #[test]
+    fn chances_are_shown_where_nobody_knows_better() {
+        let s = survey(&[None; 4]);
+        let chance =
+            |premise: u32, probability: f64| Chance { premise: PremiseId(premise), probability, low: 0.0, high: 1.0, neighbours: 3 };
+        let from_outside = Standing { attempts: 1, source: true, ..Standing::default() };
+        let dry = Standing { last: Some(VisitId(0)), ..seen(0, 0) };
+        let standings = [dry, Standing::default(), Standing::default(), from_outside];
+        let chances = &[chance(1, 0.15), chance(2, 0.05), chance(3, 0.9)][..];
+        let c = classify(&s, &standings, &Showing { colour_by: ColourBy::Foreseen, chances, ..Showing::default() });
+        let labels: Vec<&str> = c.premises.iter().map(|&p| c.classes[usize::from(p)].label.as_str()).collect();
+        assert_eq!(labels, ["inspected, no larvae", "10 to under 20 %", "5 to under 10 %", "larvae found"]);
+        assert_eq!(c.legend().len(), 7);
+    }
+
+    #[test]
     fn every_class_has_a_line_and_counts_add_up() {
         let s = survey(&[Some(0), Some(1), Some(2)]);
         for by in ColourBy::ALL {
-            let c = classify(&s, &[seen(0, 0), Standing::default(), seen(4, 4)], by, &[]);
+            let c = shown(&s, &[seen(0, 0), Standing::default(), seen(4, 4)], by);
             assert_eq!(c.classes.iter().map(|c| c.count).sum::<u64>(), 3, "{by:?}");
             assert_eq!(by.word().parse(), Ok(by));
         }

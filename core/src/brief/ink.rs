@@ -90,6 +90,21 @@ pub const BREEDING: [Rgb; 5] =
 pub const SEEING: [Rgb; 5] =
     [Rgb(0xE8, 0xEB, 0xC0), Rgb(0xB9, 0xC6, 0x93), Rgb(0x86, 0x9F, 0x89), Rgb(0x47, 0x73, 0x9D), Rgb(0x21, 0x47, 0x89)];
 
+/// A block that only an earlier round saw: no step of any ramp, and grey.
+pub const EARLIER: Rgb = Rgb(0xD3, 0xD1, 0xCC);
+
+/// Some steps of a ramp, 1 to 5, as far apart as it goes.
+pub fn steps(ramp: &[Rgb; 5], count: usize) -> Vec<Rgb> {
+    let places: &[usize] = match count {
+        0 | 1 => &[1],
+        2 => &[1, 3],
+        3 => &[0, 2, 4],
+        4 => &[0, 1, 3, 4],
+        _ => &[0, 1, 2, 3, 4],
+    };
+    places.iter().map(|&i| ramp[i]).collect()
+}
+
 /// A sign inside an outline, told apart by shape before hue.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
 pub enum Mark {
@@ -167,6 +182,16 @@ pub fn of_marking(marking: Marking) -> ClassInk {
     }
 }
 
+/// How a premise is drawn by its marking where colours stand for chances: yards that hold nothing step back.
+pub fn of_seen(marking: Marking) -> ClassInk {
+    match marking {
+        Marking::NoWater | Marking::Wet => {
+            ClassInk { fill: Some(SHEET), edge: LINE, firm: false, mark: Mark::None, mark_ink: EDGE, hatched: false }
+        }
+        _ => of_marking(marking),
+    }
+}
+
 /// How a gap is drawn: a premise inside the reach that was not inspected, with the sign of how far anybody got.
 pub fn of_gap(marking: Marking) -> ClassInk {
     let plain = of_marking(marking);
@@ -191,7 +216,7 @@ mod tests {
 
     /// How people without one kind of cone see: protanopia, deuteranopia, tritanopia, on linear sRGB.
     /// Source: G. Machado, M. Oliveira, L. Fernandes, A physiologically-based model for simulation of color vision deficiency,
-    /// IEEE TVCG 15 (2009), matrices of severity 1.0. From memory; each row sums to 1.
+    /// IEEE TVCG 15 (2009), matrices of severity 1.0; the same as in the Python package colour-science 0.4; each row sums to 1.
     const DEFICIENCIES: [[[f64; 3]; 3]; 3] = [
         [[0.152_286, 1.052_583, -0.204_868], [0.114_503, 0.786_281, 0.099_216], [-0.003_882, -0.048_116, 1.051_998]],
         [[0.367_322, 0.860_646, -0.227_968], [0.280_085, 0.672_501, 0.047_413], [-0.011_820, 0.042_940, 0.968_881]],
@@ -228,6 +253,40 @@ mod tests {
                 let (a, b) = (lab(seen(w[0], by)), lab(seen(w[1], by)));
                 let apart = a.iter().zip(b).map(|(x, y)| (x - y).powi(2)).sum::<f64>().sqrt();
                 assert!(apart > 12.0 && a[0] - b[0] > 8.0, "{w:?}: {apart:.1}, lightness {:.1} to {:.1}", a[0], b[0]);
+            }
+        }
+    }
+
+    fn apart(a: Rgb, b: Rgb, by: &[[f64; 3]; 3]) -> f64 {
+        let (a, b) = (lab(seen(a, by)), lab(seen(b, by)));
+        a.iter().zip(b).map(|(x, y)| (x - y).powi(2)).sum::<f64>().sqrt()
+    }
+
+    /// Fills of yards: paper for those nobody saw, pale for those without larvae, dark for those that breed, and gaps.
+    #[test]
+    fn fills_of_yards_stay_apart_for_every_kind_of_eye_and_on_a_grey_printer() {
+        const GREY: [[f64; 3]; 3] = [[0.2126, 0.7152, 0.0722]; 3];
+        let breeds = of_marking(Marking::Larvae).fill.unwrap();
+        let pairs =
+            [(PAPER, breeds, 40.0), (SEEN, breeds, 40.0), (GAP, breeds, 40.0), (GAP, PAPER, 9.0), (GAP, SEEN, 5.0), (PAPER, SEEN, 4.5)];
+        for (by, (a, b, least)) in DEFICIENCIES.iter().chain([&GREY]).flat_map(|d| pairs.map(move |p| (d, p))) {
+            assert!(apart(a, b, by) >= least, "{a:?} {b:?}: {:.1} of {least} in {by:?}", apart(a, b, by));
+        }
+        // Where two fills are near, outlines and signs tell the yards apart: see the inks.
+        assert!(of_marking(Marking::NoWater).mark == Mark::None && of_gap(Marking::NotVisited).firm);
+    }
+
+    /// The grey of blocks that an earlier round saw is no step of a ramp, and fewer steps stay farther apart.
+    #[test]
+    fn grey_blocks_and_fewer_steps_stay_apart() {
+        for ramp in [BREEDING, SEEING] {
+            for (by, step) in DEFICIENCIES.iter().flat_map(|d| ramp.map(|c| (d, c))) {
+                assert!(apart(EARLIER, step, by) >= 7.0, "{step:?}: {:.1}", apart(EARLIER, step, by));
+            }
+            for count in 1..=5 {
+                let some = steps(&ramp, count);
+                let l: Vec<f64> = some.iter().map(|c| lab(c.linear())[0]).collect();
+                assert!(some.len() == count && l.windows(2).all(|w| w[0] - w[1] > 13.0), "{l:?}");
             }
         }
     }

@@ -1,5 +1,6 @@
 //! What leaves the office: maps painted off screen, the crews' sheets, and tables.
 
+pub mod breaks;
 pub mod classes;
 pub mod ink;
 mod paint;
@@ -7,5 +8,5 @@ mod sheets;
 mod stand_out;
 mod words;
 
-pub use paint::{MapError, MapRequest, Painted, paint_map};
+pub use paint::{Format, MapError, MapRequest, Painted, paint_map};
 pub use sheets::{HandOut, Handed, PageSize, SheetError, hand_out};

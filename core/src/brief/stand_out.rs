@@ -1,6 +1,6 @@
 //! Classes of maps that show which blocks stand out from chance.
 
-use super::classes::{Class, Classes, ColourBy};
+use super::classes::{Class, Classes, ColourBy, of_blocks};
 use super::ink::{self, ClassInk, Mark};
 use crate::job::Unwatched;
 use crate::measure::{Among, BLOCKS_APART, Heat, by_block, clustering, spots};
@@ -38,12 +38,9 @@ pub(super) fn by_standing_out(survey: &Survey, standings: &[Standing], colour_by
     let premises = survey.premises.block.iter().map(|b| b.map_or(untold + 1, |b: BlockId| blocks[b.row()])).collect();
     let faint = ClassInk { edge: ink::LINE, ..ClassInk::outlined(Mark::None) };
     let more = [(ClassInk::outlined(Mark::None), "not seen, or nothing to tell"), (faint, "in no block")];
-    let mut classes: Vec<Class> =
-        kinds.into_iter().chain(more).map(|(ink, label)| Class { ink, label: label.to_owned(), count: 0 }).collect();
-    for &class in &blocks {
-        classes[usize::from(class)].count += 1;
-    }
-    Classes { colour_by, premises, blocks, classes }
+    let classes: Vec<Class> = kinds.into_iter().chain(more).map(|(ink, label)| Class { ink, label: label.to_owned(), count: 0 }).collect();
+    let said = "Neighbours lie within 60 m; of the blocks named at most 10 % are so by chance. Clusters move.";
+    of_blocks(colour_by, premises, blocks, classes, said.to_owned())
 }
 
 /// Hot is dark, cold is light and hatched, so that grey paper still tells them apart.

@@ -47,9 +47,9 @@ pub struct Gap {
     pub attempts: u32,
     /// The day of the last of them.
     pub last_attempt: Option<Date>,
-    /// Sources whose reach it lies in; itself counted when it is one.
+    /// Sources whose reach it lies in; itself counted when it is one. 0 where the mask of cases hides it.
     pub sources_in_reach: u32,
-    /// The distance to the nearest source; 0 when the premise is a source itself.
+    /// The distance to the nearest source; 0 when the premise is a source itself. The radius where the mask of cases hides it.
     pub nearest_source: Metres,
     /// Whether it shares a fence line with a source premise.
     pub shares_fence: bool,
@@ -61,6 +61,13 @@ pub struct Gap {
     pub seen_positive: bool,
     /// Whether pupae were recorded at the premise itself, seen from outside.
     pub seen_pupae: bool,
+}
+
+impl Gap {
+    /// Whether the mask of cases hides what is near; see [`super::mask_gaps`].
+    pub fn masked(&self) -> bool {
+        self.sources_in_reach == 0
+    }
 }
 
 /// How many premises one thread takes at a time.

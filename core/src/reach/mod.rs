@@ -9,6 +9,7 @@ mod kept;
 mod lot;
 #[cfg(test)]
 mod made_up;
+mod mask;
 mod neighbours;
 mod radii;
 mod round_buffer;
@@ -23,7 +24,9 @@ pub use dispersal::{inner_radius, share_beyond, web_map_stretch};
 pub use gaps::{Gap, Reason, gaps};
 pub use ground::{Ground, ground};
 pub use kept::Kept;
+pub use mask::{Mask, mask_gaps, masked_cases};
 pub use neighbours::{Neighbour, neighbours};
 pub use radii::{ONLY_CONVENTIONS, Radius, radii, read_radii};
+pub(crate) use rows::fence;
 pub use rows::{gap_rows, ground_rows};
 pub use sources::{MeasureFrom, Source, SourceKind, Sources, Wanted, sources};

@@ -7,7 +7,7 @@ use std::sync::Arc;
 
 /// The gaps as rows, ranked from 1 in their order, each with its outline: `rank, parcel_id, block_id, address, reason,
 /// attempts, last_attempt, sources_in_reach, nearest_source_m, shares_fence, probability`. The probability is what `chance`
-/// says of a premise; empty where it was not foreseen.
+/// says of a premise; empty where it was not foreseen. What the mask of cases hides is empty.
 pub fn gap_rows(survey: &Survey, gaps: &[Gap], chance: impl Fn(PremiseId) -> Option<f64>) -> Features {
     let premises = &survey.premises;
     let order: Vec<u32> = gaps.iter().map(|g| g.premise.0).collect();
@@ -20,13 +20,22 @@ pub fn gap_rows(survey: &Survey, gaps: &[Gap], chance: impl Fn(PremiseId) -> Opt
         Column::text("reason", gaps.iter().map(|g| g.reason.word())),
         Column::whole("attempts", gaps.iter().map(|g| Some(g.attempts.into()))),
         Column::day("last_attempt", gaps.iter().map(|g| g.last_attempt)),
-        Column::whole("sources_in_reach", gaps.iter().map(|g| Some(g.sources_in_reach.into()))),
-        Column::number("nearest_source_m", 3, gaps.iter().map(|g| Some(g.nearest_source.0))),
-        Column::text("shares_fence", gaps.iter().map(|g| if g.shares_fence { "yes" } else { "no" })),
+        Column::whole("sources_in_reach", gaps.iter().map(|g| (!g.masked()).then_some(g.sources_in_reach.into()))),
+        Column::number("nearest_source_m", 3, gaps.iter().map(|g| (!g.masked()).then_some(g.nearest_source.0))),
+        Column::text("shares_fence", gaps.iter().map(fence)),
         Column::number("probability", 6, gaps.iter().map(|g| chance(g.premise))),
     ];
     let outlines = Arc::new(premises.outline.reordered(&order));
     Features::new("gaps", "Premises inside the reach that were not inspected", columns).drawn(survey.frame, Drawn::Outlines, outlines)
+}
+
+/// Whether a gap shares a fence with a source, in a word; empty where the mask of cases hides it.
+pub(crate) fn fence(gap: &Gap) -> &'static str {
+    match gap.shares_fence {
+        _ if gap.masked() => "",
+        true => "yes",
+        false => "no",
+    }
 }
 
 fn block_id<'a>(survey: &'a Survey, gap: &Gap) -> &'a str {

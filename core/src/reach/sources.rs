@@ -171,16 +171,31 @@ impl Sources {
         Self { barriers: (!barriers.is_empty()).then(|| Arc::new(barriers)), ..self }
     }
 
+    /// Sources of one place each that no premise stands beside.
+    pub(super) fn of_places(places: impl Iterator<Item = Local>) -> Self {
+        let mut out = Self::default();
+        for place in places {
+            out.push_place(Source { premise: None, place, pupae: false });
+        }
+        out.index = BoxIndex::new(out.shapes.bounds());
+        out
+    }
+
+    fn push_place(&mut self, source: Source) {
+        self.shapes.push_ring(&[source.place]);
+        self.shapes.end_part();
+        self.shapes.end_shape();
+        self.list.push(source);
+    }
+
     fn push(&mut self, survey: &Survey, source: Source, measure_from: MeasureFrom) {
         match source.premise {
-            Some(p) if measure_from == MeasureFrom::Outline => self.shapes.push_view(survey.premises.outline.get(p.row())),
-            _ => {
-                self.shapes.push_ring(&[source.place]);
-                self.shapes.end_part();
-                self.shapes.end_shape();
+            Some(p) if measure_from == MeasureFrom::Outline => {
+                self.shapes.push_view(survey.premises.outline.get(p.row()));
+                self.list.push(source);
             }
+            _ => self.push_place(source),
         }
-        self.list.push(source);
     }
 }
 

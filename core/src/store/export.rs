@@ -4,7 +4,7 @@ use crate::files::{Column, Drawn, Features};
 use crate::job::{Cancelled, Watch};
 use crate::measure::by_block;
 use crate::place::{Local, Shapes, inside};
-use crate::reach::{Gap, Ground, Wanted, gaps, ground, sources};
+use crate::reach::{Gap, Ground, SourceKind, Wanted, fence, gaps, ground, mask_gaps, masked_cases, sources};
 use crate::survey::{BlockId, Ranges, RoundId, Signal, SignalKind, Standing, Survey, UnknownWord, Visit, settings, standings};
 use crate::walks::{Day, read_day, walk_rows};
 use std::str::FromStr;
@@ -76,8 +76,16 @@ pub struct Export {
     pub round: Option<RoundId>,
     /// The reach that the layers `reach` and `gaps` are those of.
     pub wanted: Wanted,
-    /// Whether cases are handed out with their place, which is health information. They are left out otherwise.
+    /// Whether cases are handed out with their place, which is health information. They are left out otherwise, and a reach
+    /// round them is drawn from their mask.
     pub unmasked: bool,
+}
+
+impl Export {
+    /// Whether the reach is one that would show where cases are.
+    fn masks(&self) -> bool {
+        self.wanted.from == SourceKind::Cases && !self.unmasked
+    }
 }
 
 /// The rows and shapes of a layer, ready to be written with [`crate::files::write_features`].
@@ -96,7 +104,9 @@ pub fn export(survey: &Survey, what: &Export, watch: &dyn Watch) -> Result<Featu
         Layer::Gaps => {
             let states = states();
             let from = sources(survey, &states, &what.wanted);
-            gap_features(survey, &gaps(survey, &states, &from, &what.wanted, watch)?)
+            let found = gaps(survey, &states, &from, &what.wanted, watch)?;
+            let found = if what.masks() { mask_gaps(survey, &what.wanted, found) } else { found };
+            gap_features(survey, &found)
         }
         Layer::Signals => signals(survey, what.unmasked),
         Layer::Streets => streets(survey),
@@ -110,7 +120,8 @@ pub fn planned_day(survey: &Survey) -> Option<Day> {
 }
 
 fn ground_of(survey: &Survey, states: &[Standing], what: &Export, watch: &dyn Watch) -> Result<Ground, Cancelled> {
-    ground(survey, &sources(survey, states, &what.wanted), what.wanted.radius, watch)
+    let from = if what.masks() { masked_cases(survey) } else { sources(survey, states, &what.wanted) };
+    ground(survey, &from, what.wanted.radius, watch)
 }
 
 fn block_name(survey: &Survey, block: Option<BlockId>) -> &str {
@@ -255,9 +266,9 @@ pub fn gap_features(survey: &Survey, gaps: &[Gap]) -> Features {
         Column::text("reason", gaps.iter().map(|g| g.reason.word())),
         Column::whole("attempts", gaps.iter().map(|g| Some(g.attempts.into()))),
         Column::day("last_attempt", gaps.iter().map(|g| g.last_attempt)),
-        Column::whole("sources_in_reach", gaps.iter().map(|g| Some(g.sources_in_reach.into()))),
-        Column::number("nearest_source_m", 2, gaps.iter().map(|g| Some(g.nearest_source.0))),
-        Column::text("shares_fence", gaps.iter().map(|g| if g.shares_fence { "yes" } else { "no" })),
+        Column::whole("sources_in_reach", gaps.iter().map(|g| (!g.masked()).then_some(g.sources_in_reach.into()))),
+        Column::number("nearest_source_m", 2, gaps.iter().map(|g| (!g.masked()).then_some(g.nearest_source.0))),
+        Column::text("shares_fence", gaps.iter().map(fence)),
         Column::number("probability", 4, gaps.iter().map(|_| None)),
     ];
     let rows: Vec<u32> = gaps.iter().map(|g| g.premise.0).collect();

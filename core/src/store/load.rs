@@ -31,11 +31,20 @@ impl Parts {
 /// there, is something else, was written by a newer program, or is broken; [`StoreError::Cancelled`] when somebody asked to
 /// stop.
 pub fn load(path: &Path, what: Parts, watch: &dyn Watch) -> Result<Survey, StoreError> {
-    let told = |trouble| explain(path, trouble);
+    let (file, own) = checked(path)?;
+    read(path, &file, &own, what, watch).map_err(|trouble| explain(path, trouble))
+}
+
+/// Makes sure that a file is a survey that this program knows.
+pub(super) fn check_file(path: &Path) -> Result<(), StoreError> {
+    checked(path).map(drop)
+}
+
+fn checked(path: &Path) -> Result<(Connection, Own), StoreError> {
     look_at_path(path)?;
-    let file = open(path).map_err(told)?;
+    let file = open(path).map_err(|trouble| explain(path, trouble))?;
     let own = check(path, &file)?;
-    read(path, &file, &own, what, watch).map_err(told)
+    Ok((file, own))
 }
 
 /// Opens the file for reading alone.

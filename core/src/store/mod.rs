@@ -11,6 +11,7 @@ mod made_up;
 mod quick_premises;
 mod read_layers;
 mod read_tables;
+mod record;
 mod save;
 mod schema;
 mod write_layers;
@@ -22,4 +23,5 @@ pub use export::{Export, Layer, export, gap_features, planned_day, reach_feature
 pub use history::History;
 pub use keep::keep_setting;
 pub use load::{Parts, load};
+pub use record::record_setting;
 pub use save::save;

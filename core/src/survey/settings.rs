@@ -28,3 +28,6 @@ pub const VIEW: &str = "view: ";
 /// What the district knows about kinds of container, as comma-separated text: see [`super::ContainerKnowledge`]. Missing while
 /// the usual table holds.
 pub const CONTAINERS: &str = "container_knowledge";
+
+/// How far each case is moved before it is drawn or written, as JSON.
+pub const CASE_MASK: &str = "case_mask";

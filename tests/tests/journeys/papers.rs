@@ -5,11 +5,11 @@ use egui_kittest::kittest::Queryable as _;
 use std::path::Path;
 use yardring::action::Action;
 use yardring::jobs::Paper;
-use yardring::session::{ColourBy, Desk};
-use yardring_core::brief::{MapRequest, paint_map};
+use yardring::session::{Classing, ColourBy, Desk};
+use yardring_core::brief::{Format, MapRequest, paint_map};
 use yardring_core::job::Unwatched;
 use yardring_core::measure;
-use yardring_core::reach::{self, Wanted};
+use yardring_core::reach::{self, Gap, SourceKind, Wanted};
 use yardring_core::survey::standings;
 
 const SIZE: [f32; 2] = [1280.0, 800.0];
@@ -48,13 +48,15 @@ fn gap_list_table_and_map_hold_what_core_finds() {
     ask(&mut window, Action::Write(Paper::Map, file("map.png")));
     let request = MapRequest {
         district: window.state().session().open.as_ref().unwrap().name(),
-        round,
+        round: Some(round),
         colour_by: ColourBy::Coverage,
+        classing: Classing::default(),
         size: (1600, 1200),
+        format: Format::Png,
         reach: Wanted::default(),
         unmasked: false,
     };
-    assert_eq!(std::fs::read(file("map.png")).unwrap(), paint_map(survey, &request, &Unwatched).unwrap().png);
+    assert_eq!(std::fs::read(file("map.png")).unwrap(), paint_map(survey, &request, &Unwatched).unwrap().bytes);
 }
 
 #[test]
@@ -97,4 +99,36 @@ fn a_place_typed_in_either_order_is_gone_to() {
         settle(&mut window);
         assert_eq!(window.state().session().chosen.map(|p| p.row()), Some(row), "{text}");
     }
+}
+
+/// The reach round cases lies where their mask moves them until somebody asks for their true places; opening another survey takes
+/// that back.
+#[test]
+fn cases_stay_masked_until_somebody_asks() {
+    let (path, survey) = quillmere();
+    let folder = tempfile::tempdir().unwrap();
+    let case = survey.signals.iter().find(|s| s.kind == yardring_core::survey::SignalKind::Case).unwrap().place;
+    let mut window = window(SIZE, Some(path));
+    ask(&mut window, Action::Sources(SourceKind::Cases));
+    let telling = |window: &egui_kittest::Harness<'static, yardring::app::App>| {
+        let reach = window.state().session().reach.latest().unwrap();
+        (reach.ground.shapes.extent().centre().distance(case), reach.gaps.iter().any(|g| !Gap::masked(g)), reach.gaps.len())
+    };
+    let columns = |window: &mut _, name: &str| {
+        let file = folder.path().join(name);
+        ask(window, Action::Write(Paper::Gaps, file.clone()));
+        rows(&file)[1..].iter().map(|r| [7, 8, 9].map(|i| r[i].is_empty())).collect::<Vec<_>>()
+    };
+    let (off, told, doors) = telling(&window);
+    assert!((99.0..=401.0).contains(&off) && !told && doors > 3, "{off} {told} {doors}");
+    assert!(columns(&mut window, "masked.csv").iter().all(|c| *c == [true; 3]));
+    window.get_by_label_contains("1 Sources").click();
+    settle(&mut window);
+    window.get_by_label_contains("Show true places").click();
+    settle(&mut window);
+    let (off, told, again) = telling(&window);
+    assert!(off < 40.0 && told && again == doors, "{off} {told}");
+    assert!(columns(&mut window, "true.csv").iter().all(|c| *c == [false; 3]));
+    ask(&mut window, Action::Open(path.to_owned()));
+    assert!(!window.state().session().unmasked);
 }

@@ -1,8 +1,10 @@
 //! Pictures of the window for the README, drawn without a display by software Vulkan.
-//! `UPDATE_SCREENSHOTS=1 cargo test --test pictures` writes them anew.
+//! `UPDATE_SCREENSHOTS=1 cargo test --test pictures` writes them anew. `colour-vision.png` among them shows printed maps, from left to
+//! right: as they are, without the first, the second and the third kind of cone, and on a grey printer.
 
 #![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test that cannot go on must stop with a word")]
 
+mod colour_vision;
 #[path = "../office.rs"]
 mod office;
 
@@ -15,6 +17,7 @@ use yardring::session::{ColourBy, Desk};
 use yardring_core::intake::WordList;
 use yardring_core::job::Unwatched;
 use yardring_core::place::{Bounds, LonLat};
+use yardring_core::reach::SourceKind;
 use yardring_core::store;
 use yardring_core::survey::PremiseId;
 
@@ -157,6 +160,9 @@ fn each_desk_with_the_sample_district() {
     window.get_by_label_contains("1 Sources").click();
     office::settle(&mut window);
     picture(&mut window, "sources");
+    office::ask(&mut window, Action::Sources(SourceKind::Cases));
+    picture(&mut window, "cases");
+    office::ask(&mut window, Action::Sources(SourceKind::Positives));
     window.get_by_label_contains("2 Reach").click();
     office::settle(&mut window);
     picture(&mut window, "reach");
@@ -224,7 +230,7 @@ fn real_ground_under_a_few_invented_yards() {
     survey.premises.outline = std::sync::Arc::new(outlines);
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().join("Highcroft.gpkg");
-    yardring_core::store::save(&survey, &path, &yardring_core::job::Unwatched).unwrap();
+    store::save(&survey, &path, &Unwatched).unwrap();
     let mut window = office::window([1280.0, 800.0], Some(&path));
     let colours = |window: &mut egui_kittest::Harness<'static, yardring::app::App>| {
         let picture = window.render().unwrap();

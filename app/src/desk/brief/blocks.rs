@@ -40,7 +40,7 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, chosen: &mut Option<BlockId>, a
     let (Some(survey), Some(picture)) = (view.survey(), view.round()) else { return };
     // A map of gaps colours yards, not blocks; the table then keeps the index.
     let by = match view.session.colour {
-        ColourBy::Gaps => ColourBy::HouseIndex,
+        ColourBy::Gaps | ColourBy::Foreseen => ColourBy::HouseIndex,
         other => other,
     };
     if picture.blocks.iter().all(|(b, _)| b.is_none()) {
@@ -72,7 +72,8 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, chosen: &mut Option<BlockId>, a
     }
     clusters(ui, view, survey, actions);
     papers::show(ui, view, &[(Paper::Blocks, true)], actions);
-    notice::quiet(ui, format!("Worst house index first. Where fewer than {FEW} doors opened the map is hatched."));
+    let enough = 100.0 * view.session.classing.enough;
+    notice::quiet(ui, format!("Worst house index first. Where fewer than {FEW} doors or {enough:.0} % opened the map is hatched."));
 }
 
 /// Whether bad blocks lie together, once somebody has asked.
@@ -102,7 +103,7 @@ fn head(ui: &mut Ui, by: ColourBy) {
     let last = match by {
         ColourBy::Containers => "Wet per inspected",
         ColourBy::Coverage => "Coverage",
-        ColourBy::HouseIndex | ColourBy::Gaps | ColourBy::HotSpots | ColourBy::Clusters => "House index",
+        ColourBy::HouseIndex | ColourBy::Gaps | ColourBy::HotSpots | ColourBy::Clusters | ColourBy::Foreseen => "House index",
     };
     ui.horizontal(|ui| {
         ui.spacing_mut().item_spacing.x = 0.0;
@@ -146,7 +147,7 @@ fn value(by: ColourBy, c: &Counts) -> String {
         _ if c.inspected == 0 => NOT_SEEN.to_owned(),
         ColourBy::Containers => mean(c.wet_per_inspected()),
         ColourBy::Coverage => share(c.coverage()),
-        ColourBy::HouseIndex | ColourBy::Gaps | ColourBy::HotSpots | ColourBy::Clusters => {
+        ColourBy::HouseIndex | ColourBy::Gaps | ColourBy::HotSpots | ColourBy::Clusters | ColourBy::Foreseen => {
             per_hundred(c.house_index(), ends(c.house_index_interval()))
         }
     }

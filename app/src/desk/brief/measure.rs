@@ -3,13 +3,13 @@
 use crate::action::Action;
 use crate::desk::papers;
 use crate::jobs::Paper;
-use crate::session::ColourBy;
+use crate::session::{Breaks, Classing, ColourBy};
 use crate::tables;
 use crate::ui::method::how;
 use crate::ui::words::{NOT_SEEN, mean, number, per_hundred, share};
 use crate::ui::{notice, theme};
 use crate::view::View;
-use egui::{RichText, Ui};
+use egui::{DragValue, RichText, Ui, WidgetInfo};
 use yardring_core::measure::{CONVENTION, Counts, Interval, Intervals};
 
 /// How the indices are worked out.
@@ -47,10 +47,7 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {
     if let Some(colour) = notice::choices(ui, view.session.colour, &all) {
         actions.push(Action::Colour(colour));
     }
-    let breaks = view.session.colour.breaks_from();
-    if !breaks.is_empty() {
-        notice::quiet(ui, breaks);
-    }
+    classing(ui, view, actions);
     papers::show(ui, view, &[(Paper::Map, view.round().is_some())], actions);
     if let Some(picture) = view.round() {
         ui.add_space(theme::NEAR);
@@ -63,6 +60,35 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {
         notice::numbers(ui, "further", &rows);
         let inspected = number(picture.district.inspected);
         how(ui, "indices", format!("{inspected} inspected yards; house index by Wilson's score. {CONVENTION}"), METHOD);
+    }
+}
+
+/// By what rule values become classes, and into how many.
+fn classing(ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {
+    if view.session.colour == ColourBy::Gaps {
+        return;
+    }
+    let now = view.session.classing;
+    ui.label("Classes");
+    let rules = [(Breaks::Programme, "programme limits"), (Breaks::Equal, "equal width"), (Breaks::Quantile, "equal count")];
+    if let Some(breaks) = notice::choices(ui, now.breaks, &rules) {
+        actions.push(Action::Classing(Classing { breaks, ..now }));
+    }
+    if let Some(classes) = notice::choices(ui, now.classes, &[(3, "3 classes"), (4, "4 classes"), (5, "5 classes")]) {
+        actions.push(Action::Classing(Classing { classes, ..now }));
+    }
+    let mut percent = 100.0 * now.enough;
+    ui.horizontal(|ui| {
+        ui.label("Hatch blocks seen less than");
+        let drawn = ui.add(DragValue::new(&mut percent).range(0.0..=100.0).speed(1.0).max_decimals(0).suffix(" %"));
+        drawn.widget_info(|| WidgetInfo::labeled(egui::Role::SpinButton, true, "Least share of yards inspected, in per cent"));
+    });
+    if percent != 100.0 * now.enough {
+        actions.push(Action::Classing(Classing { enough: (percent / 100.0).clamp(0.0, 1.0), ..now }));
+    }
+    let painted = view.session.classes.latest().filter(|p| p.classes.colour_by == view.session.colour);
+    if let Some(painted) = painted {
+        notice::quiet(ui, &painted.classes.breaks_from);
     }
 }
 

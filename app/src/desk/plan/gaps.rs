@@ -78,15 +78,17 @@ fn reasons(ui: &mut Ui, view: &View<'_>, all: usize, actions: &mut Vec<Action>) 
 fn orders(ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {
     let all = [
         (GapOrder::Rank, "most needed first"),
-        (GapOrder::Distance, "nearest to a source"),
-        (GapOrder::Chance, "highest chance"),
         (GapOrder::Attempts, "most attempts"),
         (GapOrder::Address, "by address"),
+        (GapOrder::Chance, "highest chance"),
+        (GapOrder::Distance, "nearest to a source"),
     ];
+    // The mask of cases hides what is near.
+    let all = if view.masked() { &all[..4] } else { &all[..] };
     let now = view.session.gaps.order;
-    let named = all.iter().find(|(o, _)| *o == now).map_or("", |(_, word)| word);
+    let named = all.iter().find(|(o, _)| *o == now).map_or("most needed first", |(_, word)| word);
     let drawn = ComboBox::from_id_salt("order").selected_text(named).width(130.0).show_ui(ui, |ui| {
-        for (order, word) in all {
+        for &(order, word) in all {
             if ui.selectable_label(order == now, word).clicked() {
                 actions.push(Action::Order(order));
             }
@@ -187,9 +189,11 @@ fn why(gap: &Gap) -> String {
         parts.push("larvae seen here".to_owned());
     } else if gap.shares_fence && !gap.pupae_over_fence {
         parts.push("positive next door".to_owned());
-    } else if !gap.seen_positive && !gap.shares_fence {
+    } else if !gap.seen_positive && !gap.shares_fence && !gap.masked() {
         parts.push(format!("{:.0} m off", gap.nearest_source.0));
     }
-    parts.push(count(gap.sources_in_reach.into(), "source"));
+    if !gap.masked() {
+        parts.push(count(gap.sources_in_reach.into(), "source"));
+    }
     parts.join(" · ")
 }

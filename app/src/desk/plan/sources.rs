@@ -38,6 +38,12 @@ fn counted(kind: SourceKind, n: u64) -> String {
     }
 }
 
+/// What is drawn of cases unless somebody asks for more.
+const MASKED: &str = "Where a case lives is health information. Rings are drawn 100 to 400 m off, always the same way, and yards in them are \
+    not marked. The list of gaps holds the true doors, but does not tell which is near.";
+/// What is drawn when somebody asked.
+const TRUE_PLACES: &str = "Rings and gaps lie round the true places of cases. Let nothing of it leave the office.";
+
 /// The controls.
 pub(super) fn show(ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {
     let plan = view.session.plan;
@@ -52,7 +58,12 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {
         actions.push(Action::Sources(kind));
     }
     if plan.from == SourceKind::Cases {
-        notice::quiet(ui, "Where a case lives is health information: no dot is drawn for it, only the reach.");
+        let mut unmasked = view.session.unmasked;
+        let box_ = ui.checkbox(&mut unmasked, "Show true places; this stays in the office");
+        if box_.on_hover_text("Also in maps and lists that are saved from here").changed() {
+            actions.push(Action::Unmask(unmasked));
+        }
+        notice::quiet(ui, if unmasked { TRUE_PLACES } else { MASKED });
     }
     if plan.from == SourceKind::Traps {
         trap_count(ui, plan.trap_over, actions);

@@ -4,6 +4,7 @@ use super::super::classes::{Classes, ColourBy};
 use super::super::ink::{self, ClassInk, Mark, Rgb};
 use super::canvas::Canvas;
 use super::marks;
+use super::sheet::Sheet;
 use super::view::View;
 use crate::job::{Cancelled, Watch};
 use crate::place::{Shapes, inside};
@@ -16,6 +17,8 @@ use tiny_skia::{Path, PathBuilder};
 pub struct Reach<'a> {
     pub ground: &'a Ground,
     pub sources: &'a Sources,
+    /// Whether the sources are cases.
+    pub of_cases: bool,
     /// The radius in pixels.
     pub radius_pixels: f32,
 }
@@ -65,30 +68,41 @@ impl Body<'_> {
 
     fn band(&self, view: &View) -> Option<Canvas> {
         let mut canvas = Canvas::new(view.size.0, view.size.1, ink::PAPER)?;
-        let reach = self.reach.as_ref().map(|r| &r.ground.shapes);
-        if let Some(path) = reach.and_then(|shapes| outlines(view, shapes, |_| true)) {
-            canvas.fill_even_odd(&path, ink::REACH);
-        }
-        self.streets(view, &mut canvas);
-        self.fills(view, &mut canvas);
-        self.edges(view, &mut canvas);
-        self.signs(view, &mut canvas);
-        self.reach_edge(view, &mut canvas);
+        self.draw(view, &mut canvas);
         Some(canvas)
     }
 
+    /// Draws the map on a sheet.
+    pub fn draw(&self, view: &View, sheet: &mut dyn Sheet) {
+        sheet.part("reach");
+        let reach = self.reach.as_ref().map(|r| &r.ground.shapes);
+        if let Some(path) = reach.and_then(|shapes| outlines(view, shapes, |_| true)) {
+            sheet.fill_even_odd(&path, ink::REACH);
+        }
+        sheet.part("streets");
+        self.streets(view, sheet);
+        sheet.part("fills");
+        self.fills(view, sheet);
+        sheet.part("outlines");
+        self.edges(view, sheet);
+        sheet.part("signs");
+        self.signs(view, sheet);
+        sheet.part("edge-of-reach");
+        self.reach_edge(view, sheet);
+    }
+
     /// A firm edge, thinner where the rings are small.
-    fn reach_edge(&self, view: &View, canvas: &mut Canvas) {
+    fn reach_edge(&self, view: &View, sheet: &mut dyn Sheet) {
         let Some(reach) = &self.reach else { return };
         let Some(path) = outlines(view, &reach.ground.shapes, |_| true) else { return };
         let width = (reach.radius_pixels / 20.0).clamp(0.5 * self.unit, 1.8 * self.unit);
         if reach.radius_pixels > 20.0 * self.unit {
-            canvas.line(&path, ink::SHEET, 2.2 * width);
+            sheet.line(&path, ink::SHEET, 2.2 * width);
         }
-        canvas.line(&path, ink::REACH_EDGE, width);
+        sheet.line(&path, ink::REACH_EDGE, width);
     }
 
-    fn streets(&self, view: &View, canvas: &mut Canvas) {
+    fn streets(&self, view: &View, sheet: &mut dyn Sheet) {
         let lines = &self.survey.streets.line;
         let mut path = PathBuilder::new();
         for i in (0..lines.len()).filter(|&i| view.sees(&lines.bounds()[i], 20.0)) {
@@ -96,13 +110,13 @@ impl Body<'_> {
         }
         if let Some(path) = path.finish() {
             let on_ground = (6.0 * view.scale) as f32;
-            canvas.soft_line(&path, ink::LINE, on_ground.clamp(1.0, 14.0 * self.unit) + 1.4 * self.unit);
-            canvas.soft_line(&path, ink::SHEET, on_ground.clamp(0.6, 14.0 * self.unit));
+            sheet.soft_line(&path, ink::LINE, on_ground.clamp(1.0, 14.0 * self.unit) + 1.4 * self.unit);
+            sheet.soft_line(&path, ink::SHEET, on_ground.clamp(0.6, 14.0 * self.unit));
         }
     }
 
     /// Blocks in their class where they have an outline, premises elsewhere.
-    fn fills(&self, view: &View, canvas: &mut Canvas) {
+    fn fills(&self, view: &View, sheet: &mut dyn Sheet) {
         let (survey, classes) = (self.survey, self.classes);
         let outlined = |b: usize| !survey.blocks.outline.get(b).is_empty();
         let drawn_by_block = |p: usize| !classes.blocks.is_empty() && survey.premises.block[p].is_some_and(|b| outlined(b.row()));
@@ -110,24 +124,24 @@ impl Body<'_> {
             let blocks = outlines(view, &survey.blocks.outline, |b| classes.blocks.get(b).is_some_and(|&c| usize::from(c) == n));
             let premises = outlines(view, &survey.premises.outline, |p| usize::from(classes.premises[p]) == n && !drawn_by_block(p));
             for path in [blocks, premises].into_iter().flatten() {
-                self.fill(canvas, &path, &class.ink);
+                self.fill(sheet, &path, &class.ink);
             }
         }
     }
 
-    fn fill(&self, canvas: &mut Canvas, path: &Path, class: &ClassInk) {
+    fn fill(&self, sheet: &mut dyn Sheet, path: &Path, class: &ClassInk) {
         if let Some(fill) = class.fill {
-            canvas.fill(path, fill);
+            sheet.fill(path, fill);
         }
         if class.hatched {
             let small = self.block_pixels < f64::from(24.0 * self.unit);
             let (apart, width) = if small { (5.0, 0.8) } else { (9.0, 1.1) };
-            canvas.hatch(path, class.mark_ink, ((apart * self.unit).round() as u32).max(3), width * self.unit);
+            sheet.hatch(path, class.mark_ink, ((apart * self.unit).round() as u32).max(3), width * self.unit);
         }
     }
 
     /// Outlines of premises and blocks: quiet ones first, so that no neighbour hides a firm one.
-    fn edges(&self, view: &View, canvas: &mut Canvas) {
+    fn edges(&self, view: &View, sheet: &mut dyn Sheet) {
         let (survey, classes) = (self.survey, self.classes);
         let hair = if self.premise_pixels < 2.0 * LEAST_OUTLINED { 0.6 } else { 1.0 };
         for firm in [false, true] {
@@ -137,7 +151,7 @@ impl Body<'_> {
                 if self.premise_pixels >= LEAST_OUTLINED
                     && let Some(path) = outlines(view, &survey.premises.outline, |p| usize::from(classes.premises[p]) == n)
                 {
-                    canvas.line(&path, ink, width);
+                    sheet.line(&path, ink, width);
                 }
             }
         }
@@ -145,7 +159,7 @@ impl Body<'_> {
             if let Some(path) = outlines(view, &survey.blocks.outline, |b| classes.blocks.get(b).is_some_and(|&c| usize::from(c) == n)) {
                 let small = self.block_pixels < f64::from(24.0 * self.unit);
                 let ink = if small && class.ink.fill.is_none() { ink::LINE } else { class.ink.edge };
-                canvas.line(&path, ink, if small { 0.6 } else { 1.2 } * self.unit);
+                sheet.line(&path, ink, if small { 0.6 } else { 1.2 } * self.unit);
             }
         }
     }
@@ -156,8 +170,8 @@ impl Body<'_> {
         if ground.luminance() < 0.2 { ground.mixed(ink::PAPER, 0.25) } else { ground.mixed(ink::INK, 0.14) }
     }
 
-    fn signs(&self, view: &View, canvas: &mut Canvas) {
-        if self.classes.colour_by != ColourBy::Gaps || self.premise_pixels < LEAST_MARKED {
+    fn signs(&self, view: &View, sheet: &mut dyn Sheet) {
+        if !self.classes.colour_by.by_premise() || self.premise_pixels < LEAST_MARKED {
             return;
         }
         let outlines = &self.survey.premises.outline;
@@ -170,32 +184,33 @@ impl Body<'_> {
                 continue;
             }
             if class.mark == Mark::LowerHalf {
-                marks::lower_half(canvas, view, shape, class.mark_ink);
+                marks::lower_half(sheet, view, shape, class.mark_ink);
             } else if let Some(place) = inside(shape) {
                 let size = (0.62 * side).min(17.0 * self.unit);
-                marks::draw(canvas, class.mark, view.pixel(place), size, class);
+                marks::draw(sheet, class.mark, view.pixel(place), size, class);
             }
         }
     }
 
     /// Sources as filled dots where their premises are too small for a sign.
-    pub fn sources(&self, view: &View, canvas: &mut Canvas) {
-        let Some(reach) = &self.reach else { return };
+    pub fn sources(&self, view: &View, sheet: &mut dyn Sheet) {
+        // A case is the middle of nothing.
+        let Some(reach) = self.reach.as_ref().filter(|r| !r.of_cases) else { return };
         for source in reach.sources.list() {
             let drawn = source.premise.is_some() && self.premise_pixels >= LEAST_MARKED;
             let place = source.premise.and_then(|p| inside(self.survey.premises.outline.get(p.row())));
             if let Some(place) = place.filter(|_| !drawn) {
                 let ink = if source.pupae { ink::WARNING } else { ink::INK };
                 let radius = (reach.radius_pixels / 7.0).clamp(0.9 * self.unit, 3.2 * self.unit);
-                marks::dot(canvas, view.pixel(place), radius, ink);
+                marks::dot(sheet, view.pixel(place), radius, ink);
             }
         }
     }
 
     /// Traps and complaints. A case is drawn only where somebody asked for it.
-    pub fn signals(&self, view: &View, canvas: &mut Canvas) {
+    pub fn signals(&self, view: &View, sheet: &mut dyn Sheet) {
         for signal in self.shown_signals() {
-            marks::signal(canvas, signal.kind, view.pixel(signal.place), SIGNAL * self.unit);
+            marks::signal(sheet, signal.kind, view.pixel(signal.place), SIGNAL * self.unit);
         }
     }
 

@@ -1,6 +1,8 @@
-//! A sheet of pixels to draw on: fills, lines, hatching.
+//! A sheet of pixels.
 
 use super::super::ink::Rgb;
+use super::lettering::{Hand, Lettering};
+use super::sheet::{Sheet, slants};
 use tiny_skia::{
     Color, FillRule, FilterQuality, LineCap, LineJoin, Paint, Path, Pattern, Pixmap, PixmapPaint, SpreadMode, Stroke, Transform,
 };
@@ -18,36 +20,6 @@ impl Canvas {
         Some(Self { pixels })
     }
 
-    /// Fills a path; a place lies inside when the path winds round it.
-    pub fn fill(&mut self, path: &Path, ink: Rgb) {
-        self.pixels.fill_path(path, &solid(ink), FillRule::Winding, Transform::identity(), None);
-    }
-
-    /// Fills a path; a place lies inside when a ray from it crosses the path an odd number of times.
-    pub fn fill_even_odd(&mut self, path: &Path, ink: Rgb) {
-        self.pixels.fill_path(path, &solid(ink), FillRule::EvenOdd, Transform::identity(), None);
-    }
-
-    /// Draws slanting lines over the inside of a path, `apart` pixels from line to line.
-    pub fn hatch(&mut self, path: &Path, ink: Rgb, apart: u32, width: f32) {
-        let Some(tile) = hatching(ink, apart, width) else { return };
-        let shader = Pattern::new(tile.as_ref(), SpreadMode::Repeat, FilterQuality::Nearest, 1.0, Transform::identity());
-        let paint = Paint { shader, anti_alias: true, ..Paint::default() };
-        self.pixels.fill_path(path, &paint, FillRule::Winding, Transform::identity(), None);
-    }
-
-    /// Draws a line along a path.
-    pub fn line(&mut self, path: &Path, ink: Rgb, width: f32) {
-        let stroke = Stroke { width, line_cap: LineCap::Butt, line_join: LineJoin::Round, ..Stroke::default() };
-        self.pixels.stroke_path(path, &solid(ink), &stroke, Transform::identity(), None);
-    }
-
-    /// Draws a line along a path with round ends.
-    pub fn soft_line(&mut self, path: &Path, ink: Rgb, width: f32) {
-        let stroke = Stroke { width, line_cap: LineCap::Round, line_join: LineJoin::Round, ..Stroke::default() };
-        self.pixels.stroke_path(path, &solid(ink), &stroke, Transform::identity(), None);
-    }
-
     /// Lays another sheet on this one.
     pub fn lay(&mut self, sheet: &Self, x: i32, y: i32) {
         self.pixels.draw_pixmap(x, y, sheet.pixels.as_ref(), &PixmapPaint::default(), Transform::identity(), None);
@@ -56,6 +28,39 @@ impl Canvas {
     /// The sheet as the bytes of a PNG file; `None` when it cannot be written.
     pub fn png(&self) -> Option<Vec<u8>> {
         self.pixels.encode_png().ok()
+    }
+}
+
+impl Sheet for Canvas {
+    fn fill(&mut self, path: &Path, ink: Rgb) {
+        self.pixels.fill_path(path, &solid(ink), FillRule::Winding, Transform::identity(), None);
+    }
+
+    fn fill_even_odd(&mut self, path: &Path, ink: Rgb) {
+        self.pixels.fill_path(path, &solid(ink), FillRule::EvenOdd, Transform::identity(), None);
+    }
+
+    fn hatch(&mut self, path: &Path, ink: Rgb, apart: u32, width: f32) {
+        let Some(tile) = hatching(ink, apart, width) else { return };
+        let shader = Pattern::new(tile.as_ref(), SpreadMode::Repeat, FilterQuality::Nearest, 1.0, Transform::identity());
+        let paint = Paint { shader, anti_alias: true, ..Paint::default() };
+        self.pixels.fill_path(path, &paint, FillRule::Winding, Transform::identity(), None);
+    }
+
+    fn line(&mut self, path: &Path, ink: Rgb, width: f32) {
+        let stroke = Stroke { width, line_cap: LineCap::Butt, line_join: LineJoin::Round, ..Stroke::default() };
+        self.pixels.stroke_path(path, &solid(ink), &stroke, Transform::identity(), None);
+    }
+
+    fn soft_line(&mut self, path: &Path, ink: Rgb, width: f32) {
+        let stroke = Stroke { width, line_cap: LineCap::Round, line_join: LineJoin::Round, ..Stroke::default() };
+        self.pixels.stroke_path(path, &solid(ink), &stroke, Transform::identity(), None);
+    }
+
+    fn letters(&mut self, lettering: &Lettering, text: &str, hand: Hand, at: Transform) {
+        if let Some(path) = lettering.outlines(text, hand).and_then(|p| p.transform(at)) {
+            self.fill(&path, hand.ink);
+        }
     }
 }
 
@@ -74,9 +79,9 @@ fn hatching(ink: Rgb, apart: u32, width: f32) -> Option<Pixmap> {
     let mut tile = Pixmap::new(apart, apart)?;
     let side = apart as f32;
     let mut lines = tiny_skia::PathBuilder::new();
-    for shift in [-side, 0.0, side] {
-        lines.move_to(shift - side, 2.0 * side);
-        lines.line_to(shift + 2.0 * side, -side);
+    for [from, to] in slants(side) {
+        lines.move_to(from.0, from.1);
+        lines.line_to(to.0, to.1);
     }
     let stroke = Stroke { width, ..Stroke::default() };
     tile.stroke_path(&lines.finish()?, &solid(ink), &stroke, Transform::identity(), None);

@@ -1,9 +1,10 @@
 //! Words on a picture: the outlines of letters from the type that the program carries.
 
 use super::super::ink::Rgb;
-use super::canvas::Canvas;
+use super::sheet::Sheet;
+use std::ops::Range;
 use tiny_skia::{Path, PathBuilder, Transform};
-use ttf_parser::{Face, OutlineBuilder};
+use ttf_parser::{Face, GlyphId, OutlineBuilder};
 
 /// Open Sans, regular and semibold (Apache License 2.0, beside the files); all figures have one width.
 pub const REGULAR: &[u8] = include_bytes!("../../../assets/fonts/OpenSans-Regular.ttf");
@@ -24,6 +25,18 @@ pub struct Hand {
     pub ink: Rgb,
 }
 
+/// One letter of a text.
+pub struct Glyph {
+    /// Its number in the type.
+    pub id: u16,
+    /// Where it begins, in the type's own units.
+    pub from: f32,
+    /// Where the next one begins after it.
+    pub advance: f32,
+    /// The bytes of the text that it shows.
+    pub bytes: Range<usize>,
+}
+
 /// The type, ready to write with.
 pub struct Lettering {
     regular: Face<'static>,
@@ -40,37 +53,64 @@ impl Lettering {
         if weight == Weight::Regular { &self.regular } else { &self.semibold }
     }
 
+    /// The file of the type.
+    pub fn file(&self, weight: Weight) -> &'static [u8] {
+        if weight == Weight::Regular { REGULAR } else { SEMIBOLD }
+    }
+
+    /// The type's own units in a letter's size.
+    pub fn units(&self, weight: Weight) -> f32 {
+        f32::from(self.face(weight).units_per_em())
+    }
+
+    /// The letters of a text in the type's own units. One that the type lacks is the type's own empty box.
+    pub fn glyphs(&self, text: &str, weight: Weight) -> impl Iterator<Item = Glyph> {
+        let face = self.face(weight);
+        text.char_indices().scan(0.0, move |from, (at, c)| {
+            let glyph = Glyph {
+                id: face.glyph_index(c).unwrap_or_default().0,
+                from: *from,
+                advance: advance(face, c),
+                bytes: at..at + c.len_utf8(),
+            };
+            *from += glyph.advance;
+            Some(glyph)
+        })
+    }
+
+    /// The outline of one letter in the type's own units, y upwards; `None` for one that shows nothing.
+    pub fn outline(&self, glyph: u16, weight: Weight) -> Option<Path> {
+        let mut pen = Pen { path: PathBuilder::new(), x: 0.0, scale: 1.0 };
+        self.face(weight).outline_glyph(GlyphId(glyph), &mut pen);
+        pen.path.finish()?.transform(Transform::from_scale(1.0, -1.0))
+    }
+
     /// How wide a text is, in pixels.
     pub fn width(&self, text: &str, hand: Hand) -> f32 {
-        let face = self.face(hand.weight);
-        let units: f32 = text.chars().map(|c| advance(face, c)).sum();
-        units * hand.size / f32::from(face.units_per_em())
+        let units: f32 = self.glyphs(text, hand.weight).map(|g| g.advance).sum();
+        units * hand.size / self.units(hand.weight)
     }
 
     /// The outlines of a text that begins at 0, 0 and stands on the line y = 0; `None` when nothing would be seen.
     pub fn outlines(&self, text: &str, hand: Hand) -> Option<Path> {
-        let face = self.face(hand.weight);
-        let scale = hand.size / f32::from(face.units_per_em());
+        let scale = hand.size / self.units(hand.weight);
         let mut pen = Pen { path: PathBuilder::new(), x: 0.0, scale };
-        for c in text.chars() {
-            // A letter that the type lacks is drawn as the type's own empty box.
-            face.outline_glyph(face.glyph_index(c).unwrap_or_default(), &mut pen);
-            pen.x += advance(face, c) * scale;
+        for glyph in self.glyphs(text, hand.weight) {
+            pen.x = glyph.from * scale;
+            self.face(hand.weight).outline_glyph(GlyphId(glyph.id), &mut pen);
         }
         pen.path.finish()
     }
 
     /// Writes a text that begins at a place; `y` is the line that it stands on. Gives back where it ends.
-    pub fn write(&self, canvas: &mut Canvas, text: &str, (x, y): (f32, f32), hand: Hand) -> f32 {
-        if let Some(path) = self.outlines(text, hand).and_then(|p| p.transform(Transform::from_translate(x, y))) {
-            canvas.fill(&path, hand.ink);
-        }
+    pub fn write(&self, sheet: &mut dyn Sheet, text: &str, (x, y): (f32, f32), hand: Hand) -> f32 {
+        sheet.letters(self, text, hand, Transform::from_translate(x, y));
         x + self.width(text, hand)
     }
 
     /// Writes a text that ends at a place.
-    pub fn write_to(&self, canvas: &mut Canvas, text: &str, (x, y): (f32, f32), hand: Hand) {
-        self.write(canvas, text, (x - self.width(text, hand), y), hand);
+    pub fn write_to(&self, sheet: &mut dyn Sheet, text: &str, (x, y): (f32, f32), hand: Hand) {
+        self.write(sheet, text, (x - self.width(text, hand), y), hand);
     }
 
     /// A text in lines no wider than a width, broken between words.

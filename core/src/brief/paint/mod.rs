@@ -2,40 +2,58 @@
 
 mod body;
 mod canvas;
+mod format;
+mod hatch;
 pub(super) mod lettering;
 mod marks;
 mod names;
 mod page;
+mod pdf;
 mod saying;
+mod sheet;
+mod svg;
+#[cfg(test)]
+mod trials;
 mod view;
 
-use super::classes::{Classes, ColourBy, classify};
+use super::breaks::Classing;
+use super::classes::{Classes, ColourBy, Showing, classify};
 use super::ink;
 use crate::error::Hint;
+use crate::foresee::{Chance, Foreseen, Refusal, foresee};
 use crate::job::{Cancelled, Watch};
 use crate::place::{Bounds, Shapes};
 use crate::reach::{self, Gap, SourceKind, Wanted};
 use crate::survey::{RoundId, Standing, Survey, standings};
+
+pub use format::Format;
+
 use body::{Body, Reach};
 use canvas::Canvas;
 use lettering::Lettering;
-use page::{Layout, Page};
+use page::{Layout, Page, Saying, rectangle};
+use sheet::{Framed, Sheet};
+use svg::Svg;
 use view::View;
 
-/// Smallest and largest side of a picture, in pixels.
-const SIDES: std::ops::RangeInclusive<u32> = 480..=8000;
+/// Smallest and largest width and height of a picture, in pixels.
+const SIDES: [std::ops::RangeInclusive<u32>; 2] = [400..=8000, 300..=8000];
 
 /// What a map should show.
 #[derive(Clone, Debug)]
 pub struct MapRequest {
     /// The district's name; may be empty.
     pub district: String,
-    /// Which round.
-    pub round: RoundId,
+    /// Which round; `None` before the first visit.
+    pub round: Option<RoundId>,
     /// What the map is coloured by.
     pub colour_by: ColourBy,
-    /// Width and height in pixels, 480 to 8,000 each.
+    /// How values become classes.
+    pub classing: Classing,
+    /// Width and height in pixels: 400 to 8,000, and 300 to 8,000.
     pub size: (u32, u32),
+    /// What file it becomes. On paper 96 pixels are an inch.
+    pub format: Format,
     /// The reach that gaps are looked for in; read on a map of gaps alone.
     pub reach: Wanted,
     /// Shows cases where they are. Their addresses are health information.
@@ -45,12 +63,14 @@ pub struct MapRequest {
 /// A painted map.
 #[derive(Clone, Debug)]
 pub struct Painted {
-    /// The bytes of a PNG file.
-    pub png: Vec<u8>,
+    /// The bytes of the file.
+    pub bytes: Vec<u8>,
     /// The classes that are drawn, with their counts.
     pub classes: Classes,
     /// How many gaps there are; `None` on a map that shows none.
     pub gaps: Option<usize>,
+    /// Why a map of chances shows none.
+    pub refusal: Option<Refusal>,
 }
 
 /// Why no map could be painted.
@@ -60,7 +80,7 @@ pub enum MapError {
     #[error(transparent)]
     Cancelled(#[from] Cancelled),
     /// The picture would be too small to read or too large to hold.
-    #[error("a map of {width} by {height} pixels cannot be painted: each side must be 480 to 8,000 pixels")]
+    #[error("a map of {width} by {height} pixels cannot be painted: it must be 400 to 8,000 wide and 300 to 8,000 high")]
     Size {
         /// Width asked for.
         width: u32,
@@ -70,10 +90,7 @@ pub enum MapError {
     /// No premise and no block has an outline.
     #[error("the survey has no outline to draw")]
     NothingToDraw,
-    /// The reach would show where cases are.
-    #[error("a map of the reach round cases shows where people fell ill")]
-    WouldShowCases,
-    /// The picture could not be held in memory or written as PNG.
+    /// The picture could not be held in memory or written.
     #[error("the picture could not be made")]
     Picture,
 }
@@ -84,7 +101,6 @@ impl Hint for MapError {
             Self::Cancelled(_) => "",
             Self::Size { .. } => "Give another size, as 1600x1200",
             Self::NothingToDraw => "Bring in parcels with outlines first",
-            Self::WouldShowCases => "Draw it from positives, traps or complaints, or ask for it unmasked and keep it inside the office",
             Self::Picture => "Try a smaller size",
         }
         .to_owned()
@@ -97,14 +113,21 @@ impl Hint for MapError {
 /// [`MapError`] for a size out of range, a survey without outlines, a reach that would show cases unasked, or when stopped.
 pub fn paint_map(survey: &Survey, request: &MapRequest, watch: &dyn Watch) -> Result<Painted, MapError> {
     let (width, height) = request.size;
-    if !SIDES.contains(&width) || !SIDES.contains(&height) {
+    if !SIDES[0].contains(&width) || !SIDES[1].contains(&height) {
         return Err(MapError::Size { width, height });
     }
-    let standings = standings(survey, request.round);
+    let standings = request.round.map_or_else(|| vec![Standing::default(); survey.premises.len()], |round| standings(survey, round));
     let found = if request.colour_by == ColourBy::Gaps { Some(find_gaps(survey, &standings, request, watch)?) } else { None };
-    let gaps: &[Gap] = found.as_ref().map_or(&[], |f| &f.gaps);
-    let classes = classify(survey, &standings, request.colour_by, gaps);
-    let saying = saying::of(survey, &standings, &classes, request, found.as_ref());
+    // Round cases the yards themselves would draw the ring that the mask has moved away.
+    let gaps: &[Gap] = found.as_ref().filter(|f| !f.masked).map_or(&[], |f| &f.gaps);
+    let foreseen = if request.colour_by == ColourBy::Foreseen { Some(foresee(survey, &standings, watch)?) } else { None };
+    let refusal = foreseen.as_ref().and_then(|f| f.refusal);
+    let chances: &[Chance] = foreseen.as_ref().filter(|_| refusal.is_none()).map_or(&[], |f| &f.chances);
+    let (colour_by, classing, round) = (request.colour_by, request.classing, request.round);
+    let classes = classify(survey, &standings, &Showing { colour_by, classing, round, gaps, chances });
+    let saying = saying::of(survey, &standings, &classes, request, &Answers { found: found.as_ref(), foreseen: foreseen.as_ref() });
+    let lettering = Lettering::new().ok_or(MapError::Picture)?;
+    let saying = saying.fitted(request.size, &lettering);
     let layout = Layout::of(request.size, saying.legend_lines(), saying.foot_lines());
     let view = view_of(survey, found.as_ref(), &layout)?;
     let body = Body {
@@ -113,6 +136,7 @@ pub fn paint_map(survey: &Survey, request: &MapRequest, watch: &dyn Watch) -> Re
         reach: found.as_ref().map(|f| Reach {
             ground: &f.ground,
             sources: &f.sources,
+            of_cases: request.reach.from == SourceKind::Cases,
             radius_pixels: (request.reach.radius.0 * view.scale) as f32,
         }),
         unmasked: request.unmasked,
@@ -120,17 +144,86 @@ pub fn paint_map(survey: &Survey, request: &MapRequest, watch: &dyn Watch) -> Re
         premise_pixels: middling_side(&survey.premises.outline) * view.scale,
         block_pixels: middling_side(&survey.blocks.outline) * view.scale,
     };
-    let mut map = body.paint(&view, watch)?.ok_or(MapError::Picture)?;
-    let lettering = Lettering::new().ok_or(MapError::Picture)?;
-    names::write(&mut map, &view, &survey.streets, &lettering, layout.unit, body.signal_boxes(&view));
-    body.sources(&view, &mut map);
-    body.signals(&view, &mut map);
-    let mut canvas = Canvas::new(width, height, ink::SHEET).ok_or(MapError::Picture)?;
-    canvas.lay(&map, layout.map.0 as i32, layout.map.1 as i32);
-    Page { canvas: &mut canvas, lettering: &lettering, layout }.write(&saying, view.scale);
-    watch.step("writing the picture", 0, 0)?;
-    let png = canvas.png().ok_or(MapError::Picture)?;
-    Ok(Painted { png, gaps: found.as_ref().map(|f| f.gaps.len()), classes })
+    let sheet = Printed { body, view, layout, saying, lettering };
+    let bytes = match request.format {
+        Format::Png => sheet.png(watch)?,
+        Format::Svg => sheet.svg(watch)?,
+        Format::Pdf => sheet.pdf(watch)?,
+    };
+    Ok(Painted { bytes: bytes.ok_or(MapError::Picture)?, gaps: found.as_ref().map(|f| f.gaps.len()), refusal, classes })
+}
+
+/// A map with all that is said round it, ready to be drawn on any sheet.
+struct Printed<'a> {
+    body: Body<'a>,
+    view: View,
+    layout: Layout,
+    saying: Saying,
+    lettering: Lettering,
+}
+
+impl Printed<'_> {
+    fn png(&self, watch: &dyn Watch) -> Result<Option<Vec<u8>>, Cancelled> {
+        let Some(mut map) = self.body.paint(&self.view, watch)? else { return Ok(None) };
+        self.over_map(&mut map);
+        let (width, height) = self.layout.size;
+        let Some(mut canvas) = Canvas::new(width, height, ink::SHEET) else { return Ok(None) };
+        canvas.lay(&map, self.layout.map.0 as i32, self.layout.map.1 as i32);
+        self.round_map(&mut canvas);
+        watch.step("writing the picture", 0, 0)?;
+        Ok(canvas.png())
+    }
+
+    fn svg(&self, watch: &dyn Watch) -> Result<Option<Vec<u8>>, Cancelled> {
+        let mut page = Svg::new(self.layout.size, &self.saying.heading, ink::SHEET);
+        self.lines(&mut page, watch)?;
+        Ok(Some(page.finish().into_bytes()))
+    }
+
+    fn pdf(&self, watch: &dyn Watch) -> Result<Option<Vec<u8>>, Cancelled> {
+        let (size, title, lettering) = (self.layout.size, &self.saying.heading, &self.lettering);
+        pdf::page(size, title, lettering, |page| {
+            if let Some(all) = rectangle(0.0, 0.0, size.0 as f32, size.1 as f32) {
+                page.fill(&all, ink::SHEET);
+            }
+            self.lines(page, watch)
+        })
+    }
+
+    /// Everything, on a sheet without pixels.
+    fn lines(&self, page: &mut dyn Framed, watch: &dyn Watch) -> Result<(), Cancelled> {
+        watch.step("drawing the map", 0, 0)?;
+        page.enter(self.layout.map);
+        if let Some(paper) = rectangle(0.0, 0.0, self.view.size.0 as f32, self.view.size.1 as f32) {
+            page.fill(&paper, ink::PAPER);
+        }
+        self.body.draw(&self.view, page);
+        self.over_map(page);
+        page.leave();
+        watch.step("writing the picture", 0, 0)?;
+        self.round_map(page);
+        Ok(())
+    }
+
+    fn over_map(&self, sheet: &mut dyn Sheet) {
+        let (body, view) = (&self.body, &self.view);
+        sheet.part("street-names");
+        names::write(sheet, view, &body.survey.streets, &self.lettering, self.layout.unit, body.signal_boxes(view));
+        sheet.part("sources-and-signals");
+        body.sources(view, sheet);
+        body.signals(view, sheet);
+    }
+
+    fn round_map(&self, sheet: &mut dyn Sheet) {
+        sheet.part("page");
+        Page { sheet, lettering: &self.lettering, layout: self.layout }.write(&self.saying, self.view.scale);
+    }
+}
+
+/// What was worked out for the map besides its classes.
+struct Answers<'a> {
+    found: Option<&'a Found>,
+    foreseen: Option<&'a Foreseen>,
 }
 
 /// The gaps of a round and the reach they lie in.
@@ -138,17 +231,18 @@ struct Found {
     sources: reach::Sources,
     ground: reach::Ground,
     gaps: Vec<Gap>,
+    /// Whether the reach is drawn from the mask of cases.
+    masked: bool,
 }
 
 fn find_gaps(survey: &Survey, standings: &[Standing], request: &MapRequest, watch: &dyn Watch) -> Result<Found, MapError> {
     let wanted = &request.reach;
-    if wanted.from == SourceKind::Cases && !request.unmasked {
-        return Err(MapError::WouldShowCases);
-    }
+    let masked = wanted.from == SourceKind::Cases && !request.unmasked;
     let sources = reach::sources(survey, standings, wanted);
-    let ground = reach::ground(survey, &sources, wanted.radius, watch)?;
     let gaps = reach::gaps(survey, standings, &sources, wanted, watch)?;
-    Ok(Found { sources, ground, gaps })
+    let sources = if masked { reach::masked_cases(survey) } else { sources };
+    let ground = reach::ground(survey, &sources, wanted.radius, watch)?;
+    Ok(Found { sources, ground, gaps, masked })
 }
 
 /// The whole district, and the reach where it goes further.
@@ -169,157 +263,4 @@ fn middling_side(outlines: &Shapes) -> f64 {
     let mut areas: Vec<f64> = (0..outlines.len()).step_by(step).map(|i| outlines.get(i).area()).filter(|a| *a > 0.0).collect();
     areas.sort_by(f64::total_cmp);
     areas.get(areas.len() / 2).map_or(0.0, |a| a.sqrt())
-}
-
-#[cfg(test)]
-mod tests {
-    use super::super::ink::{BREEDING, Rgb};
-    use super::*;
-    use crate::job::Unwatched;
-    use crate::place::{Frame, Local, LonLat};
-    use crate::survey::{BlockId, Find, KindId, Outcome, PremiseId, Round, Signal, SignalKind, Streets, Visit, Visits, When};
-    use crate::units::Metres;
-    use jiff::civil::date;
-    use std::sync::Arc;
-
-    /// Two blocks of six lots: nobody positive in the western one, everybody in the eastern one; a street, a trap and a case.
-    fn two_blocks(case_at: f64) -> Survey {
-        let mut s = Survey::empty(Frame::centred_on(LonLat { lon: -88.3, lat: 29.4 }));
-        let (mut lots, mut blocks, mut line) = (Shapes::default(), Shapes::default(), Shapes::default());
-        let rectangle = |x: f64, w: f64| [(x, 0.0), (x + w, 0.0), (x + w, 40.0), (x, 40.0)].map(|(x, y)| Local { x, y });
-        let finish = |shapes: &mut Shapes, ring: &[Local]| {
-            shapes.push_ring(ring);
-            shapes.end_part();
-            shapes.end_shape();
-        };
-        for b in [0.0, 135.0] {
-            (0..6).for_each(|i| finish(&mut lots, &rectangle(b + 20.0 * f64::from(i), 20.0)));
-            finish(&mut blocks, &rectangle(b, 120.0));
-        }
-        finish(&mut line, &[Local { x: 0.0, y: -8.0 }, Local { x: 255.0, y: -8.0 }]);
-        s.premises.parcel_id = Arc::new((0..12).map(|i| i.to_string()).collect());
-        s.premises.address = Arc::new((0..12).map(|_| "").collect());
-        s.premises.block = Arc::new((0..12).map(|i| Some(BlockId(i / 6))).collect());
-        s.premises.outline = Arc::new(lots);
-        s.blocks.block_id = Arc::new(["A", "B"].into_iter().collect());
-        s.blocks.outline = Arc::new(blocks);
-        s.streets = Streets { name: Arc::new(["Anvil Street"].into_iter().collect()), line: Arc::new(line), ..Streets::default() };
-        s.kinds = Arc::new(vec!["bucket".into()]);
-        s.rounds = Arc::new(vec![Round { name: "Round 1".into(), first: date(2025, 7, 7), last: date(2025, 7, 9) }]);
-        s.visits = Visits::from_rows(12, (0..11).map(visited).collect());
-        s.signals = Arc::new(vec![signal(SignalKind::Trap, 60.0), signal(SignalKind::Case, case_at)]);
-        s
-    }
-
-    fn signal(kind: SignalKind, x: f64) -> Signal {
-        Signal { id: "S".into(), day: date(2025, 7, 1), place: Local { x, y: 20.0 }, kind, value: None, species: "".into() }
-    }
-
-    fn visited(premise: u32) -> (Visit, Vec<Find>) {
-        let when = When { day: date(2025, 7, 7), time: None };
-        let (outcome, round) = (Outcome::Inspected, RoundId(0));
-        let visit = Visit { id: "v".into(), premise: PremiseId(premise), when, outcome, round, crew: "A".into(), finds: 0..0 };
-        let larvae = u32::from(premise >= 6);
-        let nothing = Find {
-            kind: KindId(0),
-            count: 1,
-            wet: 1,
-            with_larvae: larvae,
-            with_pupae: 0,
-            pupae: 0,
-            stage: None,
-            litres: None,
-            action: None,
-            remains: false,
-        };
-        (visit, vec![nothing])
-    }
-
-    fn request(colour_by: ColourBy) -> MapRequest {
-        let reach = Wanted { from: SourceKind::Positives, radius: Metres(30.0), ..Wanted::default() };
-        MapRequest { district: "Quillmere".to_owned(), round: RoundId(0), colour_by, size: (800, 600), reach, unmasked: false }
-    }
-
-    fn pixels(png: &[u8]) -> tiny_skia::Pixmap {
-        tiny_skia::Pixmap::decode_png(png).unwrap()
-    }
-
-    /// How many pixels of a picture have a colour exactly.
-    fn of_colour(png: &[u8], wanted: Rgb) -> usize {
-        pixels(png).pixels().iter().filter(|p| Rgb(p.red(), p.green(), p.blue()) == wanted).count()
-    }
-
-    /// The head of the file is as the PNG specification (ISO/IEC 15948, section 11.2.2) has it: width, then height.
-    #[test]
-    fn the_picture_has_the_size_asked_for_and_the_same_bytes_twice() {
-        let survey = two_blocks(100.0);
-        let a = paint_map(&survey, &request(ColourBy::HouseIndex), &Unwatched).unwrap();
-        let b = paint_map(&survey, &request(ColourBy::HouseIndex), &Unwatched).unwrap();
-        assert!(a.png == b.png);
-        assert_eq!(a.png[16..24], [0, 0, 3, 32, 0, 0, 2, 88]);
-    }
-
-    #[test]
-    fn blocks_are_filled_with_the_ink_of_their_class() {
-        let painted = paint_map(&two_blocks(100.0), &request(ColourBy::HouseIndex), &Unwatched).unwrap();
-        let found = BREEDING.map(|c| of_colour(&painted.png, c));
-        // The swatches alone are about 250 pixels each; a block is many times that.
-        assert!(found[0] > 4000 && found[4] > 4000, "{found:?}");
-        assert!(found[1] < 600 && found[2] < 600 && found[3] < 600, "{found:?}");
-        assert_eq!(painted.classes.blocks, [0, 4]);
-    }
-
-    #[test]
-    fn a_map_of_gaps_counts_the_yard_that_is_left() {
-        let painted = paint_map(&two_blocks(100.0), &request(ColourBy::Gaps), &Unwatched).unwrap();
-        assert_eq!(painted.gaps, Some(1));
-        assert!(of_colour(&painted.png, ink::GAP) > 500 && of_colour(&painted.png, ink::REACH) > 500);
-    }
-
-    /// Nothing in the picture depends on where a case is, unless somebody asked for it.
-    #[test]
-    fn cases_leave_no_trace() {
-        for by in ColourBy::ALL {
-            let paint = |at: f64, unmasked: bool| {
-                let request = MapRequest { unmasked, ..request(by) };
-                paint_map(&two_blocks(at), &request, &Unwatched).unwrap().png
-            };
-            assert!(paint(100.0, false) == paint(31.0, false), "{by:?}");
-            assert_eq!(paint(100.0, true) == paint(31.0, true), by != ColourBy::Gaps, "{by:?}");
-        }
-        let smallest = MapRequest { unmasked: true, size: (480, 480), ..request(ColourBy::Gaps) };
-        let shown = paint_map(&two_blocks(100.0), &smallest, &Unwatched).unwrap().png;
-        let lower = pixels(&shown).pixels()[480 * 420..].iter().filter(|p| Rgb(p.red(), p.green(), p.blue()) == ink::WARNING).count();
-        assert!(lower > 20, "the warning is left out: {lower}");
-        let mut round_cases = request(ColourBy::Gaps);
-        round_cases.reach.from = SourceKind::Cases;
-        assert_eq!(paint_map(&two_blocks(1.0), &round_cases, &Unwatched).unwrap_err(), MapError::WouldShowCases);
-    }
-
-    #[test]
-    fn what_cannot_be_painted_is_told() {
-        let survey = two_blocks(100.0);
-        let small = MapRequest { size: (100, 600), ..request(ColourBy::Coverage) };
-        assert_eq!(paint_map(&survey, &small, &Unwatched).unwrap_err(), MapError::Size { width: 100, height: 600 });
-        let empty = Survey::empty(survey.frame);
-        let error = paint_map(&empty, &request(ColourBy::Coverage), &Unwatched).unwrap_err();
-        assert_eq!(error, MapError::NothingToDraw);
-        assert!(!error.hint().is_empty());
-    }
-
-    struct Stopped;
-
-    impl Watch for Stopped {
-        fn progress(&self, _stage: &str, _done: u64, _total: u64) {}
-
-        fn cancelled(&self) -> bool {
-            true
-        }
-    }
-
-    #[test]
-    fn painting_can_be_stopped() {
-        let error = paint_map(&two_blocks(1.0), &request(ColourBy::HouseIndex), &Stopped).unwrap_err();
-        assert_eq!(error, MapError::Cancelled(Cancelled));
-    }
 }

@@ -1,8 +1,8 @@
 //! Names of streets, letter by letter along the street, where there is room.
 
 use super::super::ink;
-use super::canvas::Canvas;
 use super::lettering::{Hand, Lettering, Weight};
+use super::sheet::Sheet;
 use super::view::View;
 use crate::place::Local;
 use crate::survey::Streets;
@@ -19,7 +19,7 @@ type Pixel = (f32, f32);
 /// Writes the names of streets on a map.
 ///
 /// `taken` are the boxes (left, top, right, bottom) that no name may touch.
-pub fn write(canvas: &mut Canvas, view: &View, streets: &Streets, lettering: &Lettering, unit: f32, mut taken: Vec<[f32; 4]>) {
+pub fn write(sheet: &mut dyn Sheet, view: &View, streets: &Streets, lettering: &Lettering, unit: f32, mut taken: Vec<[f32; 4]>) {
     if view.scale < LEAST_SCALE * f64::from(unit) {
         return;
     }
@@ -32,8 +32,10 @@ pub fn write(canvas: &mut Canvas, view: &View, streets: &Streets, lettering: &Le
                 && label.bounds[2] < view.size.0 as f32 - 4.0
                 && label.bounds[3] < view.size.1 as f32 - 4.0;
             if inside && !taken.iter().any(|t| overlaps(t, &label.bounds)) {
-                canvas.line(&label.path, ink::SHEET, 2.8 * unit);
-                canvas.fill(&label.path, hand.ink);
+                sheet.line(&label.path, ink::SHEET, 2.8 * unit);
+                for (letter, at) in &label.letters {
+                    sheet.letters(lettering, letter, hand, *at);
+                }
                 taken.push(label.bounds);
             }
         }
@@ -80,7 +82,10 @@ fn length(chain: &[Local]) -> f64 {
 
 /// A name laid along a street.
 struct Label {
+    /// The outlines of all letters.
     path: Path,
+    /// Each letter and where it goes.
+    letters: Vec<(String, Transform)>,
     bounds: [f32; 4],
 }
 
@@ -103,7 +108,7 @@ fn lay(line: &[Pixel], name: &str, from: f32, lettering: &Lettering, hand: Hand)
     let (right, down) = (b.0.0 - a.0.0, b.0.1 - a.0.1);
     let upright = right.abs() < 0.4 * down.abs();
     let backwards = if upright { down > 0.0 } else { right < 0.0 };
-    let mut path = PathBuilder::new();
+    let (mut path, mut letters) = (PathBuilder::new(), Vec::new());
     let mut done = 0.0;
     for c in name.chars() {
         let letter = c.to_string();
@@ -117,12 +122,13 @@ fn lay(line: &[Pixel], name: &str, from: f32, lettering: &Lettering, hand: Hand)
             let centred = Transform::from_translate(-step / 2.0, hand.size * 0.34);
             let turned = centred.post_rotate(angle.to_degrees()).post_translate(place.0, place.1);
             path.push_path(&outline.transform(turned)?);
+            letters.push((letter, turned));
         }
         done += step;
     }
     let path = path.finish()?;
     let b = path.bounds();
-    Some(Label { bounds: [b.left() - 3.0, b.top() - 3.0, b.right() + 3.0, b.bottom() + 3.0], path })
+    Some(Label { bounds: [b.left() - 3.0, b.top() - 3.0, b.right() + 3.0, b.bottom() + 3.0], path, letters })
 }
 
 /// The place some pixels along a line, and the line's direction there.

@@ -2,9 +2,9 @@
 
 use super::super::classes::LegendLine;
 use super::super::ink::{self, Mark, Rgb};
-use super::canvas::Canvas;
 use super::lettering::{Hand, Lettering, Weight};
 use super::marks;
+use super::sheet::Sheet;
 use crate::brief::words::grouped;
 use crate::survey::SignalKind;
 use tiny_skia::{Path, PathBuilder, Rect};
@@ -45,11 +45,22 @@ pub struct Layout {
     places: [(f32, f32, f32); 2],
     /// Whether the two places are one, the second going on where the first ends.
     one: bool,
+    /// Height of one line of the legend.
+    row: f32,
+    /// Whether scale bar and arrow lie under the map, because there is no room for them under the legend.
+    scale_under_map: bool,
     /// The bottom of the places.
     bottom: f32,
 }
 
 const MARGIN: f32 = 44.0;
+/// Height of a line of the legend where there is room, and the least.
+const ROW: (f32, f32) = (31.0, 20.0);
+/// What the legend's heading takes, and what scale bar and arrow do.
+const HEADING: f32 = 62.0;
+const SCALE: f32 = 112.0;
+/// What they take under the map.
+const UNDER: f32 = 96.0;
 
 impl Saying {
     /// How many lines the legend has.
@@ -61,36 +72,84 @@ impl Saying {
     pub fn foot_lines(&self) -> usize {
         self.foot.len() + self.warning.iter().count()
     }
+
+    /// The same with the foot broken into lines that fit a picture.
+    #[must_use]
+    pub fn fitted(mut self, size: (u32, u32), lettering: &Lettering) -> Self {
+        let unit = unit(size);
+        let hand = Hand { weight: Weight::Regular, size: 14.0 * unit, ink: ink::QUIET };
+        let room = size.0 as f32 - 2.0 * MARGIN * unit;
+        self.foot = self.foot.iter().flat_map(|line| lettering.broken(line, room, hand)).collect();
+        self
+    }
+}
+
+/// Whether the words stand beside the map: on pages wider than high, or low.
+fn is_wide((w, h): (f32, f32)) -> bool {
+    w >= 1.1 * h || h < 900.0
+}
+
+/// Size of a pixel on the reference sheet of 1600 by 1200, or 1200 by 1600. Type never becomes too small to read.
+fn unit(size: (u32, u32)) -> f32 {
+    let (w, h) = (size.0 as f32, size.1 as f32);
+    let fit = if is_wide((w, h)) { (w / 1600.0).min(h / 1200.0) } else { (w / 1200.0).min(h / 1600.0) };
+    fit.max(0.55)
 }
 
 impl Layout {
-    /// A page that is wider than high, or low, has the words beside the map, another below it. The legend and the foot have
-    /// so many lines. Type never becomes too small to read.
+    /// Where things lie on a page when the legend and the foot have so many lines.
     pub fn of(size: (u32, u32), legend_lines: usize, foot_lines: usize) -> Self {
         let (w, h) = (size.0 as f32, size.1 as f32);
-        let wide = w >= 1.1 * h || h < 900.0;
-        let unit = if wide { (w / 1600.0).min(h / 1200.0) } else { (w / 1200.0).min(h / 1600.0) }.max(0.55);
+        let unit = unit(size);
         let margin = MARGIN * unit;
         let top = margin + 84.0 * unit;
         let bottom = h - margin - (14.0 + 19.0 * foot_lines as f32) * unit;
-        let column = 390.0 * unit;
-        let (map, places) = if wide {
-            let left = w - margin - column;
-            ((margin, top, left - 32.0 * unit - margin, bottom - top), [(left, top, column), (left, top, column)])
-        } else {
-            let band = (90.0 + 31.0 * legend_lines as f32).max(420.0) * unit;
-            let half = (w - 2.0 * margin - 40.0 * unit) / 2.0;
-            let below = bottom - band + 28.0 * unit;
-            ((margin, top, w - 2.0 * margin, bottom - band - top), [(margin, below, half), (margin + half + 40.0 * unit, below, half)])
-        };
-        let whole = |v: f32| v.round().max(1.0) as u32;
-        Self { unit, size, map: (whole(map.0), whole(map.1), whole(map.2), whole(map.3)), places, one: wide, bottom }
+        let frame = (margin, top, w - margin, bottom);
+        if is_wide((w, h)) { Self::beside(size, unit, frame, legend_lines) } else { Self::below(size, unit, frame, legend_lines) }
     }
+
+    /// Words beside the map.
+    fn beside(size: (u32, u32), unit: f32, (left, top, right, bottom): (f32, f32, f32, f32), lines: usize) -> Self {
+        let column = 390.0 * unit;
+        let place = (right - column, top, column);
+        let room = (bottom - top) / unit - HEADING;
+        let scale_under_map = room - SCALE < ROW.1 * lines as f32;
+        let row = row(if scale_under_map { room } else { room - SCALE }, lines) * unit;
+        let map = whole((left, top, place.0 - 32.0 * unit - left, bottom - top - if scale_under_map { UNDER * unit } else { 0.0 }));
+        Self { unit, size, map, places: [place, place], one: true, row, scale_under_map, bottom }
+    }
+
+    /// Words below the map, in two columns where they are wide enough.
+    fn below(size: (u32, u32), unit: f32, (left, top, right, bottom): (f32, f32, f32, f32), lines: usize) -> Self {
+        let half = (right - left - 40.0 * unit) / 2.0;
+        let two = half >= 320.0 * unit;
+        let most = 0.62 * (bottom - top) / unit - 28.0;
+        let wanted = HEADING + ROW.0 * lines as f32;
+        let band = if two { wanted.max(392.0) } else { wanted + SCALE }.min(most);
+        let scale_under_map = !two && band - SCALE < HEADING + ROW.1 * lines as f32;
+        let row = row(band - HEADING - if two || scale_under_map { 0.0 } else { SCALE }, lines) * unit;
+        let below = bottom - band * unit;
+        let under = if scale_under_map { UNDER } else { 28.0 };
+        let map = whole((left, top, right - left, below - under * unit - top));
+        let second = if two { (left + half + 40.0 * unit, below, half) } else { (left, below, right - left) };
+        let first = (left, below, if two { half } else { right - left });
+        Self { unit, size, map, places: [first, second], one: !two, row, scale_under_map, bottom }
+    }
+}
+
+/// Height of a line of the legend when all have so much room.
+fn row(room: f32, lines: usize) -> f32 {
+    (room / lines.max(1) as f32).clamp(ROW.1, ROW.0)
+}
+
+fn whole((x, y, w, h): (f32, f32, f32, f32)) -> (u32, u32, u32, u32) {
+    let whole = |v: f32| v.round().max(1.0) as u32;
+    (whole(x), whole(y), whole(w), whole(h))
 }
 
 /// A page being written.
 pub struct Page<'a> {
-    pub canvas: &'a mut Canvas,
+    pub sheet: &'a mut dyn Sheet,
     pub lettering: &'a Lettering,
     pub layout: Layout,
 }
@@ -107,8 +166,8 @@ impl Page<'_> {
         let room = self.layout.size.0 as f32 - 2.0 * margin;
         let heading = self.hand(Weight::Semibold, 34.0, ink::INK);
         let under = self.hand(Weight::Regular, 19.0, ink::QUIET);
-        self.one_line(&saying.heading, (margin, margin + 30.0 * u), room, heading);
-        self.one_line(&saying.under_heading, (margin, margin + 62.0 * u), room, under);
+        self.shrunk(&saying.heading, (margin, margin + 30.0 * u), room, heading);
+        self.shrunk(&saying.under_heading, (margin, margin + 62.0 * u), room, under);
         self.frame();
         let [first, second] = self.layout.places;
         let y = self.legend(saying, first);
@@ -127,13 +186,19 @@ impl Page<'_> {
 
     fn one_line(&mut self, text: &str, at: (f32, f32), room: f32, hand: Hand) {
         let text = self.lettering.cut(text, room, hand);
-        self.lettering.write(self.canvas, &text, at, hand);
+        self.lettering.write(self.sheet, &text, at, hand);
+    }
+
+    /// One line, smaller where it would be too wide, and cut where that is not enough.
+    fn shrunk(&mut self, text: &str, at: (f32, f32), room: f32, hand: Hand) {
+        let size = hand.size * (room / self.lettering.width(text, hand)).clamp(0.6, 1.0);
+        self.one_line(text, at, room, Hand { size, ..hand });
     }
 
     fn frame(&mut self) {
         let (x, y, w, h) = self.layout.map;
         if let Some(path) = rectangle(x as f32 - 0.5, y as f32 - 0.5, w as f32 + 1.0, h as f32 + 1.0) {
-            self.canvas.line(&path, ink::LINE.mixed(ink::EDGE, 0.35), 1.0);
+            self.sheet.line(&path, ink::LINE.mixed(ink::EDGE, 0.35), 1.0);
         }
     }
 
@@ -143,14 +208,16 @@ impl Page<'_> {
         let head = self.hand(Weight::Semibold, 18.0, ink::INK);
         let small = self.hand(Weight::Regular, 14.0, ink::QUIET);
         let mut y = self.lines(&saying.legend_heading, (x, top + 16.0 * u), width, head, 24.0);
-        self.lettering.write_to(self.canvas, saying.counted, (x + width, y + 2.0 * u), small);
+        self.lettering.write_to(self.sheet, saying.counted, (x + width, y + 2.0 * u), small);
         y += 14.0 * u;
-        for line in &saying.legend {
+        let high = self.layout.row;
+        let fits = (((self.layout.bottom - y) / high) as usize).max(1);
+        for line in saying.legend.iter().take(fits) {
             self.swatch(line, (x, y));
             y = self.legend_line(&line.label, line.count, (x, y), width);
         }
-        for (kind, count) in &saying.signals {
-            marks::signal(self.canvas, *kind, (x + 20.0 * u, y + 12.0 * u), 9.0 * u);
+        for (kind, count) in saying.signals.iter().take(fits.saturating_sub(saying.legend.len())) {
+            marks::signal(self.sheet, *kind, (x + 20.0 * u, y + 0.39 * high), 0.29 * high);
             let label = if *count == 1 { kind.word().to_owned() } else { format!("{}s", kind.word()) };
             y = self.legend_line(&label, *count, (x, y), width);
         }
@@ -159,32 +226,35 @@ impl Page<'_> {
 
     fn legend_line(&mut self, label: &str, count: u64, (x, y): (f32, f32), width: f32) -> f32 {
         let u = self.layout.unit;
-        let hand = self.hand(Weight::Regular, 17.0, ink::INK);
+        let high = self.layout.row;
+        let hand = Hand { weight: Weight::Regular, size: (0.8 * high).min(17.0 * u), ink: ink::INK };
         let number = grouped(count);
         let room = width - 64.0 * u - self.lettering.width(&number, hand);
-        self.one_line(label, (x + 54.0 * u, y + 18.0 * u), room, hand);
-        self.lettering.write_to(self.canvas, &number, (x + width, y + 18.0 * u), hand);
-        y + 31.0 * u
+        let line = y + 0.39 * high + 0.35 * hand.size;
+        self.shrunk(label, (x + 54.0 * u, line), room, hand);
+        self.lettering.write_to(self.sheet, &number, (x + width, line), hand);
+        y + high
     }
 
     fn swatch(&mut self, line: &LegendLine, (x, y): (f32, f32)) {
         let u = self.layout.unit;
-        let Some(path) = rectangle(x, y, 40.0 * u, 24.0 * u) else { return };
+        let high = 24.0 / ROW.0 * self.layout.row;
+        let Some(path) = rectangle(x, y, 40.0 * u, high) else { return };
         let class = line.ink;
         if let Some(fill) = class.fill {
-            self.canvas.fill(&path, fill);
+            self.sheet.fill(&path, fill);
         }
         if class.hatched {
-            self.canvas.hatch(&path, class.mark_ink, ((9.0 * u).round() as u32).max(4), 1.1 * u);
+            self.sheet.hatch(&path, class.mark_ink, ((9.0 * u).round() as u32).max(4), 1.1 * u);
         }
         if class.mark == Mark::LowerHalf
-            && let Some(half) = rectangle(x, y + 12.0 * u, 40.0 * u, 12.0 * u)
+            && let Some(half) = rectangle(x, y + high / 2.0, 40.0 * u, high / 2.0)
         {
-            self.canvas.fill(&half, class.mark_ink);
+            self.sheet.fill(&half, class.mark_ink);
         } else {
-            marks::draw(self.canvas, class.mark, (x + 20.0 * u, y + 12.0 * u), 19.0 * u, &class);
+            marks::draw(self.sheet, class.mark, (x + 20.0 * u, y + high / 2.0), 0.8 * high, &class);
         }
-        self.canvas.line(&path, class.edge, class.edge_width() * u);
+        self.sheet.line(&path, class.edge, class.edge_width() * u);
     }
 
     fn answer(&mut self, saying: &Saying, (x, top, width): (f32, f32, f32)) {
@@ -192,7 +262,7 @@ impl Page<'_> {
         let head = self.hand(Weight::Semibold, 18.0, ink::INK);
         let body = self.hand(Weight::Regular, 17.0, ink::INK);
         let small = self.hand(Weight::Regular, 14.0, ink::QUIET);
-        let last = self.layout.bottom - 110.0 * u;
+        let last = self.layout.bottom - if self.layout.scale_under_map { 0.0 } else { SCALE * u };
         if top + 64.0 * u > last {
             return; // no room for the heading and a line under it
         }
@@ -211,18 +281,24 @@ impl Page<'_> {
     /// Writes a text in lines; gives back the line after the last.
     fn lines(&mut self, text: &str, (x, mut y): (f32, f32), width: f32, hand: Hand, step: f32) -> f32 {
         for line in self.lettering.broken(text, width, hand) {
-            self.lettering.write(self.canvas, &line, (x, y), hand);
+            self.lettering.write(self.sheet, &line, (x, y), hand);
             y += step * self.layout.unit;
         }
         y
     }
 
-    /// A scale bar in metres and feet and an arrow to the north, at the foot of the second place.
+    /// A scale bar in metres and feet and an arrow to the north, at the foot of the second place or under the map.
     fn scale_and_north(&mut self, scale: f64) {
         let u = self.layout.unit;
-        let (x, _, width) = self.layout.places[1];
-        let (left, y) = (x + 58.0 * u, self.layout.bottom - 44.0 * u);
-        let room = f64::from(width - 130.0 * u);
+        let (mut x, _, mut width) = self.layout.places[1];
+        let mut y = self.layout.bottom - 44.0 * u;
+        if self.layout.scale_under_map {
+            let map = self.layout.map;
+            (x, y) = (map.0 as f32, (map.1 + map.3) as f32 + 60.0 * u);
+            width = map.2 as f32;
+        }
+        let left = x + 58.0 * u;
+        let room = f64::from((width - 130.0 * u).max(24.0 * u));
         let hand = self.hand(Weight::Regular, 14.0, ink::QUIET);
         let metres = round_below(room / scale);
         let feet = round_below(room / scale / FOOT);
@@ -235,11 +311,11 @@ impl Page<'_> {
             bar.line_to(end, y);
             bar.line_to(end, y + tick);
             if let Some(path) = bar.finish() {
-                self.canvas.line(&path, ink::INK, 1.6 * u);
+                self.sheet.line(&path, ink::INK, 1.6 * u);
             }
             let baseline = if above { y - 14.0 * u } else { y + 24.0 * u };
-            self.lettering.write(self.canvas, &label, (end - self.lettering.width(&label, hand) / 2.0, baseline), hand);
-            self.lettering.write(self.canvas, "0", (left - 4.0 * u, baseline), hand);
+            self.lettering.write(self.sheet, &label, (end - self.lettering.width(&label, hand) / 2.0, baseline), hand);
+            self.lettering.write(self.sheet, "0", (left - 4.0 * u, baseline), hand);
         }
         self.north((x + 18.0 * u, y));
     }
@@ -254,16 +330,16 @@ impl Page<'_> {
             path.close();
             if let Some(path) = path.finish() {
                 if filled {
-                    self.canvas.fill(&path, ink::INK);
+                    self.sheet.fill(&path, ink::INK);
                 }
-                self.canvas.line(&path, ink::INK, 1.2 * u);
+                self.sheet.line(&path, ink::INK, 1.2 * u);
             }
         };
         half(-1.0, true);
         half(1.0, false);
         let hand = self.hand(Weight::Semibold, 14.0, ink::INK);
         let wide = self.lettering.width("N", hand);
-        self.lettering.write(self.canvas, "N", (x - wide / 2.0, y - 32.0 * u), hand);
+        self.lettering.write(self.sheet, "N", (x - wide / 2.0, y - 32.0 * u), hand);
     }
 }
 
@@ -280,7 +356,8 @@ fn measure(v: f64, unit: &str) -> String {
     if unit == "m" && v >= 2000.0 { format!("{} km", v / 1000.0) } else { format!("{} {unit}", grouped(v as u64)) }
 }
 
-fn rectangle(x: f32, y: f32, w: f32, h: f32) -> Option<Path> {
+/// A rectangle as a path; `None` when it has no extent.
+pub fn rectangle(x: f32, y: f32, w: f32, h: f32) -> Option<Path> {
     Some(PathBuilder::from_rect(Rect::from_xywh(x, y, w, h)?))
 }
 
@@ -300,10 +377,16 @@ mod tests {
 
     #[test]
     fn the_map_stays_on_the_page_at_every_size() {
-        for size in [(1600, 1200), (1200, 1600), (640, 480), (3000, 1000), (1000, 3000), (480, 480), (480, 900)] {
-            let l = Layout::of(size, 15, 3);
-            let (x, y, w, h) = l.map;
-            assert!(x + w < size.0 && y + h < size.1 && w > 40 && h > 40, "{size:?}: {:?}", l.map);
+        for size in [(1600, 1200), (1200, 1600), (640, 480), (3000, 1000), (1000, 3000), (400, 300), (400, 400), (400, 1200), (6000, 4000)]
+        {
+            for lines in [7, 12] {
+                let l = Layout::of(size, lines, 3);
+                let (x, y, w, h) = l.map;
+                assert!(x + w < size.0 && y + h < size.1 && w > 40 && h > 40, "{size:?}: {:?}", l.map);
+                let legend = l.places[0].1 + HEADING * l.unit + l.row * lines as f32;
+                let scale = if l.one && !l.scale_under_map { SCALE * l.unit } else { 0.0 };
+                assert!(legend + scale <= l.bottom + 1.0, "{size:?}, {lines}: {legend} of {}", l.bottom);
+            }
         }
     }
 }

@@ -1,17 +1,18 @@
 //! What is said round a map: heading, answer, notes and cautions, from the survey's own figures.
 
 use super::page::Saying;
-use super::{Found, MapRequest};
-use crate::brief::classes::{Classes, ColourBy, FEW};
+use super::{Answers, Found, MapRequest};
+use crate::brief::classes::{Classes, ColourBy};
 use crate::brief::words::{day, days, grouped, many, short, with_interval};
+use crate::foresee::{Foreseen, MUST_NOT};
 use crate::measure::{Counts, district};
-use crate::reach::SourceKind;
+use crate::reach::{Mask, SourceKind};
 use crate::survey::{SignalKind, Standing, Survey};
 
 /// Everything that is said round a map.
-pub fn of(survey: &Survey, standings: &[Standing], classes: &Classes, request: &MapRequest, found: Option<&Found>) -> Saying {
+pub fn of(survey: &Survey, standings: &[Standing], classes: &Classes, request: &MapRequest, answers: &Answers<'_>) -> Saying {
     let counts = district(standings);
-    let round = survey.rounds.get(request.round.row());
+    let round = request.round.and_then(|r| survey.rounds.get(r.row()));
     let mut under: Vec<String> = Vec::new();
     if let Some(round) = round {
         // A round without a name of its own is named by its days.
@@ -19,6 +20,8 @@ pub fn of(survey: &Survey, standings: &[Standing], classes: &Classes, request: &
             under.push(round.name.to_string());
         }
         under.push(days(round));
+    } else {
+        under.push("no visits yet".to_owned());
     }
     under.push(format!("{} of {} inspected", grouped(counts.inspected), many(counts.premises, "yard")));
     let heading = request.colour_by.heading();
@@ -29,8 +32,8 @@ pub fn of(survey: &Survey, standings: &[Standing], classes: &Classes, request: &
         legend: classes.legend(),
         counted: classes.counted(),
         signals: signals(survey, request),
-        answer: found.map_or_else(|| measured(request.colour_by, &counts), |f| gaps(request, f)),
-        notes: notes(survey, request),
+        answer: answer(classes, request, &counts, answers),
+        notes: notes(survey, classes, request, answers),
         warning: shows_cases(survey, request).then(|| "This map shows places of cases. Keep it inside the office.".to_owned()),
         foot: foot(survey, request),
     }
@@ -38,6 +41,31 @@ pub fn of(survey: &Survey, standings: &[Standing], classes: &Classes, request: &
 
 fn shows_cases(survey: &Survey, request: &MapRequest) -> bool {
     request.unmasked && request.colour_by == ColourBy::Gaps && survey.signals.iter().any(|s| s.kind == SignalKind::Case)
+}
+
+fn answer(classes: &Classes, request: &MapRequest, counts: &Counts, answers: &Answers<'_>) -> (String, Vec<String>) {
+    match (answers.found, answers.foreseen) {
+        (Some(found), _) => gaps(request, found),
+        (_, Some(foreseen)) => chances(classes, foreseen),
+        _ => measured(request.colour_by, counts),
+    }
+}
+
+/// How many yards are likely, or why nothing is foreseen.
+fn chances(classes: &Classes, foreseen: &Foreseen) -> (String, Vec<String>) {
+    if let Some(refusal) = foreseen.refusal {
+        return ("No chances are shown".to_owned(), vec![format!("Why: {refusal}.")]);
+    }
+    let shown: u64 = classes.classes[..classes.steps].iter().map(|c| c.count).sum();
+    let expected: f64 = foreseen.chances.iter().map(|c| c.probability).sum();
+    let learnt = format!(
+        "Learnt from {}, {} of them positive.",
+        many(foreseen.inspected as u64, "inspected yard"),
+        grouped(foreseen.positive as u64)
+    );
+    let lines =
+        vec![format!("{} not inspected, about {} of them likely positive.", many(shown, "yard"), grouped(expected.round() as u64)), learnt];
+    ("Not seen yet".to_owned(), lines)
 }
 
 /// The district's own figure, in words.
@@ -52,7 +80,7 @@ fn measured(colour_by: ColourBy, counts: &Counts) -> (String, Vec<String>) {
             let positive = format!("{} of them with larvae or pupae.", grouped(counts.positive_containers));
             vec![format!("{value} per yard"), format!("{} held water, {positive}", many(counts.wet_containers, "container"))]
         }
-        ColourBy::Coverage | ColourBy::Gaps => {
+        ColourBy::Coverage | ColourBy::Gaps | ColourBy::Foreseen => {
             let value = counts.coverage().map_or("not seen".to_owned(), |c| format!("{:.0} %", 100.0 * c));
             let tried = counts.attempted - counts.inspected;
             vec![format!("{value} inspected"), format!("{} tried without a full look.", many(tried, "more yard"))]
@@ -102,18 +130,27 @@ fn signals(survey: &Survey, request: &MapRequest) -> Vec<(SignalKind, u64)> {
         .collect()
 }
 
-fn notes(survey: &Survey, request: &MapRequest) -> Vec<String> {
+fn notes(survey: &Survey, classes: &Classes, request: &MapRequest, answers: &Answers<'_>) -> Vec<String> {
     let mut out = Vec::new();
-    if request.colour_by != ColourBy::Gaps {
-        out.push(request.colour_by.breaks_from().to_owned());
+    if answers.foreseen.is_some_and(|f| f.refusal.is_none()) {
+        out.push(MUST_NOT.to_owned());
+    }
+    if !classes.breaks_from.is_empty() && answers.foreseen.is_none_or(|f| f.refusal.is_none()) {
+        out.push(classes.breaks_from.clone());
     }
     if matches!(request.colour_by, ColourBy::HouseIndex | ColourBy::Containers) {
-        out.push(format!("Only inspected yards are counted. With fewer than {FEW} in a block one yard decides its class."));
+        out.push("Only inspected yards are counted. Where few were seen one yard decides the class.".to_owned());
     }
     if request.colour_by == ColourBy::HouseIndex {
         out.push("In brackets: 95 % interval.".to_owned());
     }
-    if !request.unmasked && request.colour_by == ColourBy::Gaps && survey.signals.iter().any(|s| s.kind == SignalKind::Case) {
+    if !request.unmasked && request.colour_by == ColourBy::Gaps && request.reach.from == SourceKind::Cases {
+        out.push(format!(
+            "Rings are drawn {:.0} to {:.0} m off the true places, and yards in them are not marked: where people fell ill is not shown.",
+            Mask::INNER.0,
+            Mask::OUTER.0
+        ));
+    } else if !request.unmasked && request.colour_by == ColourBy::Gaps && survey.signals.iter().any(|s| s.kind == SignalKind::Case) {
         out.push("Places of cases are not shown.".to_owned());
     }
     out
@@ -130,7 +167,7 @@ fn foot(survey: &Survey, request: &MapRequest) -> Vec<String> {
     if !files.is_empty() {
         first = format!("Sources: {}. ", files.join(", "));
     }
-    if let Some(round) = survey.rounds.get(request.round.row()) {
+    if let Some(round) = request.round.and_then(|r| survey.rounds.get(r.row())) {
         first += &format!("Visits up to {}. ", day(round.last));
     }
     first += "North is up.";

@@ -1,0 +1,169 @@
+//! What leaves the office by the command line: maps on paper, and never where a case is.
+
+#![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test that cannot go on must stop with a word")]
+
+use std::path::{Path, PathBuf};
+use std::process::Command;
+use yardring_core::job::Unwatched;
+use yardring_core::place::{Local, LonLat};
+use yardring_core::store::{self, Parts};
+use yardring_core::survey::{SignalKind, Survey};
+
+/// Runs a verb that must end well and gives its machine text.
+fn answer(arguments: &[&str]) -> serde_json::Value {
+    let ended = Command::new(env!("CARGO_BIN_EXE_yardring")).args(arguments).arg("--json").output().expect("the program starts");
+    assert_eq!(ended.status.code(), Some(0), "{arguments:?}: {}", String::from_utf8_lossy(&ended.stderr));
+    serde_json::from_slice(&ended.stdout).expect("machine text")
+}
+
+/// A folder with the sample district's survey.
+fn quillmere() -> (tempfile::TempDir, String) {
+    let folder = tempfile::tempdir().unwrap();
+    let survey = folder.path().join("quillmere.gpkg").to_str().unwrap().to_owned();
+    let sample = Path::new(env!("CARGO_MANIFEST_DIR")).parent().unwrap().join("sample_data");
+    let of = |name: &str| sample.join(name).to_str().unwrap().to_owned();
+    let (parcels, streets, blocks) = (of("parcels.shp"), of("streets.geojson"), of("blocks.geojson"));
+    let (visits, signals) = (of("visits.csv"), of("signals.csv"));
+    let files = ["--parcels", &parcels, "--streets", &streets, "--blocks", &blocks, "--visits", &visits, "--signals", &signals];
+    answer(&[&["intake", &survey][..], &files].concat());
+    (folder, survey)
+}
+
+fn labels(answer: &serde_json::Value) -> Vec<String> {
+    answer["legend"].as_array().unwrap().iter().map(|l| l["label"].as_str().unwrap().to_owned()).collect()
+}
+
+/// The text of a PDF as `pdftotext` of poppler reads it; `None` where that is not installed.
+fn text_of(pdf: &Path) -> Option<String> {
+    let read = Command::new("pdftotext").args(["-layout", pdf.to_str().unwrap(), "-"]).output().ok()?;
+    assert!(read.status.success(), "{}", String::from_utf8_lossy(&read.stderr));
+    Some(String::from_utf8(read.stdout).unwrap())
+}
+
+#[test]
+fn the_same_map_comes_as_picture_as_lines_and_as_a_page() {
+    let (folder, survey) = quillmere();
+    for (by, breaks, classes) in
+        [("house-index", "programme", "3"), ("coverage", "equal", "4"), ("containers", "quantile", "5"), ("gaps", "programme", "5")]
+    {
+        let out = |ending: &str| folder.path().join(format!("{by}.{ending}"));
+        let map = |path: &Path| {
+            answer(&["map", &survey, "--colour-by", by, "--breaks", breaks, "--classes", classes, "--out", path.to_str().unwrap()])
+        };
+        let (png, svg, pdf) = (map(&out("png")), map(&out("svg")), map(&out("pdf")));
+        assert_eq!((&png["legend"], &png["breaks_from"]), (&svg["legend"], &svg["breaks_from"]));
+        assert_eq!((&png["legend"], &png["gaps"]), (&pdf["legend"], &pdf["gaps"]));
+        let drawn = std::fs::read_to_string(out("svg")).unwrap();
+        for label in labels(&svg) {
+            assert!(drawn.contains(&format!("aria-label=\"{label}\"")), "{by}: {label}");
+        }
+        match text_of(&out("pdf")) {
+            None => println!("pdftotext is not installed: the words of the page are not read back"),
+            Some(text) => labels(&pdf).iter().for_each(|label| assert!(text.contains(label), "{by}: {label} in {text}")),
+        }
+    }
+}
+
+/// Files written from the places of cases: what was asked, and the file.
+fn handed_out(folder: &Path, survey: &str) -> Vec<(String, PathBuf)> {
+    let mut out = Vec::new();
+    let mut write = |arguments: &[&str], name: &str| {
+        let path = folder.join(name);
+        answer(&[arguments, &["--out", path.to_str().unwrap()]].concat());
+        out.push((format!("{arguments:?}"), path));
+    };
+    for ending in ["gpkg", "geojson"] {
+        write(&["reach", survey, "--from", "cases"], &format!("reach.{ending}"));
+        write(&["gaps", survey, "--from", "cases"], &format!("gaps.{ending}"));
+        for layer in ["signals", "reach", "gaps"] {
+            write(&["export", survey, "--layer", layer, "--from", "cases"], &format!("layer-{layer}.{ending}"));
+        }
+    }
+    write(&["gaps", survey, "--from", "cases"], "gaps.csv");
+    write(&["export", survey, "--layer", "signals"], "signals.csv");
+    for ending in ["png", "svg", "pdf"] {
+        write(&["map", survey, "--colour-by", "gaps", "--from", "cases", "--size", "640x480"], &format!("map.{ending}"));
+    }
+    out
+}
+
+fn case(survey: &str) -> (Survey, Local, LonLat) {
+    let survey = store::load(Path::new(survey), Parts::EVERYTHING, &Unwatched).unwrap();
+    let place = survey.signals.iter().find(|s| s.kind == SignalKind::Case).expect("the sample has a case").place;
+    let degrees = survey.frame.lon_lat_from_local(place);
+    (survey, place, degrees)
+}
+
+fn holds(bytes: &[u8], part: &[u8]) -> bool {
+    bytes.windows(part.len()).any(|w| w == part)
+}
+
+/// No file has the case's place: not as numbers of a database, not as text. And it is moved alike every time.
+#[test]
+fn no_file_holds_the_place_of_a_case() {
+    let (folder, survey) = quillmere();
+    let files = handed_out(folder.path(), &survey);
+    let (_, place, degrees) = case(&survey);
+    for (asked, path) in &files {
+        let bytes = std::fs::read(path).unwrap();
+        // Six decimals of a degree are 11 cm.
+        for (number, decimals) in [(place.x, 3), (place.y, 3), (degrees.lon, 6), (degrees.lat, 6)] {
+            assert!(!holds(&bytes, &number.to_le_bytes()) && !holds(&bytes, &number.to_be_bytes()), "{asked}");
+            let text = format!("{:.decimals$}", number.abs());
+            assert!(!holds(&bytes, text.as_bytes()), "{asked}: {text}");
+        }
+    }
+    let again = tempfile::tempdir().unwrap();
+    for ((asked, first), (_, second)) in files.iter().zip(handed_out(again.path(), &survey)) {
+        assert!(std::fs::read(first).unwrap() == std::fs::read(second).unwrap(), "{asked} differs the second time");
+    }
+}
+
+/// The middle of all corners of a GeoJSON file's outlines.
+fn middle(path: &Path) -> LonLat {
+    fn corners(value: &serde_json::Value, out: &mut Vec<(f64, f64)>) {
+        match value.as_array().map(Vec::as_slice) {
+            Some([lon, lat]) if lon.is_number() && lat.is_number() => out.push((lon.as_f64().unwrap(), lat.as_f64().unwrap())),
+            Some(inner) => inner.iter().for_each(|v| corners(v, out)),
+            None => {}
+        }
+    }
+    let text = std::fs::read_to_string(path).unwrap();
+    let parsed: serde_json::Value = serde_json::from_str(&text).unwrap();
+    let mut all = Vec::new();
+    corners(&parsed["features"][0]["geometry"]["coordinates"], &mut all);
+    let n = all.len() as f64;
+    LonLat { lon: all.iter().map(|c| c.0).sum::<f64>() / n, lat: all.iter().map(|c| c.1).sum::<f64>() / n }
+}
+
+#[test]
+fn rings_lie_off_the_case_unless_somebody_asks() {
+    let (folder, survey) = quillmere();
+    let out = |name: &str| folder.path().join(name);
+    let reach = |name: &str, more: &[&str]| {
+        let (path, from) = (out(name), ["reach", &survey, "--from", "cases", "--radius", "150m"]);
+        let said = answer(&[&from[..], more, &["--out", path.to_str().unwrap()]].concat());
+        (said, middle(&path))
+    };
+    let (masked, off) = reach("masked.geojson", &[]);
+    let (shown, on) = reach("true.geojson", &["--unmasked"]);
+    let (survey_now, place, _) = case(&survey);
+    let from_case = |p: LonLat| survey_now.frame.local_from_lon_lat(p).distance(place);
+    assert_eq!((&masked["masked"], &shown["masked"]), (&true.into(), &false.into()));
+    assert!(from_case(on) < 40.0 && (99.0..=401.0).contains(&from_case(off)), "{} {}", from_case(on), from_case(off));
+    // The list has the true doors, and tells nothing of which is near.
+    let list = |name: &str, more: &[&str]| {
+        let path = out(name);
+        answer(&[&["gaps", &survey, "--from", "cases"][..], more, &["--out", path.to_str().unwrap()]].concat());
+        csv::Reader::from_path(path).unwrap().records().map(Result::unwrap).collect::<Vec<_>>()
+    };
+    let (hidden, told) = (list("hidden.csv", &[]), list("told.csv", &["--unmasked"]));
+    let doors = |rows: &[csv::StringRecord]| {
+        let mut ids: Vec<String> = rows.iter().map(|r| r[1].to_owned()).collect();
+        ids.sort();
+        ids
+    };
+    assert!(doors(&hidden) == doors(&told) && hidden.len() > 3);
+    assert!(hidden.iter().all(|r| [7, 8, 9].iter().all(|&i| r[i].is_empty())));
+    assert!(told.iter().all(|r| [7, 8, 9].iter().all(|&i| !r[i].is_empty())));
+}

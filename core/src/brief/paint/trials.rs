@@ -1,0 +1,271 @@
+//! Whole maps painted of a small survey.
+
+use super::*;
+use crate::brief::ink::{BREEDING, Rgb};
+use crate::job::Unwatched;
+use crate::place::{Frame, Local, LonLat};
+use crate::survey::{BlockId, Find, KindId, Outcome, PremiseId, Round, Signal, SignalKind, Streets, Visit, Visits, When};
+use crate::units::Metres;
+use jiff::civil::date;
+use std::sync::Arc;
+
+/// Two blocks of six lots: nobody positive in the western one, everybody in the eastern one; a street, a trap and a case.
+fn two_blocks(case_at: f64) -> Survey {
+    let mut s = Survey::empty(Frame::centred_on(LonLat { lon: -88.3, lat: 29.4 }));
+    let (mut lots, mut blocks, mut line) = (Shapes::default(), Shapes::default(), Shapes::default());
+    let rectangle = |x: f64, w: f64| [(x, 0.0), (x + w, 0.0), (x + w, 40.0), (x, 40.0)].map(|(x, y)| Local { x, y });
+    let finish = |shapes: &mut Shapes, ring: &[Local]| {
+        shapes.push_ring(ring);
+        shapes.end_part();
+        shapes.end_shape();
+    };
+    for b in [0.0, 135.0] {
+        (0..6).for_each(|i| finish(&mut lots, &rectangle(b + 20.0 * f64::from(i), 20.0)));
+        finish(&mut blocks, &rectangle(b, 120.0));
+    }
+    finish(&mut line, &[Local { x: 0.0, y: -8.0 }, Local { x: 255.0, y: -8.0 }]);
+    s.premises.parcel_id = Arc::new((0..12).map(|i| i.to_string()).collect());
+    s.premises.address = Arc::new((0..12).map(|_| "").collect());
+    s.premises.block = Arc::new((0..12).map(|i| Some(BlockId(i / 6))).collect());
+    s.premises.outline = Arc::new(lots);
+    s.blocks.block_id = Arc::new(["A", "B"].into_iter().collect());
+    s.blocks.outline = Arc::new(blocks);
+    s.streets = Streets { name: Arc::new(["Anvil Street"].into_iter().collect()), line: Arc::new(line), ..Streets::default() };
+    s.kinds = Arc::new(vec!["bucket".into()]);
+    s.rounds = Arc::new(vec![Round { name: "Round 1".into(), first: date(2025, 7, 7), last: date(2025, 7, 9) }]);
+    s.visits = Visits::from_rows(12, (0..11).map(visited_at).collect());
+    s.signals = Arc::new(vec![signal(SignalKind::Trap, 60.0), signal(SignalKind::Case, case_at)]);
+    s
+}
+
+fn signal(kind: SignalKind, x: f64) -> Signal {
+    Signal { id: "S".into(), day: date(2025, 7, 1), place: Local { x, y: 20.0 }, kind, value: None, species: "".into() }
+}
+
+fn visited_at(premise: u32) -> (Visit, Vec<Find>) {
+    let when = When { day: date(2025, 7, 7), time: None };
+    let (outcome, round) = (Outcome::Inspected, RoundId(0));
+    let visit = Visit { id: "v".into(), premise: PremiseId(premise), when, outcome, round, crew: "A".into(), finds: 0..0 };
+    let larvae = u32::from(premise >= 6);
+    let nothing = Find {
+        kind: KindId(0),
+        count: 1,
+        wet: 1,
+        with_larvae: larvae,
+        with_pupae: 0,
+        pupae: 0,
+        stage: None,
+        litres: None,
+        action: None,
+        remains: false,
+    };
+    (visit, vec![nothing])
+}
+
+fn request(colour_by: ColourBy) -> MapRequest {
+    let reach = Wanted { from: SourceKind::Positives, radius: Metres(30.0), ..Wanted::default() };
+    MapRequest {
+        district: "Quillmere".to_owned(),
+        round: Some(RoundId(0)),
+        colour_by,
+        classing: Classing::default(),
+        size: (800, 600),
+        format: Format::Png,
+        reach,
+        unmasked: false,
+    }
+}
+
+fn pixels(png: &[u8]) -> tiny_skia::Pixmap {
+    tiny_skia::Pixmap::decode_png(png).unwrap()
+}
+
+/// How many pixels of a picture have a colour exactly.
+fn of_colour(png: &[u8], wanted: Rgb) -> usize {
+    pixels(png).pixels().iter().filter(|p| Rgb(p.red(), p.green(), p.blue()) == wanted).count()
+}
+
+/// The head of the file is as the PNG specification (ISO/IEC 15948, section 11.2.2) has it: width, then height.
+#[test]
+fn the_picture_has_the_size_asked_for_and_the_same_bytes_twice() {
+    let survey = two_blocks(100.0);
+    let a = paint_map(&survey, &request(ColourBy::HouseIndex), &Unwatched).unwrap();
+    let b = paint_map(&survey, &request(ColourBy::HouseIndex), &Unwatched).unwrap();
+    assert!(a.bytes == b.bytes);
+    assert_eq!(a.bytes[16..24], [0, 0, 3, 32, 0, 0, 2, 88]);
+}
+
+#[test]
+fn blocks_are_filled_with_the_ink_of_their_class() {
+    let painted = paint_map(&two_blocks(100.0), &request(ColourBy::HouseIndex), &Unwatched).unwrap();
+    let found = BREEDING.map(|c| of_colour(&painted.bytes, c));
+    // The swatches alone are about 250 pixels each; a block is many times that.
+    assert!(found[0] > 4000 && found[4] > 4000, "{found:?}");
+    assert!(found[1] < 600 && found[2] < 600 && found[3] < 600, "{found:?}");
+    assert_eq!(painted.classes.blocks, [0, 4]);
+}
+
+#[test]
+fn a_map_of_gaps_counts_the_yard_that_is_left() {
+    let painted = paint_map(&two_blocks(100.0), &request(ColourBy::Gaps), &Unwatched).unwrap();
+    assert_eq!(painted.gaps, Some(1));
+    assert!(of_colour(&painted.bytes, ink::GAP) > 500 && of_colour(&painted.bytes, ink::REACH) > 500);
+}
+
+/// Nothing in the picture depends on where a case is, unless somebody asked for it.
+#[test]
+fn cases_leave_no_trace() {
+    for by in ColourBy::ALL {
+        let paint = |at: f64, unmasked: bool| {
+            let request = MapRequest { unmasked, ..request(by) };
+            paint_map(&two_blocks(at), &request, &Unwatched).unwrap().bytes
+        };
+        assert!(paint(100.0, false) == paint(31.0, false), "{by:?}");
+        assert_eq!(paint(100.0, true) == paint(31.0, true), by != ColourBy::Gaps, "{by:?}");
+    }
+    let smallest = MapRequest { unmasked: true, size: (480, 480), ..request(ColourBy::Gaps) };
+    let shown = paint_map(&two_blocks(100.0), &smallest, &Unwatched).unwrap().bytes;
+    let lower = pixels(&shown).pixels()[480 * 420..].iter().filter(|p| Rgb(p.red(), p.green(), p.blue()) == ink::WARNING).count();
+    assert!(lower > 20, "the warning is left out: {lower}");
+}
+
+/// A ring round a case shows where the mask moves it, and nothing else of where it is.
+#[test]
+fn rings_round_cases_are_drawn_from_the_mask() {
+    let mut round_cases = request(ColourBy::Gaps);
+    round_cases.reach.from = SourceKind::Cases;
+    round_cases.reach.radius = Metres(300.0);
+    let moved_by = |x: f64| format!("{{\"seed\":1,\"inner_m\":100.0,\"outer_m\":400.0,\"cases\":{{\"S 2025-07-01\":[{x:.1},120.0]}}}}");
+    let paint = |at: f64, by: f64, unmasked: bool| {
+        let mut survey = two_blocks(at);
+        Arc::make_mut(&mut survey.settings).insert(crate::survey::settings::CASE_MASK.into(), moved_by(by).into());
+        paint_map(&survey, &MapRequest { unmasked, ..round_cases.clone() }, &Unwatched).unwrap()
+    };
+    let (here, there) = (paint(100.0, 60.0, false), paint(31.0, 129.0, false));
+    assert!(here.bytes == there.bytes && here.gaps == Some(1));
+    assert!(here.bytes != paint(100.0, 90.0, false).bytes && paint(100.0, 0.0, true).bytes != paint(31.0, 0.0, true).bytes);
+    assert!(of_colour(&here.bytes, ink::REACH) > 500 && of_colour(&here.bytes, ink::GAP) == 0);
+}
+
+#[test]
+fn what_cannot_be_painted_is_told() {
+    let survey = two_blocks(100.0);
+    let small = MapRequest { size: (100, 600), ..request(ColourBy::Coverage) };
+    assert_eq!(paint_map(&survey, &small, &Unwatched).unwrap_err(), MapError::Size { width: 100, height: 600 });
+    let empty = Survey::empty(survey.frame);
+    let error = paint_map(&empty, &request(ColourBy::Coverage), &Unwatched).unwrap_err();
+    assert_eq!(error, MapError::NothingToDraw);
+    assert!(!error.hint().is_empty());
+}
+
+struct Stopped;
+
+impl Watch for Stopped {
+    fn progress(&self, _stage: &str, _done: u64, _total: u64) {}
+
+    fn cancelled(&self) -> bool {
+        true
+    }
+}
+
+#[test]
+fn painting_can_be_stopped() {
+    let error = paint_map(&two_blocks(1.0), &request(ColourBy::HouseIndex), &Stopped).unwrap_err();
+    assert_eq!(error, MapError::Cancelled(Cancelled));
+}
+
+/// The texts that an SVG file shows, as its labels for people who cannot see it say them.
+fn labels(svg: &str) -> Vec<String> {
+    let label = |rest: &str| rest.split('"').next().unwrap().replace("&lt;", "<").replace("&amp;", "&");
+    svg.split("aria-label=\"").skip(1).map(label).collect()
+}
+
+#[test]
+fn the_svg_has_every_class_every_word_and_nothing_left_open() {
+    for by in ColourBy::ALL {
+        let request = MapRequest { format: Format::Svg, ..request(by) };
+        let painted = paint_map(&two_blocks(100.0), &request, &Unwatched).unwrap();
+        let svg = String::from_utf8(painted.bytes).unwrap();
+        let texts = labels(&svg);
+        for line in painted.classes.legend() {
+            assert!(texts.contains(&line.label), "{by:?}: {} in {texts:?}", line.label);
+        }
+        assert!(texts.iter().any(|t| t == "N"), "{by:?}: the arrow to the north");
+        assert!(texts.iter().any(|t| t.starts_with("Enter no yard without permission")));
+        assert_eq!(svg.matches("<g").count(), svg.matches("</g>").count());
+        let defined = |id: &str| svg.contains(&format!("id=\"{id}\""));
+        for used in svg.split("href=\"#").skip(1) {
+            let id: String = used.chars().take_while(char::is_ascii_alphanumeric).collect();
+            assert!(defined(&id), "{id}");
+        }
+        for part in ["reach", "streets", "fills", "outlines", "signs", "street-names", "page"] {
+            assert!(defined(part), "{part}");
+        }
+    }
+}
+
+/// Two blocks, their fills and their outlines: what a drawing program counts.
+#[test]
+fn blocks_are_shapes_of_their_own_ink() {
+    let request = MapRequest { format: Format::Svg, ..request(ColourBy::HouseIndex) };
+    let svg = String::from_utf8(paint_map(&two_blocks(100.0), &request, &Unwatched).unwrap().bytes).unwrap();
+    let part = |name: &str| svg.split(&format!("<g id=\"{name}\">\n")).nth(1).unwrap().split("</g>").next().unwrap().to_owned();
+    let hex = |c: Rgb| format!("#{:02x}{:02x}{:02x}", c.0, c.1, c.2);
+    let fills = part("fills");
+    assert_eq!(fills.matches("<path").count(), 2);
+    assert!(fills.contains(&hex(BREEDING[0])) && fills.contains(&hex(BREEDING[4])) && !fills.contains(&hex(BREEDING[2])));
+    // The twelve lots and two blocks, one subpath each.
+    assert_eq!(part("outlines").matches('m').count(), 14);
+}
+
+/// ISO 32000-1, 7.5: a file begins with its version and ends with an end-of-file mark; 9.9: an embedded TrueType program is a FontFile2,
+/// and a subset's name begins with six capitals and a plus.
+#[test]
+fn the_pdf_carries_the_type_it_uses_and_is_the_same_twice() {
+    let request = MapRequest { format: Format::Pdf, ..request(ColourBy::Gaps) };
+    let paint = || paint_map(&two_blocks(100.0), &request, &Unwatched).unwrap().bytes;
+    let bytes = paint();
+    assert!(bytes == paint());
+    assert!(bytes.starts_with(b"%PDF-1.") && bytes.trim_ascii_end().ends_with(b"%%EOF"));
+    let text = String::from_utf8_lossy(&bytes);
+    assert!(text.contains("/FontFile2") && text.contains("+OpenSans"), "the type is embedded");
+    assert!(text.contains("/MediaBox[0 0 600 450]"), "800 by 600 pixels are 600 by 450 points");
+    assert!(bytes.len() < 150_000, "{}", bytes.len());
+}
+
+#[test]
+fn small_pages_large_pages_one_premise_and_no_visit_are_drawn() {
+    let lone = |visited: bool| {
+        let mut s = two_blocks(1.0);
+        let mut lot = Shapes::default();
+        lot.push_view(s.premises.outline.get(3));
+        (s.premises.outline, s.blocks.outline) = (Arc::new(lot), Arc::new(Shapes::default()));
+        (s.premises.parcel_id, s.premises.address) = (Arc::new(["1"].into_iter().collect()), Arc::new([""].into_iter().collect()));
+        (s.premises.block, s.blocks.block_id) = (Arc::new(vec![None]), Arc::default());
+        s.visits = Visits::from_rows(1, if visited { vec![visited_at(0)] } else { Vec::new() });
+        s
+    };
+    for format in Format::ALL {
+        for size in [(400, 300), (400, 400), (400, 1200), (2000, 400), (6000, 4000)] {
+            let request = MapRequest { format, size, ..request(ColourBy::Gaps) };
+            assert!(!paint_map(&two_blocks(9.0), &request, &Unwatched).unwrap().bytes.is_empty(), "{format:?} {size:?}");
+        }
+        for by in ColourBy::ALL {
+            for round in [Some(RoundId(0)), None] {
+                let request = MapRequest { format, round, ..request(by) };
+                assert!(!paint_map(&lone(round.is_some()), &request, &Unwatched).unwrap().bytes.is_empty(), "{format:?} {by:?}");
+            }
+        }
+    }
+}
+
+/// With so few yards nothing is foreseen, and the map says why instead of showing chances.
+#[test]
+fn a_map_without_chances_says_why() {
+    let request = MapRequest { format: Format::Svg, ..request(ColourBy::Foreseen) };
+    let painted = paint_map(&two_blocks(100.0), &request, &Unwatched).unwrap();
+    let refusal = painted.refusal.unwrap().to_string();
+    let texts = labels(std::str::from_utf8(&painted.bytes).unwrap()).join(" ");
+    assert!(texts.contains("No chances are shown") && texts.contains(&refusal), "{texts}");
+    assert!(painted.classes.classes[..painted.classes.steps].iter().all(|c| c.count == 0));
+}

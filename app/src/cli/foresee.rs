@@ -10,6 +10,7 @@ use yardring_core::files::write_features;
 use yardring_core::foresee::{
     Chance, CurvePart, Earlier, Foreseen, Forward, Judgement, MUST_NOT, Model, Scores, chance_rows, explain, foresee,
 };
+use yardring_core::place::BoxIndex;
 use yardring_core::store::Parts;
 use yardring_core::units::Metres;
 
@@ -83,9 +84,7 @@ fn machine(opened: &Opened, found: &Foreseen, round: &str) -> Value {
 
 fn judgement(j: &Judgement) -> Value {
     let scores = |s: &Scores| json!({ "brier": s.brier, "log_score": s.log_score, "auc": s.auc });
-    let part = |p: &CurvePart| {
-        json!({ "foretold": p.foretold, "found": p.found, "found_low": p.interval.low, "found_high": p.interval.high, "yards": p.yards })
-    };
+    let part = |p: &CurvePart| json!({ "foretold": p.foretold, "found": p.found, "found_low": p.interval.low, "found_high": p.interval.high, "yards": p.yards });
     json!({
         "yards": j.yards,
         "positive": j.positive,
@@ -145,6 +144,7 @@ fn table(opened: &Opened, found: &Foreseen) -> String {
         return String::new();
     }
     let premises = &opened.survey.premises;
+    let index = BoxIndex::new(premises.outline.bounds());
     let mut order: Vec<&Chance> = found.chances.iter().collect();
     let id = |c: &Chance| premises.parcel_id.get(c.premise.row());
     order.sort_by(|a, b| b.probability.total_cmp(&a.probability).then_with(|| id(a).cmp(id(b))).then(a.premise.cmp(&b.premise)));
@@ -154,7 +154,7 @@ fn table(opened: &Opened, found: &Foreseen) -> String {
             id(c).to_owned(),
             premises.address.get(c.premise.row()).to_owned(),
             share_with_ends(c.probability, (c.low, c.high)),
-            explain(&opened.survey, &opened.standings, c.premise),
+            explain(&opened.survey, &opened.standings, &index, c.premise),
         ]
     });
     aligned(&heads, &rows.collect::<Vec<_>>()) + &left_out(order.len())

@@ -15,7 +15,7 @@ use yardring_core::survey::RoundId;
 pub struct Map {
     #[command(flatten)]
     reach: ReachWanted,
-    /// What the map is coloured by: house-index, containers, coverage or gaps.
+    /// What the map is coloured by: house-index, containers, coverage, gaps or foreseen.
     #[arg(long)]
     colour_by: ColourBy,
     /// Width and height in pixels, as 1600x1200.

@@ -168,7 +168,9 @@ fn reached(
 
 /// Chances are worked out where gaps are looked at.
 fn foresee(session: &mut Session, tools: &mut Tools<'_>) {
-    let Some(key) = session.round_key().filter(|k| k.round.is_some() && session.shows_reach() && session.outlook.wants(k)) else { return };
+    let Some(key) = session.round_key().filter(|k| k.round.is_some() && session.shows_chances() && session.outlook.wants(k)) else {
+        return;
+    };
     let (Some(open), Some(picture)) = (&session.open, session.round.exactly(Some(&key))) else { return };
     let (survey, standings) = (Arc::clone(&open.survey), Arc::clone(&picture.standings));
     session.outlook.ask(key);
@@ -184,10 +186,12 @@ fn classify(session: &mut Session, tools: &mut Tools<'_>) {
     let (Some(open), Some(picture)) = (&session.open, session.round.exactly(Some(&key.round))) else { return };
     let gaps = session.reach.exactly(key.reach.as_ref()).map(|r| Arc::clone(&r.gaps));
     let (survey, standings) = (Arc::clone(&open.survey), Arc::clone(&picture.standings));
+    let outlook = session.outlook.exactly(Some(&key.round)).filter(|_| key.chances).cloned();
     session.classes.ask(key);
     tools.jobs.start(JobKind::Classes, "colouring the map", move |_| {
         let gaps = gaps.as_ref().map_or(&[][..], |g| &g[..]);
-        let classes = brief::classes::classify(&survey, &standings, key.colour, gaps);
+        let chances = outlook.as_ref().and_then(|o| o.as_ref().as_ref().ok());
+        let classes = brief::classes::classify(&survey, &standings, key.colour, gaps, chances);
         let (premises, blocks) = (Arc::new(classes.premises.clone()), Arc::new(classes.blocks.clone()));
         let legend = classes.legend();
         Answer::Classified(key, Box::new(Painted { classes, premises, blocks, legend }))

@@ -2,9 +2,11 @@
 
 use super::yard_words::{find_in_words, remaining, state, state_in_a_word, visit_in_words};
 use crate::action::Action;
+use crate::ui::words::per_hundred;
 use crate::ui::{notice, theme};
 use crate::view::View;
 use egui::{Align2, Area, Frame, Margin, Order, Rect, RichText, ScrollArea, Stroke, Ui};
+use yardring_core::foresee::MUST_NOT;
 use yardring_core::survey::{PremiseId, Survey};
 
 /// Draws the card in the lower left corner of the map, when a premise is chosen.
@@ -60,6 +62,12 @@ fn body(ui: &mut Ui, survey: &Survey, premise: PremiseId, view: &View<'_>, actio
     if !left.is_empty() {
         heading(ui, "Left for the householder");
         ui.label(left.join(", "));
+    }
+    if let Some(chance) = view.chance(premise) {
+        heading(ui, "Chance of larvae or pupae");
+        let ends = Some((chance.low * 100.0, chance.high * 100.0));
+        ui.label(format!("{}: {}", per_hundred(Some(chance.probability * 100.0), ends), view.session.why));
+        notice::quiet(ui, MUST_NOT);
     }
     heading(ui, "Visits");
     let mut any = false;

@@ -1,9 +1,10 @@
 //! What a map shows: the class of every premise and block, and the legend that explains the classes. No drawing here.
 
 use super::ink::{self, ClassInk, Mark, Rgb};
+use crate::foresee::Chances;
 use crate::measure::{Counts, by_block};
 use crate::reach::Gap;
-use crate::survey::{Marking, Standing, Survey, UnknownWord};
+use crate::survey::{Marking, PremiseId, Standing, Survey, UnknownWord};
 use std::str::FromStr;
 
 /// Fewer inspected yards than this in a block are too few to be sure of its class; such blocks are hatched.
@@ -24,11 +25,13 @@ pub enum ColourBy {
     Coverage,
     /// Where each premise stands, and which are inside the reach and not inspected.
     Gaps,
+    /// The chance of premises not inspected.
+    Foreseen,
 }
 
 impl ColourBy {
     /// Every value, in the order of the contract.
-    pub const ALL: [Self; 4] = [Self::HouseIndex, Self::Containers, Self::Coverage, Self::Gaps];
+    pub const ALL: [Self; 5] = [Self::HouseIndex, Self::Containers, Self::Coverage, Self::Gaps, Self::Foreseen];
 
     /// The value as the command line writes it.
     pub fn word(self) -> &'static str {
@@ -37,6 +40,7 @@ impl ColourBy {
             Self::Containers => "containers",
             Self::Coverage => "coverage",
             Self::Gaps => "gaps",
+            Self::Foreseen => "foreseen",
         }
     }
 
@@ -47,6 +51,7 @@ impl ColourBy {
             Self::Containers => "Wet containers by block",
             Self::Coverage => "Coverage by block",
             Self::Gaps => "Yards still to see",
+            Self::Foreseen => "Chances of unseen yards",
         }
     }
 
@@ -57,6 +62,7 @@ impl ColourBy {
             Self::Containers => "Wet containers per inspected yard",
             Self::Coverage => "Yards inspected, of all yards",
             Self::Gaps => "Where each yard stands",
+            Self::Foreseen => "Chance that a yard nobody has seen is positive",
         }
     }
 
@@ -73,6 +79,7 @@ impl ColourBy {
             Self::Containers => "Each break is twice the one before.",
             Self::Coverage => "Breaks are round numbers.",
             Self::Gaps => "",
+            Self::Foreseen => "Each break is twice the one before. A chance orders doors and is no finding.",
         }
     }
 
@@ -83,6 +90,7 @@ impl ColourBy {
             Self::Containers => [0.5, 1.0, 2.0, 4.0],
             Self::Coverage => [0.25, 0.5, 0.75, 0.9],
             Self::Gaps => [f64::INFINITY; 4],
+            Self::Foreseen => [0.05, 0.1, 0.2, 0.4],
         }
     }
 
@@ -90,6 +98,7 @@ impl ColourBy {
         match self {
             Self::HouseIndex => ["under 1", "1 to under 5", "5 to under 10", "10 to under 20", "20 and over"],
             Self::Containers => ["under 0.5", "0.5 to under 1", "1 to under 2", "2 to under 4", "4 and over"],
+            Self::Foreseen => ["under 5 %", "5 to under 10 %", "10 to under 20 %", "20 to under 40 %", "40 % and over"],
             Self::Coverage | Self::Gaps => ["under 25 %", "25 to under 50 %", "50 to under 75 %", "75 to under 90 %", "90 % and over"],
         }
     }
@@ -103,7 +112,7 @@ impl ColourBy {
             Self::HouseIndex => counts.house_index(),
             Self::Containers => counts.wet_per_inspected(),
             Self::Coverage => counts.coverage().filter(|_| counts.inspected > 0),
-            Self::Gaps => None,
+            Self::Gaps | Self::Foreseen => None,
         }
     }
 }
@@ -128,7 +137,7 @@ pub struct Class {
     pub ink: ClassInk,
     /// What it means, in words for the legend.
     pub label: String,
-    /// How many blocks, or premises on a map of gaps, are in it.
+    /// How many blocks, or premises on a map of premises, are in it.
     pub count: u64,
 }
 
@@ -150,7 +159,7 @@ pub struct Classes {
     pub colour_by: ColourBy,
     /// The class of each premise, in their order: a place in `classes`.
     pub premises: Vec<u8>,
-    /// The class of each block, in their order; empty on a map of gaps, where premises alone have classes.
+    /// The class of each block, in their order; empty on maps of gaps and chances, where premises alone have classes.
     pub blocks: Vec<u8>,
     /// The classes, empty ones among them, so that a class has the same number whatever was found.
     pub classes: Vec<Class>,
@@ -165,8 +174,29 @@ const NO_BLOCK: u8 = 11;
 ///
 /// The classes of a block map are: 0 to 4 from low to high, 5 to 9 the same for blocks with fewer than [`FEW`] inspected yards
 /// (hatched), 10 not seen, 11 in no block. Those of a map of gaps: a premise's [`Marking`] in its order, and 8 more for gaps.
-pub fn classify(survey: &Survey, standings: &[Standing], colour_by: ColourBy, gaps: &[Gap]) -> Classes {
-    if colour_by == ColourBy::Gaps { by_premise(survey, standings, gaps) } else { by_measure(survey, standings, colour_by) }
+/// Those of a map of chances (`chances` is read there alone): 0 to 4 from low to high, 5 inspected, 6 without a chance.
+pub fn classify(survey: &Survey, standings: &[Standing], colour_by: ColourBy, gaps: &[Gap], chances: Option<&Chances>) -> Classes {
+    match colour_by {
+        ColourBy::Gaps => by_premise(survey, standings, gaps),
+        ColourBy::Foreseen => by_chance(standings, chances),
+        ColourBy::HouseIndex | ColourBy::Containers | ColourBy::Coverage => by_measure(survey, standings, colour_by),
+    }
+}
+
+fn by_chance(standings: &[Standing], chances: Option<&Chances>) -> Classes {
+    let by = ColourBy::Foreseen;
+    let class = |(row, s): (usize, &Standing)| match chances.and_then(|c| c.at(PremiseId(row as u32))) {
+        Some(c) => by.breaks().iter().filter(|least| c.probability >= **least).count() as u8,
+        None => 6 - u8::from(s.inspected()),
+    };
+    let premises: Vec<u8> = standings.iter().enumerate().map(class).collect();
+    let filled = by.ramp().into_iter().zip(by.labels()).map(|(colour, label)| (ClassInk::filled(colour), label));
+    let rest = [(ClassInk::filled(ink::SEEN), "inspected"), (ClassInk::outlined(Mark::None), "no chance shown")];
+    let mut classes: Vec<Class> = filled.chain(rest).map(|(ink, label)| Class { ink, label: label.to_owned(), count: 0 }).collect();
+    for &class in &premises {
+        classes[usize::from(class)].count += 1;
+    }
+    Classes { colour_by: by, premises, blocks: Vec::new(), classes }
 }
 
 fn by_measure(survey: &Survey, standings: &[Standing], colour_by: ColourBy) -> Classes {
@@ -255,6 +285,9 @@ impl Classes {
             let order = [15, 14, 8, 9, 10, 11, 12, 13, 7, 6, 5, 4, 3, 2, 1, 0];
             return order.into_iter().map(line).filter(|l| l.count > 0).collect();
         }
+        if self.colour_by == ColourBy::Foreseen {
+            return [4, 3, 2, 1, 0, 5, 6].into_iter().map(line).filter(|l| l.count > 0).collect();
+        }
         let of = |i: usize| LegendLine { count: self.classes[i].count + self.classes[i + 5].count, ..line(i) };
         let mut lines: Vec<LegendLine> = (0..5).rev().map(of).collect();
         let few: u64 = self.classes[5..10].iter().map(|c| c.count).sum();
@@ -268,7 +301,7 @@ impl Classes {
 
     /// What the legend counts: "blocks" or "yards".
     pub fn counted(&self) -> &'static str {
-        if self.colour_by == ColourBy::Gaps { "yards" } else { "blocks" }
+        if matches!(self.colour_by, ColourBy::Gaps | ColourBy::Foreseen) { "yards" } else { "blocks" }
     }
 }
 
@@ -276,7 +309,7 @@ impl Classes {
 mod tests {
     use super::*;
     use crate::place::{Frame, LonLat};
-    use crate::survey::{BlockId, PremiseId, VisitId};
+    use crate::survey::{BlockId, VisitId};
     use crate::units::Metres;
     use std::sync::Arc;
 
@@ -301,7 +334,7 @@ mod tests {
         let s = survey(&blocks);
         let mut standings = vec![seen(1, 0); 9];
         standings.extend([seen(3, 1), seen(5, 2), Standing::default(), Standing::default(), seen(1, 1)]);
-        let c = classify(&s, &standings, ColourBy::HouseIndex, &[]);
+        let c = classify(&s, &standings, ColourBy::HouseIndex, &[], None);
         assert_eq!(c.blocks, [3, 9, NOT_SEEN]); // 10 of 100; 100 of 100 but one yard; nobody
         assert_eq!((c.premises[0], c.premises[10], c.premises[13]), (3, 9, NO_BLOCK));
         let legend: Vec<(String, u64)> = c.legend().into_iter().map(|l| (l.label, l.count)).collect();
@@ -309,9 +342,9 @@ mod tests {
         assert_eq!(legend[1], ("10 to under 20".to_owned(), 1));
         assert_eq!(legend[5], ("of these, fewer than 5 yards seen".to_owned(), 1));
         assert_eq!(legend[6], ("not seen".to_owned(), 1));
-        let coverage = classify(&s, &standings, ColourBy::Coverage, &[]);
+        let coverage = classify(&s, &standings, ColourBy::Coverage, &[], None);
         assert_eq!(coverage.blocks, [4, 2, NOT_SEEN]);
-        let wet = classify(&s, &standings, ColourBy::Containers, &[]);
+        let wet = classify(&s, &standings, ColourBy::Containers, &[], None);
         assert_eq!(wet.blocks, [2, 9, NOT_SEEN]); // 12 in 10 yards; 5 in one
     }
 
@@ -331,7 +364,7 @@ mod tests {
             seen_positive: false,
             seen_pupae: false,
         };
-        let c = classify(&s, &[seen(2, 1), Standing::default(), Standing::default()], ColourBy::Gaps, &[gap]);
+        let c = classify(&s, &[seen(2, 1), Standing::default(), Standing::default()], ColourBy::Gaps, &[gap], None);
         assert_eq!(c.premises, [6, 8, 0]);
         let labels: Vec<String> = c.legend().into_iter().map(|l| l.label).collect();
         assert_eq!(labels, ["in reach, not visited", "larvae found", "not visited"]);
@@ -341,7 +374,7 @@ mod tests {
     fn every_class_has_a_line_and_counts_add_up() {
         let s = survey(&[Some(0), Some(1), Some(2)]);
         for by in ColourBy::ALL {
-            let c = classify(&s, &[seen(0, 0), Standing::default(), seen(4, 4)], by, &[]);
+            let c = classify(&s, &[seen(0, 0), Standing::default(), seen(4, 4)], by, &[], None);
             assert_eq!(c.classes.iter().map(|c| c.count).sum::<u64>(), 3, "{by:?}");
             assert_eq!(by.word().parse(), Ok(by));
         }

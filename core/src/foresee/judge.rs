@@ -22,7 +22,8 @@ pub struct Judgement {
     pub positive: usize,
     /// Scores of the chances.
     pub scores: Scores,
-    /// Scores when every yard gets the rate of the yards learnt from.
+    /// Scores when every yard gets one rate: on blocks set aside that of the yards judged, the best one; forward in time that of
+    /// the yards learnt from.
     pub overall: Scores,
     /// Scores when every yard gets the rate of its own block, drawn towards the district's where few were inspected.
     pub by_block: Scores,
@@ -136,9 +137,8 @@ mod tests {
         let group: Vec<u32> = (0..10).collect();
         let told = Told { positive: &positive, group: &group, chances: &chances, overall: &[0.3; 10], by_block: &[0.3; 10] };
         let judged = told.judged().unwrap();
-        let gains: Vec<f64> = (0..10)
-            .map(|i| if positive[i] { (chances[i] / 0.3_f64).ln() } else { ((1.0 - chances[i]) / 0.7_f64).ln() })
-            .collect();
+        let gains: Vec<f64> =
+            (0..10).map(|i| if positive[i] { (chances[i] / 0.3_f64).ln() } else { ((1.0 - chances[i]) / 0.7_f64).ln() }).collect();
         let mean = gains.iter().sum::<f64>() / 10.0;
         let deviation = (gains.iter().map(|g| (g - mean).powi(2)).sum::<f64>() / 9.0).sqrt();
         let gain = judged.gain.unwrap();

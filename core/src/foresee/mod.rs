@@ -31,8 +31,8 @@ mod words;
 mod yards;
 
 pub use answer::{Chance, Foreseen, Model, foresee};
-pub use chances::{Chances, NoChances, chances};
 pub use callbacks::{CallBack, DAYS_BETWEEN, Reason, callback_rows, callbacks};
+pub use chances::{Chances, NoChances, chances};
 pub use development::{Briere, DegreeDays, SharpeDeMichele, degree_days_of};
 pub use emergence::{
     ALBOPICTUS_LARVA, ALBOPICTUS_LARVA_FEMALE, ALBOPICTUS_PUPA, ALBOPICTUS_PUPA_FEMALE, FirstAdult, Species, WITHOUT_TEMPERATURES, Weather,

@@ -88,7 +88,8 @@ mod tests {
     use super::*;
 
     fn judged(brier: f64, slope: f64, low: f64) -> Judgement {
-        let scores = |brier| Scores { brier, log_score: 0.3, auc: Some(0.6), calibration_slope: Some(slope), calibration_intercept: Some(0.0) };
+        let scores =
+            |brier| Scores { brier, log_score: 0.3, auc: Some(0.6), calibration_slope: Some(slope), calibration_intercept: Some(0.0) };
         Judgement {
             yards: 200,
             positive: 50,

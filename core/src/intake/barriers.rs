@@ -56,10 +56,13 @@ mod tests {
             path
         };
         let line = |x: &str| {
-            format!(r#"{{"type":"Feature","properties":{{}},"geometry":{{"type":"LineString","coordinates":[[{x},29.999],[{x},30.001]]}}}}"#)
+            format!(
+                r#"{{"type":"Feature","properties":{{}},"geometry":{{"type":"LineString","coordinates":[[{x},29.999],[{x},30.001]]}}}}"#
+            )
         };
         let point = r#"{"type":"Feature","properties":{},"geometry":{"type":"Point","coordinates":[-90,30]}}"#;
-        let one = read_barriers(&survey, &write("a.geojson", &format!("{},{},{point}", line("-90"), line("-90.001"))), None, &Unwatched).unwrap();
+        let one =
+            read_barriers(&survey, &write("a.geojson", &format!("{},{},{point}", line("-90"), line("-90.001"))), None, &Unwatched).unwrap();
         let other = read_barriers(&survey, &write("b.geojson", &format!("{},{}", line("-90.001"), line("-90"))), None, &Unwatched).unwrap();
         assert_eq!((one.lines.len(), &one.lines, &*one.file), (2, &other.lines, "a.geojson"));
         assert!(one.lines.iter().any(|l| l[0][0].abs() < 1e-6 && (l[1][1] - l[0][1] - 221.7).abs() < 0.1));

@@ -133,7 +133,8 @@ fn push_ring(ring: &[Local], outer: bool, barriers: &Barriers, out: &mut Vec<Edg
     };
     for i in 0..n {
         let (from, to) = (corners[i], corners[(i + 1) % n]);
-        let edge = Edge { from, to, inside: (corner_inside(i), corner_inside(i + 1)), inwards: inwards(i), bounds: Bounds::of(&[from, to]) };
+        let edge =
+            Edge { from, to, inside: (corner_inside(i), corner_inside(i + 1)), inwards: inwards(i), bounds: Bounds::of(&[from, to]) };
         push_cut(&edge, barriers, out);
     }
 }

@@ -26,7 +26,9 @@ pub(super) fn seen_from(place: Local, radius: f64, walls: &[Wall]) -> Vec<Local>
         let nearest = near.iter().filter_map(|w| Some((on_ray(w, place, middle)?, w))).min_by(|a, b| a.0.total_cmp(&b.0));
         let towards = |angle: f64, far: f64| Local { x: place.x + far * angle.cos(), y: place.y + far * angle.sin() };
         match nearest {
-            Some((at, wall)) => out.extend([from, to].map(|angle| towards(angle, on_line(wall, place, angle).unwrap_or(at).clamp(0.0, radius)))),
+            Some((at, wall)) => {
+                out.extend([from, to].map(|angle| towards(angle, on_line(wall, place, angle).unwrap_or(at).clamp(0.0, radius))))
+            }
             None => {
                 let steps = ((to - from) / (TAU / SIDES)).ceil().max(1.0);
                 out.extend((0..=steps as u32).map(|k| towards(from + (to - from) * f64::from(k) / steps, radius)));
@@ -46,10 +48,7 @@ pub(super) fn in_front_of(edge: &Edge, radius: f64, walls: &[Wall]) -> Vec<Local
         let (dx, dy) = (p.x - edge.from.x, p.y - edge.from.y);
         Local { x: dx * along.0 + dy * along.1, y: dx * out_of.0 + dy * out_of.1 }
     };
-    let back = |p: Local| Local {
-        x: edge.from.x + p.x * along.0 + p.y * out_of.0,
-        y: edge.from.y + p.x * along.1 + p.y * out_of.1,
-    };
+    let back = |p: Local| Local { x: edge.from.x + p.x * along.0 + p.y * out_of.0, y: edge.from.y + p.x * along.1 + p.y * out_of.1 };
     // A wall along the lot line itself lies in front: an edge looks from a little inside.
     let from_inside = flat(edge.inside.0).y.min(flat(edge.inside.1).y).min(0.0);
     let near: Vec<Wall> = walls.iter().filter_map(|w| in_strip((flat(w.0), flat(w.1)), length, (from_inside, radius))).collect();

@@ -216,9 +216,8 @@ mod tests {
         let mut numbers = Numbers(11);
         let (mut round_corners, mut narrow) = (0, 0);
         for _ in 0..6 {
-            let lines: Vec<Vec<Local>> = (0..5)
-                .map(|_| (0..4).map(|_| at(20.3 + 120.0 * numbers.next(), 20.7 + 120.0 * numbers.next())).collect())
-                .collect();
+            let lines: Vec<Vec<Local>> =
+                (0..5).map(|_| (0..4).map(|_| at(20.3 + 120.0 * numbers.next(), 20.7 + 120.0 * numbers.next())).collect()).collect();
             let barriers = std::sync::Arc::new(Barriers::new(&lines));
             let start = (39, 41);
             let grid = slow(&barriers, start);

@@ -36,7 +36,7 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, chosen: &mut Option<BlockId>, a
     let (Some(survey), Some(picture)) = (view.survey(), view.round()) else { return };
     // A map of gaps colours yards, not blocks; the table then keeps the index.
     let by = match view.session.colour {
-        ColourBy::Gaps => ColourBy::HouseIndex,
+        ColourBy::Gaps | ColourBy::Foreseen => ColourBy::HouseIndex,
         other => other,
     };
     if picture.blocks.iter().all(|(b, _)| b.is_none()) {
@@ -71,7 +71,7 @@ fn head(ui: &mut Ui, by: ColourBy) {
     let last = match by {
         ColourBy::Containers => "Wet per inspected",
         ColourBy::Coverage => "Coverage",
-        ColourBy::HouseIndex | ColourBy::Gaps => "House index",
+        ColourBy::HouseIndex | ColourBy::Gaps | ColourBy::Foreseen => "House index",
     };
     ui.horizontal(|ui| {
         ui.spacing_mut().item_spacing.x = 0.0;
@@ -115,6 +115,6 @@ fn value(by: ColourBy, c: &Counts) -> String {
         _ if c.inspected == 0 => NOT_SEEN.to_owned(),
         ColourBy::Containers => mean(c.wet_per_inspected()),
         ColourBy::Coverage => share(c.coverage()),
-        ColourBy::HouseIndex | ColourBy::Gaps => per_hundred(c.house_index(), ends(c.house_index_interval())),
+        ColourBy::HouseIndex | ColourBy::Gaps | ColourBy::Foreseen => per_hundred(c.house_index(), ends(c.house_index_interval())),
     }
 }

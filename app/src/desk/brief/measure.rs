@@ -1,7 +1,7 @@
 //! Measure: what the map is coloured by, and the district's numbers.
 
 use crate::action::Action;
-use crate::desk::papers;
+use crate::desk::{chances, papers};
 use crate::jobs::Paper;
 use crate::session::ColourBy;
 use crate::ui::words::{NOT_SEEN, mean, number, per_hundred, share};
@@ -33,6 +33,7 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {
         (ColourBy::Containers, "wet containers"),
         (ColourBy::Coverage, "coverage"),
         (ColourBy::Gaps, "gaps"),
+        (ColourBy::Foreseen, "chances"),
     ];
     if let Some(colour) = notice::choices(ui, view.session.colour, &all) {
         actions.push(Action::Colour(colour));
@@ -40,6 +41,9 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {
     let breaks = view.session.colour.breaks_from();
     if !breaks.is_empty() {
         notice::quiet(ui, breaks);
+    }
+    if view.session.colour == ColourBy::Foreseen {
+        chances::show(ui, view);
     }
     papers::show(ui, view, &[(Paper::Map, view.round().is_some())], actions);
     if let Some(picture) = view.round() {

@@ -99,7 +99,10 @@ fn orders(ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {
 fn outlook(ui: &mut Ui, view: &View<'_>) {
     match (view.outlook(), view.session.gaps.expected) {
         (Some(Ok(_)), Some(expected)) => {
-            notice::quiet(ui, format!("About {expected:.0} of them may be expected to be positive. A chance orders doors and is no finding."));
+            notice::quiet(
+                ui,
+                format!("About {expected:.0} of them may be expected to be positive. A chance orders doors and is no finding."),
+            );
         }
         (Some(Err((refusal, _))), _) => notice::quiet(ui, format!("No chances are shown: {refusal}.")),
         _ => notice::quiet(ui, "Chances are being worked out."),

@@ -5,6 +5,7 @@ mod reach;
 mod sources;
 
 use crate::action::Action;
+use crate::desk::chances;
 use crate::jobs::{JobKind, Wanted};
 use crate::session::Place;
 use crate::ui::step::{OpenSteps, Step};
@@ -48,6 +49,7 @@ pub fn show(ui: &mut Ui, view: &View<'_>, memory: &mut Memory, actions: &mut Vec
     step(1, "Sources", answer, calls).show(ui, &mut steps, |ui| sources::show(ui, view, actions));
     step(2, "Reach", reach::answer(view), false).show(ui, &mut steps, |ui| reach::show(ui, view, memory, actions));
     step(3, "Gaps", gaps::answer(view), false).show(ui, &mut steps, |ui| gaps::show(ui, view, memory, actions));
+    step(4, "Chances", chances::answer(view), false).show(ui, &mut steps, |ui| chances::show(ui, view));
     memory.steps = steps;
     working(ui, view, actions);
     notice::quiet(

@@ -12,6 +12,7 @@ mod view;
 use super::classes::{Classes, ColourBy, classify};
 use super::ink;
 use crate::error::Hint;
+use crate::foresee::{Chances, foresee};
 use crate::job::{Cancelled, Watch};
 use crate::place::{Bounds, Shapes};
 use crate::reach::{self, Gap, SourceKind, Wanted};
@@ -73,6 +74,9 @@ pub enum MapError {
     /// The reach would show where cases are.
     #[error("a map of the reach round cases shows where people fell ill")]
     WouldShowCases,
+    /// Chances must not be shown.
+    #[error("no chances are shown: {0}")]
+    NoChances(String),
     /// The picture could not be held in memory or written as PNG.
     #[error("the picture could not be made")]
     Picture,
@@ -85,6 +89,7 @@ impl Hint for MapError {
             Self::Size { .. } => "Give another size, as 1600x1200",
             Self::NothingToDraw => "Bring in parcels with outlines first",
             Self::WouldShowCases => "Draw it from positives, traps or complaints, or ask for it unmasked and keep it inside the office",
+            Self::NoChances(_) => "Colour the map by something else, or inspect more yards",
             Self::Picture => "Try a smaller size",
         }
         .to_owned()
@@ -103,7 +108,13 @@ pub fn paint_map(survey: &Survey, request: &MapRequest, watch: &dyn Watch) -> Re
     let standings = standings(survey, request.round);
     let found = if request.colour_by == ColourBy::Gaps { Some(find_gaps(survey, &standings, request, watch)?) } else { None };
     let gaps: &[Gap] = found.as_ref().map_or(&[], |f| &f.gaps);
-    let classes = classify(survey, &standings, request.colour_by, gaps);
+    let chances = match request.colour_by {
+        ColourBy::Foreseen => {
+            Some(Chances::shown(foresee(survey, &standings, watch)?).map_err(|(refusal, _)| MapError::NoChances(refusal.to_string()))?)
+        }
+        _ => None,
+    };
+    let classes = classify(survey, &standings, request.colour_by, gaps, chances.as_ref());
     let saying = saying::of(survey, &standings, &classes, request, found.as_ref());
     let layout = Layout::of(request.size, saying.legend_lines(), saying.foot_lines());
     let view = view_of(survey, found.as_ref(), &layout)?;

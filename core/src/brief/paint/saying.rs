@@ -52,7 +52,7 @@ fn measured(colour_by: ColourBy, counts: &Counts) -> (String, Vec<String>) {
             let positive = format!("{} of them with larvae or pupae.", grouped(counts.positive_containers));
             vec![format!("{value} per yard"), format!("{} held water, {positive}", many(counts.wet_containers, "container"))]
         }
-        ColourBy::Coverage | ColourBy::Gaps => {
+        ColourBy::Coverage | ColourBy::Gaps | ColourBy::Foreseen => {
             let value = counts.coverage().map_or("not seen".to_owned(), |c| format!("{:.0} %", 100.0 * c));
             let tried = counts.attempted - counts.inspected;
             vec![format!("{value} inspected"), format!("{} tried without a full look.", many(tried, "more yard"))]

@@ -141,6 +141,8 @@ pub struct Session {
     pub chosen: Option<PremiseId>,
     /// Premises that share a fence line with the chosen one.
     pub neighbours: Vec<PremiseId>,
+    /// What speaks for and against larvae at the chosen premise, in words; empty where it was inspected.
+    pub why: String,
     /// The premise under the pointer, in a list or on the map.
     pub hovered: Option<PremiseId>,
     /// Where the map should go next, and how often it was sent somewhere.
@@ -244,11 +246,17 @@ impl Session {
         self.desk == Desk::Plan || (self.desk == Desk::Brief && self.colour == ColourBy::Gaps)
     }
 
+    /// Whether chances are looked at: in the list of gaps, or on the map.
+    pub fn shows_chances(&self) -> bool {
+        self.desk == Desk::Plan || (self.desk == Desk::Brief && self.colour == ColourBy::Foreseen)
+    }
+
     /// What the classes of the map answer, now: gaps are those of the latest reach.
     pub fn class_key(&self) -> Option<ClassKey> {
         let round = self.round_key()?;
         let reach = self.reach.key().copied().filter(|k| self.shows_reach() && k.round == round);
-        Some(ClassKey { round, colour: self.map_colour(), classing: self.classing, reach })
+        let chances = self.map_colour() == ColourBy::Foreseen && self.outlook.key() == Some(&round);
+        Some(ClassKey { round, colour: self.map_colour(), classing: self.classing, reach, chances })
     }
 
     /// What the map draws, for the survey as it is now or as it was just before; its far view until it is laid.

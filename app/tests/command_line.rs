@@ -379,3 +379,53 @@ fn parcels_that_repeat_an_id_become_one_premise_and_stay_so() {
     assert_eq!(premises(), 2);
     assert_eq!((intake()["premises"].as_u64(), premises()), (Some(3), 2));
 }
+
+#[test]
+fn gaps_carry_the_chances_that_foresee_tells() {
+    let (folder, survey, _) = quillmere();
+    let at = |name: &str| folder.path().join(name).to_str().unwrap().to_owned();
+    let told = answer(&["foresee", &survey, "--out", &at("chances.csv")]);
+    let gaps = answer(&["gaps", &survey, "--rank", "chance", "--out", &at("gaps.csv")]);
+    let of: std::collections::BTreeMap<String, String> =
+        rows_of(Path::new(&at("chances.csv"))).iter().map(|r| (r[0].to_owned(), r[1].to_owned())).collect();
+    let rows = rows_of(Path::new(&at("gaps.csv")));
+    assert!(rows.iter().all(|r| r[10] == of[&r[1]]), "each gap has the chance of its yard");
+    let chances: Vec<f64> = rows.iter().filter_map(|r| r[10].parse().ok()).collect();
+    assert!(chances.is_sorted_by(|a, b| a >= b), "the highest chance first");
+    match told["refused"].as_str() {
+        Some(_) => assert!(chances.is_empty() && gaps["expected_positive"].is_null()),
+        None => {
+            assert_eq!(chances.len(), rows.len());
+            assert!((gaps["expected_positive"].as_f64().unwrap() - chances.iter().sum::<f64>()).abs() < 1e-3);
+        }
+    }
+    let plain = answer(&["gaps", &survey, "--out", &at("plain.csv")]);
+    assert!(plain["expected_positive"].is_null() && rows_of(Path::new(&at("plain.csv"))).iter().all(|r| r[10].is_empty()));
+    assert_eq!(plain["premises_inside"].as_u64().unwrap(), plain["inspected_inside"].as_u64().unwrap() + plain["gaps"].as_u64().unwrap());
+}
+
+#[test]
+fn the_reach_goes_round_barriers() {
+    let (folder, survey, _) = quillmere();
+    let out = folder.path().join("free.csv");
+    let free = answer(&["gaps", &survey, "--out", out.to_str().unwrap()]);
+    let number = |r: &csv::StringRecord, k: usize| r[k].parse::<f64>().ok();
+    let places: Vec<(f64, f64)> = rows_of(&out).iter().filter_map(|r| Some((number(r, 11)?, number(r, 12)?))).collect();
+    let middle = places.iter().map(|p| p.0).sum::<f64>() / places.len() as f64;
+    let ends = places.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), p| (low.min(p.1), high.max(p.1)));
+    let line = folder.path().join("river.geojson");
+    let text = format!(
+        r#"{{"type":"Feature","properties":{{}},"geometry":{{"type":"LineString","coordinates":[[{middle},{}],[{middle},{}]]}}}}"#,
+        ends.0 - 0.01,
+        ends.1 + 0.01
+    );
+    std::fs::write(&line, text).unwrap();
+    let line = line.to_str().unwrap();
+    let walled = answer(&["gaps", &survey, "--barriers", line]);
+    assert!(walled["gaps"].as_u64() < free["gaps"].as_u64() && walled["barriers"]["file"] == "river.geojson");
+    let area = |arguments: &[&str]| answer(&[&["reach", &survey], arguments].concat())["area_m2"].as_f64().unwrap();
+    assert!(area(&["--barriers", line]) < area(&[]) - 1000.0);
+    assert_eq!(area(&["--barriers", "none"]), area(&[]));
+    let told = refused(&["reach", &survey, "--barriers", &workspace().join("sample_data/parcels.shp").to_string_lossy()]);
+    assert!(told.contains("no line") && told.contains("lines"), "{told}");
+}

@@ -10,6 +10,7 @@ use yardring_core::files::write_features;
 use yardring_core::foresee::{
     Chance, CurvePart, Earlier, Foreseen, Forward, Judgement, MUST_NOT, Model, Scores, chance_rows, explain, foresee,
 };
+use yardring_core::place::BoxIndex;
 use yardring_core::store::Parts;
 use yardring_core::units::Metres;
 
@@ -143,6 +144,7 @@ fn table(opened: &Opened, found: &Foreseen) -> String {
         return String::new();
     }
     let premises = &opened.survey.premises;
+    let index = BoxIndex::new(premises.outline.bounds());
     let mut order: Vec<&Chance> = found.chances.iter().collect();
     let id = |c: &Chance| premises.parcel_id.get(c.premise.row());
     order.sort_by(|a, b| b.probability.total_cmp(&a.probability).then_with(|| id(a).cmp(id(b))).then(a.premise.cmp(&b.premise)));
@@ -152,7 +154,7 @@ fn table(opened: &Opened, found: &Foreseen) -> String {
             id(c).to_owned(),
             premises.address.get(c.premise.row()).to_owned(),
             share_with_ends(c.probability, (c.low, c.high)),
-            explain(&opened.survey, &opened.standings, c.premise),
+            explain(&opened.survey, &opened.standings, &index, c.premise),
         ]
     });
     aligned(&heads, &rows.collect::<Vec<_>>()) + &left_out(order.len())

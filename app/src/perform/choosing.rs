@@ -6,6 +6,7 @@ use crate::map::premise_at;
 use crate::session::{Answer, Session, Target, Trace};
 use rayon::prelude::*;
 use std::sync::Arc;
+use yardring_core::foresee::explain;
 use yardring_core::job::Watch;
 use yardring_core::place::{Bounds, Local};
 use yardring_core::survey::{BlockId, PremiseId, RoundId, Survey};
@@ -25,10 +26,15 @@ pub(super) fn round(session: &mut Session, round: RoundId) {
 pub(super) fn premise(session: &mut Session, premise: Option<PremiseId>) {
     session.chosen = premise.filter(|p| session.open.as_ref().is_some_and(|o| p.row() < o.survey.premises.len()));
     session.neighbours.clear();
+    session.why.clear();
     let (Some(open), Some(chosen), Some(laid)) = (&session.open, session.chosen, session.laid.latest()) else { return };
     if laid.index.len() == open.survey.premises.len() {
         let neighbours = yardring_core::reach::neighbours(&open.survey, &laid.index, chosen);
         session.neighbours = neighbours.into_iter().map(|n| n.premise).collect();
+        let picture = session.round.exactly(session.round_key().as_ref());
+        if let Some(picture) = picture.filter(|p| !p.standings[chosen.row()].inspected()) {
+            session.why = explain(&open.survey, &picture.standings, &laid.index, chosen);
+        }
     }
 }
 

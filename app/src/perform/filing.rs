@@ -99,6 +99,7 @@ pub(super) fn put(session: &mut Session, survey: Survey, path: Option<PathBuf>) 
     let round = survey.round(None);
     session.chosen = None;
     session.neighbours.clear();
+    session.why.clear();
     session.hovered = None;
     session.round.clear();
     session.waiting.clear();

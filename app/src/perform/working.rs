@@ -203,7 +203,9 @@ fn reached(
 
 /// Chances are worked out where gaps are looked at.
 fn foresee(session: &mut Session, tools: &mut Tools<'_>) {
-    let Some(key) = session.round_key().filter(|k| k.round.is_some() && session.shows_reach() && session.outlook.wants(k)) else { return };
+    let Some(key) = session.round_key().filter(|k| k.round.is_some() && session.shows_chances() && session.outlook.wants(k)) else {
+        return;
+    };
     let (Some(open), Some(picture)) = (&session.open, session.round.exactly(Some(&key))) else { return };
     let (survey, standings) = (Arc::clone(&open.survey), Arc::clone(&picture.standings));
     session.outlook.ask(key);
@@ -221,11 +223,14 @@ fn classify(session: &mut Session, tools: &mut Tools<'_>) {
     let shown = key.reach.as_ref().filter(|k| !k.masks());
     let gaps = session.reach.exactly(shown).map(|r| Arc::clone(&r.gaps));
     let (survey, standings) = (Arc::clone(&open.survey), Arc::clone(&picture.standings));
+    let outlook = session.outlook.exactly(Some(&key.round)).filter(|_| key.chances).cloned();
     session.classes.ask(key);
     tools.jobs.start(JobKind::Classes, "colouring the map", move |_| {
         let gaps = gaps.as_ref().map_or(&[][..], |g| &g[..]);
+        let chances = outlook.as_ref().and_then(|o| o.as_ref().as_ref().ok());
+        let chances = chances.map_or(&[][..], |c| &c.foreseen().chances);
         let (colour_by, classing, round) = (key.colour, key.classing, key.round.round);
-        let classes = classes::classify(&survey, &standings, &Showing { colour_by, classing, round, gaps, chances: &[] });
+        let classes = classes::classify(&survey, &standings, &Showing { colour_by, classing, round, gaps, chances });
         let (premises, blocks) = (Arc::new(classes.premises.clone()), Arc::new(classes.blocks.clone()));
         let legend = classes.legend();
         Answer::Classified(key, Box::new(Painted { classes, premises, blocks, legend }))

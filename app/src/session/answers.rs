@@ -164,6 +164,8 @@ pub struct ClassKey {
     pub classing: Classing,
     /// The reach whose gaps are shown.
     pub reach: Option<ReachKey>,
+    /// Whether the round's chances are known and shown.
+    pub chances: bool,
 }
 
 /// The classes of a map, with their columns ready to be shared.

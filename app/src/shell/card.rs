@@ -4,10 +4,11 @@ use super::yard_words::{find_in_words, remaining, state, state_in_a_word, visit_
 use crate::action::Action;
 use crate::session::Desk;
 use crate::session::walking::{Change, WalkAction};
-use crate::ui::words::time_after;
+use crate::ui::words::{per_hundred, time_after};
 use crate::ui::{notice, theme};
 use crate::view::View;
 use egui::{Align2, Area, Frame, Margin, Order, Rect, RichText, ScrollArea, Stroke, Ui};
+use yardring_core::foresee::MUST_NOT;
 use yardring_core::survey::{PremiseId, Survey};
 
 /// Draws the card in the lower left corner of the map, when a premise is chosen.
@@ -66,6 +67,12 @@ fn body(ui: &mut Ui, survey: &Survey, premise: PremiseId, view: &View<'_>, actio
     }
     if view.session.desk == Desk::Plan {
         today(ui, premise, view, actions);
+    }
+    if let Some(chance) = view.chance(premise) {
+        heading(ui, "Chance of larvae or pupae");
+        let ends = Some((chance.low * 100.0, chance.high * 100.0));
+        ui.label(format!("{}: {}", per_hundred(Some(chance.probability * 100.0), ends), view.session.why));
+        notice::quiet(ui, MUST_NOT);
     }
     heading(ui, "Visits");
     let mut any = false;

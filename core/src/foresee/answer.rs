@@ -108,7 +108,7 @@ impl Foreseen {
             positive: &yards.positive,
             group: folds.groups(),
             chances: lore.held_out(),
-            overall: &overall(yards, folds),
+            overall: &overall(yards),
             by_block: &by_block,
         };
         self.folds = folds.each().count();

@@ -22,7 +22,8 @@ pub struct Judgement {
     pub positive: usize,
     /// Scores of the chances.
     pub scores: Scores,
-    /// Scores when every yard gets the rate of the yards learnt from.
+    /// Scores when every yard gets one rate: on blocks set aside that of the yards judged, the best one; forward in time that of
+    /// the yards learnt from.
     pub overall: Scores,
     /// Scores when every yard gets the rate of its own block, drawn towards the district's where few were inspected.
     pub by_block: Scores,

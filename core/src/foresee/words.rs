@@ -1,28 +1,29 @@
 //! Why a yard has the chance it has, in words for a crew leader.
 
-use crate::place::Bounds;
+use crate::place::{Bounds, BoxIndex};
 use crate::survey::{PremiseId, Standing, Survey};
 
 /// Rings that positive yards are counted in, in metres: over the fence, over the street, the block.
 const RINGS: [f64; 3] = [40.0, 80.0, 150.0];
 
 /// What stands for and against larvae at a premise, in words: inspected yards near by, what the county's file says, and how the
-/// visits of the round ended.
+/// visits of the round ended. `index` is the tree over the boxes of all outlines.
 ///
 /// ```
 /// use yardring_core::foresee::explain;
-/// use yardring_core::place::{Frame, LonLat};
+/// use yardring_core::place::{BoxIndex, Frame, LonLat};
 /// use yardring_core::survey::{PremiseId, Standing, Survey};
 /// use std::sync::Arc;
 /// let mut survey = Survey::empty(Frame::centred_on(LonLat { lon: -90.0, lat: 30.0 }));
 /// survey.premises.parcel_id = Arc::new(["1"].into_iter().collect());
 /// survey.premises.year_built = Arc::new(vec![1952]);
-/// let words = explain(&survey, &[Standing::default()], PremiseId(0));
+/// let index = BoxIndex::new(survey.premises.outline.bounds());
+/// let words = explain(&survey, &[Standing::default()], &index, PremiseId(0));
 /// assert_eq!(words, "no outline, so no yards near by, built 1952, not visited");
 /// ```
-pub fn explain(survey: &Survey, standings: &[Standing], premise: PremiseId) -> String {
+pub fn explain(survey: &Survey, standings: &[Standing], index: &BoxIndex, premise: PremiseId) -> String {
     let row = premise.row();
-    let mut said = vec![nearby(survey, standings, row)];
+    let mut said = vec![nearby(survey, standings, index, row)];
     if let Some(year) = survey.premises.year_built.get(row).filter(|&&y| y > 0) {
         said.push(format!("built {year}"));
     }
@@ -33,15 +34,20 @@ pub fn explain(survey: &Survey, standings: &[Standing], premise: PremiseId) -> S
     said.join(", ")
 }
 
-fn nearby(survey: &Survey, standings: &[Standing], row: usize) -> String {
+fn nearby(survey: &Survey, standings: &[Standing], index: &BoxIndex, row: usize) -> String {
     let bounds = survey.premises.outline.bounds();
     let Some(own) = bounds.get(row).filter(|b| !b.is_empty()).map(Bounds::centre) else {
         return "no outline, so no yards near by".to_owned();
     };
+    let mut inspected: Vec<(f64, bool)> = Vec::new();
+    index.each_touching(&Bounds::of(&[own]).grown(RINGS[2]), |i| {
+        if i != row && standings[i].inspected() {
+            inspected.push((bounds[i].centre().distance(own), standings[i].positive()));
+        }
+    });
     let near = |radius: f64| {
-        let inspected = standings.iter().zip(bounds).enumerate().filter(|(i, (s, b))| *i != row && s.inspected() && !b.is_empty());
-        let inside = inspected.filter(|(_, (_, b))| b.centre().distance(own) <= radius);
-        inside.fold((0, 0), |(all, positive), (_, (s, _))| (all + 1, positive + usize::from(s.positive())))
+        let inside = inspected.iter().filter(|y| y.0 <= radius);
+        inside.fold((0, 0), |(all, positive), y| (all + 1, positive + usize::from(y.1)))
     };
     let rings = RINGS.map(|r| (r, near(r)));
     let (radius, (inspected, positive)) = rings.into_iter().find(|(_, n)| n.1 > 0).unwrap_or(rings[2]);

@@ -194,9 +194,16 @@ mod tests {
         let survey = neighbourhood(240, 11);
         let standings = standings(&survey, RoundId(0));
         let mut numbers = Numbers(8);
-        let lines: Vec<Vec<Local>> = (0..40)
-            .map(|_| (0..4).map(|_| Local { x: numbers.next() * 400.0 - 80.0, y: numbers.next() * 900.0 - 80.0 }).collect())
-            .collect();
+        // Crooked lines across all streets, with an opening in the middle of every second one.
+        let mut lines: Vec<Vec<Local>> = Vec::new();
+        for k in 0..14 {
+            let mut at = |j: i32| Local { x: f64::from(j) * 130.0 - 100.0, y: f64::from(k) * 65.0 - 80.0 + 20.0 * numbers.next() };
+            let whole: Vec<Local> = (0..5).map(&mut at).collect();
+            match k % 2 {
+                0 => lines.push(whole),
+                _ => lines.extend([whole[..2].to_vec(), whole[2..].to_vec()]),
+            }
+        }
         let barriers = crate::reach::Barriers::new(&lines);
         let mut hidden = 0;
         for (radius, measure_from) in [(40.0, MeasureFrom::Outline), (90.0, MeasureFrom::Point)] {

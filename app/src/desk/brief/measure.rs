@@ -1,7 +1,7 @@
 //! Measure: what the map is coloured by, and the district's numbers.
 
 use crate::action::Action;
-use crate::desk::papers;
+use crate::desk::{chances, papers};
 use crate::jobs::Paper;
 use crate::session::{Breaks, Classing, ColourBy};
 use crate::tables;
@@ -43,11 +43,15 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {
         (ColourBy::Gaps, "gaps"),
         (ColourBy::HotSpots, "hot and cold"),
         (ColourBy::Clusters, "clusters"),
+        (ColourBy::Foreseen, "chances"),
     ];
     if let Some(colour) = notice::choices(ui, view.session.colour, &all) {
         actions.push(Action::Colour(colour));
     }
     classing(ui, view, actions);
+    if view.session.colour == ColourBy::Foreseen {
+        chances::show(ui, view);
+    }
     papers::show(ui, view, &[(Paper::Map, view.round().is_some())], actions);
     if let Some(picture) = view.round() {
         ui.add_space(theme::NEAR);

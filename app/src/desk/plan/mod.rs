@@ -11,6 +11,7 @@ mod walks;
 mod water;
 
 use crate::action::Action;
+use crate::desk::chances;
 use crate::jobs::{JobKind, Wanted};
 use crate::session::Place;
 use crate::session::walking::Row;
@@ -77,6 +78,7 @@ pub fn show(ui: &mut Ui, view: &View<'_>, memory: &mut Memory, actions: &mut Vec
     let (answer, calls) = due::answer(view);
     step(7, "Call-backs", answer, calls).show(ui, &mut steps, |ui| due::show(ui, view, &mut memory.due, actions));
     step(8, "Water", water::answer(&memory.water), false).show(ui, &mut steps, |ui| water::show(ui, &mut memory.water));
+    step(9, "Chances", chances::answer(view), false).show(ui, &mut steps, |ui| chances::show(ui, view));
     if let Some(next) = memory.next.take() {
         steps.open(next);
     }

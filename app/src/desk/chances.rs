@@ -1,0 +1,96 @@
+//! Chances: may they be trusted, and what must they not be used for?
+
+use crate::ui::words::{count, number};
+use crate::ui::{notice, theme};
+use crate::view::View;
+use egui::Ui;
+use egui_plot::{Line, Plot, Points};
+use yardring_core::foresee::{Earlier, Foreseen, Judgement, MUST_NOT};
+
+/// Height of the chart.
+const CHART: f32 = 180.0;
+
+fn foreseen<'a>(view: &View<'a>) -> Option<&'a Foreseen> {
+    view.outlook().map(|outlook| match outlook {
+        Ok(chances) => chances.foreseen(),
+        Err((_, foreseen)) => foreseen,
+    })
+}
+
+/// The closed line.
+pub fn answer(view: &View<'_>) -> String {
+    match view.outlook() {
+        None => "working them out".to_owned(),
+        Some(Err(_)) => "none shown: too little to go by".to_owned(),
+        Some(Ok(chances)) => {
+            let found = chances.foreseen();
+            format!(
+                "{} with a chance, learnt from {}",
+                count(found.chances.len() as u64, "yard"),
+                count(found.inspected as u64, "inspected yard")
+            )
+        }
+    }
+}
+
+/// Whether they are shown and how they were judged.
+pub fn show(ui: &mut Ui, view: &View<'_>) {
+    let Some(found) = foreseen(view) else {
+        notice::quiet(ui, "Chances are being worked out.");
+        return;
+    };
+    if let Some(refusal) = &found.refusal {
+        ui.label(format!("No chances are shown: {refusal}."));
+    }
+    if let Some(judged) = &found.judged {
+        ui.label("On whole blocks set aside");
+        scores(ui, "set aside", judged);
+        chart(ui, judged);
+        notice::quiet(ui, "Each dot is a tenth of the inspected yards: what was foretold, and what was found with its 95 % interval.");
+    }
+    if let Some(forward) = &found.forward {
+        let from = match forward.learnt_from {
+            Earlier::Round(round) => view.survey().map_or_else(String::new, |s| format!("of {}", s.rounds[round.row()].name)),
+            Earlier::Before(day) => format!("inspected before {}", crate::ui::words::full_day(day)),
+        };
+        ui.label(format!("Forward in time, learnt from {} {from}", count(forward.learnt as u64, "yard")));
+        scores(ui, "forward", &forward.judged);
+    }
+    notice::quiet(ui, MUST_NOT);
+}
+
+/// The three ways of foretelling beside each other.
+fn scores(ui: &mut Ui, name: &str, j: &Judgement) {
+    let said = |s: &yardring_core::foresee::Scores| {
+        let auc = s.auc.map_or_else(String::new, |a| format!(", AUC {a:.2}"));
+        format!("Brier {:.3}{auc}", s.brier)
+    };
+    let rows = [
+        ("These chances", said(&j.scores)),
+        ("The rate of the block", said(&j.by_block)),
+        ("One rate for all", said(&j.overall)),
+        ("Judged on", format!("{}, {} positive", count(j.yards as u64, "yard"), number(j.positive as u64))),
+    ];
+    notice::numbers(ui, name, &rows);
+}
+
+/// What was foretold against what was found.
+fn chart(ui: &mut Ui, j: &Judgement) {
+    let tones = theme::tones(ui);
+    let most = j.curve.iter().map(|p| p.interval.high.max(p.foretold)).fold(0.05, f64::max) * 100.0;
+    let plot = Plot::new("calibration").height(CHART).include_x(0.0).include_y(0.0).include_x(most).include_y(most).allow_drag(false);
+    let plot = plot.allow_zoom(false).allow_scroll(false).allow_boxed_zoom(false).show_x(false).show_y(false);
+    let drawn = plot.x_axis_label("foretold, %").y_axis_label("found, %").show(ui, |chart| {
+        chart.line(Line::new("as foretold", vec![[0.0, 0.0], [most, most]]).color(tones.line).allow_hover(false));
+        for p in &j.curve {
+            let x = p.foretold * 100.0;
+            let ends = vec![[x, p.interval.low * 100.0], [x, p.interval.high * 100.0]];
+            chart.line(Line::new("interval", ends).color(tones.quiet).allow_hover(false));
+        }
+        let dots: Vec<[f64; 2]> = j.curve.iter().map(|p| [p.foretold * 100.0, p.found * 100.0]).collect();
+        chart.points(Points::new("found", dots).radius(3.5).color(tones.accent));
+    });
+    let part = |p: &yardring_core::foresee::CurvePart| format!("{:.0} % foretold, {:.0} % found", p.foretold * 100.0, p.found * 100.0);
+    let words: Vec<String> = j.curve.iter().map(part).collect();
+    drawn.response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Image, true, format!("Calibration: {}", words.join("; "))));
+}

@@ -4,7 +4,7 @@
 
 use serde_json::Value;
 use std::collections::BTreeSet;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use std::process::{Command, Output};
 
 fn yardring(arguments: &[&str]) -> Output {

@@ -8,7 +8,7 @@ use crate::settings::TextSize;
 use jiff::civil::Date;
 use std::path::PathBuf;
 use yardring_core::foresee::Species;
-use yardring_core::intake::settle::Choice;
+use yardring_core::intake::settle::{Choice, SameId};
 use yardring_core::intake::{DateOrder, Role, WordList};
 use yardring_core::place::{Local, WebTile};
 use yardring_core::reach::{MeasureFrom, SourceKind};
@@ -134,6 +134,8 @@ pub enum Action {
     BringIn,
     /// Settle a visit that found no premise.
     Settle(Choice),
+    /// Make premises with the same parcel id one, or leave them separate.
+    SettleId(Box<str>, SameId),
     /// Look for an address or a parcel.
     Find(String),
     /// Stop a job.

@@ -258,7 +258,7 @@ impl Paper {
     /// Endings that the file may have, the usual one first.
     pub fn endings(self) -> &'static [&'static str] {
         match self {
-            Self::Gaps => &["csv", "gpkg", "geojson"],
+            Self::Gaps => &["csv", "gpkg", "geojson", "shp", "kml", "gpx", "fgb"],
             Self::Blocks | Self::Refused => &["csv"],
             Self::Map => &["png"],
             Self::Report => &["json"],
@@ -309,7 +309,7 @@ pub fn ask_for_files(wanted: Wanted) -> Vec<PathBuf> {
         Wanted::Ground => one(dialog.set_title("Choose a file of map tiles").add_filter("Map tiles", &["pmtiles", "mbtiles"]).pick_file()),
         Wanted::Match => one(dialog.set_title("Read a match of columns").add_filter("Column map", &["toml"]).pick_file()),
         Wanted::Files => {
-            let endings = ["shp", "zip", "geojson", "json", "gpkg", "fgb", "csv", "xlsx", "ods"];
+            let endings = ["shp", "zip", "geojson", "json", "gpkg", "fgb", "osm", "pbf", "gz", "bz2", "csv", "xlsx", "ods"];
             dialog.set_title("Choose files to bring in").add_filter("Parcels, streets, visits", &endings).pick_files().unwrap_or_default()
         }
     }

@@ -335,3 +335,47 @@ fn implausible_temperatures_of_a_real_station_are_told_with_their_days() {
     assert!(told("Not brought in, 2012-02-06: its mean, 15.1 °C, is not between its lowest and highest, 20.0 and 25.0 °C"));
     assert_eq!(findings.iter().filter(|f| f.contains("sensor may have stuck")).count(), 3);
 }
+
+#[test]
+fn every_layer_goes_out_in_every_format() {
+    let (folder, survey, _) = quillmere();
+    let file = |name: &str| folder.path().join(name).to_str().unwrap().to_owned();
+    for layer in ["premises", "blocks", "visits", "finds", "reach", "gaps"] {
+        for ending in ["gpkg", "geojson", "csv", "shp", "kml", "gpx", "fgb"] {
+            let out = file(&format!("{layer}.{ending}"));
+            let rows = answer(&["export", &survey, "--layer", layer, "--out", &out])["rows"].as_u64().unwrap();
+            if !["kml", "gpx"].contains(&ending) {
+                let look = answer(&["look", &out]);
+                assert_eq!(look["layers"][0]["features"].as_u64(), Some(rows), "{layer} as {ending}: {look}");
+            }
+        }
+    }
+    let gpx = std::fs::read_to_string(file("gaps.gpx")).unwrap();
+    assert_eq!(gpx.matches("<wpt ").count(), rows_of(Path::new(&file("gaps.csv"))).len());
+    assert!(std::fs::read_to_string(file("reach.gpx")).unwrap().contains("<trkseg>"));
+}
+
+#[test]
+fn parcels_that_repeat_an_id_become_one_premise_and_stay_so() {
+    let folder = tempfile::tempdir().unwrap();
+    let file = |name: &str| folder.path().join(name).to_str().unwrap().to_owned();
+    let lot = |id: &str, x: f64| {
+        let ring = [(0.0, 0.0), (0.0002, 0.0), (0.0002, 0.0003), (0.0, 0.0003), (0.0, 0.0)].map(|(dx, y)| [x + dx, 30.0 + y]);
+        serde_json::json!({"type": "Feature", "properties": {"parcel_id": id}, "geometry": {"type": "Polygon", "coordinates": [ring]}})
+    };
+    let lots = serde_json::json!({"type": "FeatureCollection", "features": [lot("A", -90.0), lot("B", -89.9998), lot("A", -89.9996)]});
+    std::fs::write(file("lots.geojson"), lots.to_string()).unwrap();
+    let survey = file("s.gpkg");
+    let intake = || answer(&["intake", &survey, "--parcels", &file("lots.geojson")]);
+    let premises = || {
+        answer(&["export", &survey, "--layer", "premises", "--out", &file("p.csv")]);
+        rows_of(Path::new(&file("p.csv"))).len()
+    };
+    intake();
+    let listed = answer(&["settle", &survey, "--list"]);
+    assert_eq!((&listed["repeated_ids"][0]["parcel_id"], premises()), (&serde_json::json!("A"), 3));
+    assert!(refused(&["settle", &survey, "--one-premise", "B"]).contains("no two premises"));
+    assert_eq!(answer(&["settle", &survey, "--one-premise", "A"])["repeated_ids"], 0);
+    assert_eq!(premises(), 2);
+    assert_eq!((intake()["premises"].as_u64(), premises()), (Some(3), 2));
+}

@@ -10,7 +10,7 @@ use yardring_core::store::{self, Export, Layer, Parts};
 use yardring_core::survey::SignalKind;
 use yardring_core::units::Metres;
 
-/// Writes one layer of a survey to a file for other programs: the ending .gpkg, .geojson or .csv picks the format.
+/// Writes one layer of a survey to a file for other programs: the ending .gpkg, .geojson, .csv, .shp, .kml, .gpx or .fgb picks the format.
 #[derive(Debug, Args)]
 pub struct ExportTo {
     /// The survey.

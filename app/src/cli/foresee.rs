@@ -23,7 +23,7 @@ pub struct Foresee {
     /// The round, by its name; otherwise the latest.
     #[arg(long)]
     round: Option<String>,
-    /// Write the chances to this file; its ending picks the format: .csv, .gpkg or .geojson.
+    /// Write the chances to this file; its ending picks the format: .csv, .gpkg, .geojson, .shp, .kml, .gpx or .fgb.
     #[arg(long)]
     out: Option<PathBuf>,
 }

@@ -25,7 +25,7 @@ pub struct Gaps {
     /// Doors that one person sees in a day.
     #[arg(long, default_value_t = DOORS_A_DAY, value_name = "N")]
     doors: f64,
-    /// Write the premises to this file; its ending picks the format: .csv, .gpkg or .geojson.
+    /// Write the premises to this file; its ending picks the format: .csv, .gpkg, .geojson, .shp, .kml, .gpx or .fgb.
     #[arg(long)]
     out: Option<PathBuf>,
 }

@@ -13,7 +13,7 @@ use yardring_core::reach::{Ground, ground, ground_rows};
 pub struct Reach {
     #[command(flatten)]
     reach: ReachWanted,
-    /// Write the ground to this file; its ending picks the format: .gpkg or .geojson.
+    /// Write the ground to this file; its ending picks the format: .gpkg, .geojson, .shp, .kml, .gpx or .fgb.
     #[arg(long)]
     out: Option<PathBuf>,
 }

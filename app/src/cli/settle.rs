@@ -1,25 +1,32 @@
-//! `yardring settle SURVEY`: visits and signals that found no premise, and what is decided about them.
+//! `yardring settle SURVEY`: visits and signals that found no premise, parcels that repeat an id, and what is decided about them.
 
 use super::{Done, Failure, Output};
 use clap::Args;
 use serde_json::{Value, json};
+use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 use yardring_core::intake::Role;
-use yardring_core::intake::settle::{Choice, Settled, Verdict, Waiting, Waits, settle, waiting};
+use yardring_core::intake::settle::{Choice, Repeat, SameId, Settled, Verdict, Waiting, Waits, repeats, settle, settle_ids, waiting};
 use yardring_core::store::{self, Parts};
 use yardring_core::survey::{PremiseId, Survey};
 
-/// Lists visits and signals that found no premise with their best candidates, or settles them as a table says.
+/// Lists visits and signals that found no premise with their best candidates, and parcels that repeat an id, or settles them.
 #[derive(Debug, Args)]
 pub struct Settle {
     /// The survey.
     survey: PathBuf,
     /// List those that wait, each with its candidates.
-    #[arg(long, conflicts_with = "decisions", required_unless_present = "decisions")]
+    #[arg(long, conflicts_with_all = ["decisions", "one_premise", "separate"], required_unless_present_any = ["decisions", "one_premise", "separate"])]
     list: bool,
     /// Decisions as CSV with the columns table, row, file, parcel_id; "set aside" for the parcel id leaves the row where it is.
     #[arg(long, value_name = "F.csv")]
     decisions: Option<PathBuf>,
+    /// Parcels with this id are one premise in parts; may be given several times.
+    #[arg(long, value_name = "ID", conflicts_with = "decisions")]
+    one_premise: Vec<String>,
+    /// Parcels with this id are separate premises, and nobody asks again; may be given several times.
+    #[arg(long, value_name = "ID", conflicts_with = "decisions")]
+    separate: Vec<String>,
 }
 
 /// What stands for the parcel id of a row that is set aside.
@@ -33,12 +40,14 @@ impl Settle {
     /// cannot be saved; then nothing is changed.
     pub fn run(&self, output: &Output) -> Result<Done, Failure> {
         let survey = store::load(&self.survey, Parts::EVERYTHING, output)?;
-        let Some(path) = &self.decisions else {
-            let list = waiting(&survey, output)?;
+        if self.list {
+            let (list, same) = (waiting(&survey, output)?, repeats(&survey));
             output.clear_progress();
-            output.answer(&words(&survey, &list), || machine(&survey, &list));
-            return Ok(if list.iter().all(|w| w.set_aside) { Done::Clean } else { Done::Warned });
-        };
+            output.answer(&(words(&survey, &list) + &same_ids(&same)), || machine(&survey, &list, &same));
+            let open = list.iter().any(|w| !w.set_aside) || same.iter().any(|r| !r.separate);
+            return Ok(if open { Done::Warned } else { Done::Clean });
+        }
+        let Some(path) = &self.decisions else { return self.settle_ids(&survey, output) };
         let Settled { survey: after, joined, signals, set_aside } = settle(&survey, &choices(&survey, path)?, output)?;
         let left = waiting(&after, output)?.iter().filter(|w| !w.set_aside).count();
         store::save(&after, &self.survey, output)?;
@@ -50,6 +59,48 @@ impl Settle {
         output.answer(&told, || json!({"joined": joined, "signals": signals, "set_aside": set_aside, "waiting": left}));
         Ok(if left == 0 { Done::Clean } else { Done::Warned })
     }
+}
+
+impl Settle {
+    /// Makes premises with the same id one, or leaves them separate, and saves.
+    fn settle_ids(&self, survey: &Survey, output: &Output) -> Result<Done, Failure> {
+        let known = repeats(survey);
+        let unknown = self.one_premise.iter().chain(&self.separate).find(|id| !known.iter().any(|r| *r.parcel_id == ***id));
+        if let Some(id) = unknown {
+            let hint = "List the ids that several parcels have: yardring settle SURVEY.gpkg --list";
+            return Err(Failure::new(format!("no two premises have the parcel id '{id}'"), hint));
+        }
+        let apart = settle_ids(survey, &ids(&self.separate), SameId::Separate);
+        let after = settle_ids(&apart, &ids(&self.one_premise), SameId::OnePremise);
+        store::save(&after, &self.survey, output)?;
+        let (one, separate, left) = (self.one_premise.len(), self.separate.len(), repeats(&after).iter().filter(|r| !r.separate).count());
+        output.clear_progress();
+        let told = format!(
+            "{one} ids are one premise in parts now, {separate} stay separate premises, {left} ids wait\n{} is saved",
+            self.survey.display()
+        );
+        output.answer(&told, || json!({"one_premise": one, "separate": separate, "repeated_ids": left}));
+        Ok(if left == 0 { Done::Clean } else { Done::Warned })
+    }
+}
+
+fn ids(given: &[String]) -> BTreeSet<&str> {
+    given.iter().map(String::as_str).collect()
+}
+
+/// The ids that several parcels have, in words.
+fn same_ids(list: &[Repeat]) -> String {
+    let mut out = String::new();
+    for r in list {
+        let apart = r.apart.map_or_else(|| "far apart".to_owned(), |m| format!("{m:.0} m apart"));
+        let aside = if r.separate { " (separate premises)" } else { "" };
+        out += &format!("\nparcel id {}: {} parcels, {apart}{aside}", r.parcel_id, r.premises.len());
+    }
+    let open = list.iter().filter(|r| !r.separate).count();
+    if open > 0 {
+        out += &format!("\n{open} ids are those of several parcels; settle them with --one-premise ID or --separate ID");
+    }
+    out
 }
 
 fn words(survey: &Survey, list: &[Waiting]) -> String {
@@ -70,7 +121,7 @@ fn words(survey: &Survey, list: &[Waiting]) -> String {
     out + &format!("{open} of {} wait; settle them with --decisions F.csv", list.len())
 }
 
-fn machine(survey: &Survey, list: &[Waiting]) -> Value {
+fn machine(survey: &Survey, list: &[Waiting], same: &[Repeat]) -> Value {
     let candidate = |p: PremiseId, score: f64, why: &str| {
         let premises = &survey.premises;
         json!({"parcel_id": premises.parcel_id.get(p.row()), "address": premises.address.get(p.row()), "score": score, "why": why})
@@ -86,7 +137,9 @@ fn machine(survey: &Survey, list: &[Waiting]) -> Value {
             "candidates": w.candidates.iter().map(|c| candidate(c.premise, c.score, &c.why)).collect::<Vec<_>>(),
         })
     };
-    json!({"waiting": list.iter().map(one).collect::<Vec<_>>()})
+    let repeated =
+        |r: &Repeat| json!({"parcel_id": &*r.parcel_id, "parcels": r.premises.len(), "apart_m": r.apart, "separate": r.separate});
+    json!({"waiting": list.iter().map(one).collect::<Vec<_>>(), "repeated_ids": same.iter().map(repeated).collect::<Vec<_>>()})
 }
 
 fn choices(survey: &Survey, path: &Path) -> Result<Vec<Choice>, Failure> {

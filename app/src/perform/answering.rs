@@ -34,6 +34,7 @@ pub(super) fn take(session: &mut Session, tools: &mut Tools<'_>, answer: Answer)
         Answer::Waiting(revision, list) => session.waiting.put(revision, list),
         Answer::Settled(revision, settled) => intake::settled(session, revision, settled),
         Answer::Sketched(revision, laid) => session.sketch.put(revision, *laid),
+        Answer::IdSettled(revision, what, survey) => intake::id_settled(session, revision, what, survey),
         Answer::Laid(revision, laid) => {
             session.laid.put(revision, *laid);
             session.sketch.clear();

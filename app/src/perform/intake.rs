@@ -7,7 +7,7 @@ use crate::ui::notice::Trouble;
 use std::path::PathBuf;
 use std::sync::Arc;
 use yardring_core::files;
-use yardring_core::intake::settle::{self, Choice, Settled};
+use yardring_core::intake::settle::{self, Choice, SameId, Settled};
 use yardring_core::intake::{self, Inspected, Known, Report, Request, Role};
 use yardring_core::job::Watch;
 use yardring_core::place::Crs;
@@ -152,6 +152,33 @@ pub(super) fn settle(session: &mut Session, tools: &mut Tools<'_>, choice: Choic
     tools.jobs.start(JobKind::Settle, "settling", move |watch| {
         let settled = settle::settle(&survey, std::slice::from_ref(&choice), watch);
         Answer::Settled(revision, settled.map(Box::new).map_err(Trouble::from))
+    });
+}
+
+/// Settles beside the window whether premises with the same id are one.
+pub(super) fn settle_id(session: &mut Session, tools: &mut Tools<'_>, id: Box<str>, verdict: SameId) {
+    session.trouble = None;
+    let Some(open) = &session.open else { return };
+    let (survey, revision) = (Arc::clone(&open.survey), open.revision);
+    tools.jobs.start(JobKind::Settle, "settling", move |_| {
+        let survey = settle::settle_ids(&survey, &[&*id].into_iter().collect(), verdict);
+        let what = match verdict {
+            SameId::OnePremise => format!("Make {id} one premise in parts"),
+            SameId::Separate => format!("Leave {id} as separate premises"),
+        };
+        Answer::IdSettled(revision, what.into(), Box::new(survey))
+    });
+}
+
+/// Takes the survey with an id settled: a change that can be taken back.
+pub(super) fn id_settled(session: &mut Session, revision: u64, what: Box<str>, survey: Box<Survey>) {
+    if session.open.as_ref().is_none_or(|o| o.revision != revision) {
+        let what = "the survey was changed meanwhile, so nothing was settled".to_owned();
+        session.trouble = Some((Place::Settle, Trouble { what, hint: "choose again".to_owned() }));
+        return;
+    }
+    filing::change(session, |open, now| {
+        open.history.perform(now, Edit::Columns { what, becomes: survey }).map(|()| true).map_err(Trouble::from)
     });
 }
 

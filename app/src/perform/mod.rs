@@ -118,6 +118,7 @@ fn one(session: &mut Session, tools: &mut Tools<'_>, action: Action) {
         Action::Withdraw(file) => intake::withdraw(session, file),
         Action::Crs(text) => session.intake.crs = text,
         Action::Settle(choice) => intake::settle(session, tools, choice),
+        Action::SettleId(id, verdict) => intake::settle_id(session, tools, id, verdict),
         Action::BringIn => intake::bring_in(session, tools),
         Action::Cancel(kind) => working::cancel(session, tools, kind),
         Action::Dismiss => session.trouble = None,

@@ -3,7 +3,7 @@
 use super::Tools;
 use crate::jobs::JobKind;
 use crate::session::walking::Walking;
-use crate::session::{Answer, Desk, Place, Session};
+use crate::session::{Answer, Desk, Outlook, Place, Session};
 use crate::ui::notice::Trouble;
 use std::sync::Arc;
 use yardring_core::foresee::Species;
@@ -27,6 +27,8 @@ const SEED: u64 = 1;
 pub struct Asked {
     survey: Arc<Survey>,
     standings: Arc<Vec<Standing>>,
+    /// The chances of the round, where they are known by now.
+    outlook: Option<Arc<Outlook>>,
     round: Option<RoundId>,
     reach: Wanted,
     wish: Wish,
@@ -80,6 +82,7 @@ fn asked(session: &Session) -> Option<Asked> {
     Some(Asked {
         survey: Arc::clone(&open.survey),
         standings: Arc::clone(&picture.standings),
+        outlook: session.outlook.exactly(session.round_key().as_ref()).cloned(),
         round: open.round,
         reach: session.plan,
         wish,
@@ -115,7 +118,9 @@ fn search(asked: &Asked, effort: f64, watch: &dyn Watch) -> Result<(Day, Arc<Str
         Some(m) => Learnt { minutes: DoorMinutes { complete: m, closed: m, many: m }, ..learn_minutes(&asked.survey, &walking) },
         None => learn_minutes(&asked.survey, &walking),
     };
-    let looking = Looking { on: wish.on, wanted: asked.reach, species: Species::Albopictus, chances: None, minutes: &minutes };
+    let shown = asked.outlook.as_ref().and_then(|o| o.as_ref().as_ref().ok());
+    let chances = shown.map(|c| c.by_premise(asked.survey.premises.len()));
+    let looking = Looking { on: wish.on, wanted: asked.reach, species: Species::Albopictus, chances: chances.as_deref(), minutes: &minutes };
     let doors =
         candidates(&asked.survey, &asked.standings, &looking, watch).map_err(|e| Trouble { what: e.to_string(), hint: String::new() })?;
     let nothing = empty(wish);

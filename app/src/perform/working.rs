@@ -103,16 +103,16 @@ fn spots(survey: &Survey) -> Vec<SignalSpot> {
 fn list_waiting(session: &mut Session, tools: &mut Tools<'_>) {
     let Some(open) = session.open.as_ref().filter(|_| session.desk == Desk::Intake) else { return };
     let revision = open.revision;
-    if open.survey.refused.is_empty() || !session.waiting.wants(&revision) {
+    if !session.waiting.wants(&revision) {
         return;
     }
     let survey = Arc::clone(&open.survey);
     session.waiting.ask(revision);
     tools.jobs.start(JobKind::Waiting, "looking for candidates", move |watch| match settle::waiting(&survey, watch) {
-        Ok(waiting) => Answer::Waiting(revision, ToSettle::new(waiting, survey.refused.len())),
+        Ok(waiting) => Answer::Waiting(revision, ToSettle::new(waiting, settle::repeats(&survey), survey.refused.len())),
         Err(IntakeError::Cancelled(_)) => Answer::Stopped,
         // Without candidates the rows are still shown with their reasons.
-        Err(_) => Answer::Waiting(revision, ToSettle::new(Vec::new(), survey.refused.len())),
+        Err(_) => Answer::Waiting(revision, ToSettle::new(Vec::new(), settle::repeats(&survey), survey.refused.len())),
     });
 }
 

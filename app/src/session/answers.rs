@@ -11,7 +11,7 @@ use std::sync::Arc;
 use yardring_core::brief::classes::{Classes, ColourBy, LegendLine};
 use yardring_core::files::TileFile;
 use yardring_core::foresee::{Chances, Foreseen, Refusal};
-use yardring_core::intake::settle::{Settled, Waiting};
+use yardring_core::intake::settle::{Repeat, Settled, Waiting};
 use yardring_core::intake::{ColumnMap, Report};
 use yardring_core::measure::{Access, Counts, Intervals, RoundChange};
 use yardring_core::place::{Bounds, BoxIndex, Frame, Local, WebTile};
@@ -235,10 +235,12 @@ impl GapList {
 /// What there is to settle, in the order of its list.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct ToSettle {
-    /// The lines of the list: those that wait, then rows to be mended in their file, then those set aside.
+    /// The lines of the list: those that wait, ids that several premises have, rows to be mended in their file, then what is settled.
     pub lines: Vec<SettleLine>,
     /// How many wait.
     pub open: usize,
+    /// How many ids wait that several premises have.
+    pub ids: usize,
 }
 
 /// One line of the list of what there is to settle.
@@ -246,30 +248,35 @@ pub struct ToSettle {
 pub enum SettleLine {
     /// A visit or a signal that found no premise.
     Visit(Waiting),
+    /// Premises with the same parcel id.
+    SameId(Repeat),
     /// A row refused for another reason, by its place among the refused rows.
     Row(usize),
 }
 
 impl SettleLine {
-    /// Its first row, by its place among the refused rows.
-    pub fn row(&self) -> usize {
+    /// Its first row, by its place among the refused rows; none for premises with the same id.
+    pub fn row(&self) -> Option<usize> {
         match self {
-            Self::Visit(w) => w.refused[0],
-            Self::Row(i) => *i,
+            Self::Visit(w) => w.refused.first().copied(),
+            Self::SameId(_) => None,
+            Self::Row(i) => Some(*i),
         }
     }
 }
 
 impl ToSettle {
     /// All lines of a survey with so many refused rows.
-    pub fn new(waiting: Vec<Waiting>, refused: usize) -> Self {
+    pub fn new(waiting: Vec<Waiting>, repeats: Vec<Repeat>, refused: usize) -> Self {
         let mut other = vec![true; refused];
         waiting.iter().flat_map(|w| &w.refused).for_each(|&i| other[i] = false);
         let (aside, open): (Vec<_>, Vec<_>) = waiting.into_iter().partition(|w| w.set_aside);
         let rows = other.iter().enumerate().filter(|(_, o)| **o).map(|(i, _)| SettleLine::Row(i));
-        let count = open.len();
-        let lines = open.into_iter().map(SettleLine::Visit).chain(rows).chain(aside.into_iter().map(SettleLine::Visit)).collect();
-        Self { lines, open: count }
+        let (separate, same): (Vec<_>, Vec<_>) = repeats.into_iter().partition(|r| r.separate);
+        let (count, ids) = (open.len(), same.len());
+        let open = open.into_iter().map(SettleLine::Visit).chain(same.into_iter().map(SettleLine::SameId));
+        let done = aside.into_iter().map(SettleLine::Visit).chain(separate.into_iter().map(SettleLine::SameId));
+        Self { lines: open.chain(rows).chain(done).collect(), open: count, ids }
     }
 }
 
@@ -308,6 +315,8 @@ pub enum Answer {
     Waiting(u64, ToSettle),
     /// A visit was settled: the survey it was one of had this revision.
     Settled(u64, Result<Box<Settled>, Trouble>),
+    /// An id was settled: the revision it was settled for, what was done, and the survey then.
+    IdSettled(u64, Box<str>, Box<Survey>),
     /// The map's layers, for a revision.
     Laid(u64, Box<Laid>),
     /// The map's far view, for a revision.

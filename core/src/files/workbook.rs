@@ -238,15 +238,19 @@ mod tests {
         assert_eq!((t.columns.join(" "), t.rows, t.cell(0, 1)), ("1 column 16384".to_owned(), 1, "2".into()));
     }
 
+    // OASIS OpenDocument 1.2, from memory.
+    const OPEN_DOCUMENT: &[u8] = br#"<office:document-content xmlns:office="urn:oasis:names:tc:opendocument:xmlns:office:1.0" xmlns:table="urn:oasis:names:tc:opendocument:xmlns:table:1.0" xmlns:text="urn:oasis:names:tc:opendocument:xmlns:text:1.0"><office:body><office:spreadsheet><table:table table:name="S"><table:table-row><table:table-cell office:value-type="string"><text:p>id</text:p></table:table-cell><table:table-cell office:value-type="string"><text:p>day</text:p></table:table-cell></table:table-row><table:table-row><table:table-cell office:value-type="float" office:value="7"><text:p>7</text:p></table:table-cell><table:table-cell office:value-type="date" office:date-value="2025-07-14"><text:p>x</text:p></table:table-cell></table:table-row></table:table></office:spreadsheet></office:body></office:document-content>"#;
+
+    fn ods(folder: &Path, content: &[u8]) -> PathBuf {
+        let manifest = br#"<manifest:manifest xmlns:manifest="urn:oasis:names:tc:opendocument:xmlns:manifest:1.0"/>"#;
+        let mimetype = b"application/vnd.oasis.opendocument.spreadsheet";
+        packed(folder, "a.ods", &[("mimetype", mimetype), ("content.xml", content), ("META-INF/manifest.xml", manifest)])
+    }
+
     #[test]
     fn sheets_of_open_documents_are_read() {
-        // OASIS OpenDocument 1.2, from memory.
-        let content = br#"<office:document-content xmlns:office="urn:oasis:names:tc:opendocument:xmlns:office:1.0" xmlns:table="urn:oasis:names:tc:opendocument:xmlns:table:1.0" xmlns:text="urn:oasis:names:tc:opendocument:xmlns:text:1.0"><office:body><office:spreadsheet><table:table table:name="S"><table:table-row><table:table-cell office:value-type="string"><text:p>id</text:p></table:table-cell><table:table-cell office:value-type="string"><text:p>day</text:p></table:table-cell></table:table-row><table:table-row><table:table-cell office:value-type="float" office:value="7"><text:p>7</text:p></table:table-cell><table:table-cell office:value-type="date" office:date-value="2025-07-14"><text:p>x</text:p></table:table-cell></table:table-row></table:table></office:spreadsheet></office:body></office:document-content>"#;
-        let manifest = br#"<manifest:manifest xmlns:manifest="urn:oasis:names:tc:opendocument:xmlns:manifest:1.0"/>"#;
         let folder = tempfile::tempdir().unwrap();
-        let mimetype = b"application/vnd.oasis.opendocument.spreadsheet";
-        let path = packed(folder.path(), "a.ods", &[("mimetype", mimetype), ("content.xml", content), ("META-INF/manifest.xml", manifest)]);
-        let t = read(&path, None).unwrap();
+        let t = read(&ods(folder.path(), OPEN_DOCUMENT), None).unwrap();
         assert_eq!((t.columns.join(" "), t.cell(0, 0), t.cell(0, 1)), ("id day".to_owned(), "7".into(), "2025-07-14".into()));
     }
 
@@ -261,15 +265,41 @@ mod tests {
     #[test]
     fn cuts_and_flipped_bits_give_an_answer() {
         let folder = tempfile::tempdir().unwrap();
-        let whole = std::fs::read(xlsx(folder.path(), ROWS)).unwrap();
-        let path = folder.path().join("b.xlsx");
-        for n in (0..whole.len() * 8).step_by(149) {
-            let mut bytes = whole.clone();
+        for (whole, name) in [(xlsx(folder.path(), ROWS), "b.xlsx"), (ods(folder.path(), OPEN_DOCUMENT), "b.ods")] {
+            let (whole, path) = (std::fs::read(whole).unwrap(), folder.path().join(name));
+            for n in (0..whole.len() * 8).step_by(149) {
+                let mut bytes = whole.clone();
+                bytes[n / 8] ^= 1 << (n % 8);
+                for bytes in [&bytes[..], &whole[..n / 8]] {
+                    std::fs::write(&path, bytes).unwrap();
+                    if let Ok(t) = read(&path, None) {
+                        assert!(t.rows <= 3);
+                    }
+                }
+            }
+        }
+    }
+
+    /// An archive's checksums catch most damage; what was damaged before it was packed comes through.
+    #[test]
+    fn damaged_sheets_in_a_sound_archive_give_an_answer() {
+        let folder = tempfile::tempdir().unwrap();
+        let damaged = |whole: &[u8], n: usize| {
+            let mut bytes = whole.to_vec();
             bytes[n / 8] ^= 1 << (n % 8);
-            for bytes in [&bytes[..], &whole[..n / 8]] {
-                std::fs::write(&path, bytes).unwrap();
-                if let Ok(t) = read(&path, None) {
-                    assert!(t.rows <= 3);
+            [bytes, whole[..n / 8].to_vec()]
+        };
+        for n in (0..OPEN_DOCUMENT.len() * 8).step_by(311) {
+            for content in damaged(OPEN_DOCUMENT, n) {
+                if let Ok(t) = read(&ods(folder.path(), &content), None) {
+                    assert!(t.rows <= 3, "{n}");
+                }
+            }
+        }
+        for n in (0..ROWS.len() * 8).step_by(311) {
+            for rows in damaged(ROWS.as_bytes(), n) {
+                if let Ok(t) = read(&xlsx(folder.path(), &String::from_utf8_lossy(&rows)), None) {
+                    assert!(t.rows <= 1_048_576 && t.columns.len() <= 16_384, "{n}");
                 }
             }
         }

@@ -168,6 +168,9 @@ impl Asked<'_> {
     /// Yards nobody tried in the round, over the fence from one that was found positive, due soon after that was found.
     fn neighbours_to_be_asked(&self, standings: &[Standing]) -> Vec<CallBack> {
         let survey = self.survey;
+        if survey.premises.outline.len() != survey.premises.len() {
+            return Vec::new();
+        }
         let index = BoxIndex::new(survey.premises.outline.bounds());
         let sources: Vec<(PremiseId, &Standing)> =
             standings.iter().enumerate().filter(|(_, s)| s.source).map(|(i, s)| (PremiseId(i as u32), s)).collect();

@@ -61,6 +61,13 @@ impl Chances {
         all.binary_search_by_key(&premise, |c| c.premise).ok().map(|i| &all[i])
     }
 
+    /// The chance of each of so many premises in their order; `None` where one was inspected.
+    pub fn by_premise(&self, premises: usize) -> Vec<Option<f64>> {
+        let mut out = vec![None; premises];
+        self.foreseen.chances.iter().for_each(|c| out[c.premise.row()] = Some(c.probability));
+        out
+    }
+
     /// How the chances were worked out and judged.
     pub fn foreseen(&self) -> &Foreseen {
         &self.foreseen

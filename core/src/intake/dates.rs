@@ -116,7 +116,7 @@ impl Orders {
     /// Looks at all dates of a file.
     pub(super) fn of<'a>(texts: impl Iterator<Item = (usize, std::borrow::Cow<'a, str>)>) -> Self {
         let mut out = Self { fits: DateOrder::ALL.to_vec(), ..Self::default() };
-        for (row, text) in texts {
+        for (row, text) in texts.filter(|(_, text)| may_be_a_day(text)) {
             if cells::moment(&text).is_ok() {
                 out.iso += 1;
                 continue;
@@ -144,6 +144,12 @@ impl Orders {
     pub(super) fn to_ask(&self) -> Option<&str> {
         self.unclear.as_deref().filter(|_| self.fits.len() > 1)
     }
+}
+
+/// A quick look that leaves out nearly everything that is no day: days begin with a digit and have marks between few of them.
+fn may_be_a_day(text: &str) -> bool {
+    let bytes = text.as_bytes();
+    bytes.first().is_some_and(u8::is_ascii_digit) && bytes.iter().take(5).any(|b| matches!(b, b'-' | b'/' | b'.' | b'T'))
 }
 
 /// Whether a text can be read as a day in some order.

@@ -3,9 +3,10 @@
 use super::IntakeError;
 use super::derive_streets::{Crossings, names};
 use crate::job::Watch;
-use crate::place::{BoxIndex, FENCE_GAP, FENCE_LENGTH, Local, ShapeView, Shapes, inside, nearest_under, shared_line};
-use crate::survey::{Streets, Strings};
+use crate::place::{BoxIndex, FENCE_GAP, FENCE_LENGTH, Local, ShapeView, Shapes, inside, nearest_under, push_closed_union, shared_line};
+use crate::survey::{BlockId, Blocks, Streets};
 use rayon::prelude::*;
+use std::sync::Arc;
 
 /// The widest gap between two premises of one block, in metres: a wide alley. Less where streets are narrow, see [`alley`].
 const WIDEST_ALLEY: f64 = 6.5;
@@ -57,8 +58,10 @@ struct Grouped {
 
 /// Blocks made from the premises.
 pub(super) struct Derived {
-    /// The block's name for each premise; blank for one that belongs to none.
-    pub names: Strings,
+    /// The block of each premise; none for one that belongs to none.
+    pub of_premise: Vec<Option<BlockId>>,
+    /// The blocks in alphabetical order, each with the outline round its premises.
+    pub blocks: Blocks,
     /// By what they were made, for the settings.
     pub how: String,
     /// The same, for the report.
@@ -82,8 +85,29 @@ pub(super) fn blocks(outlines: &Shapes, streets: &Streets, watch: &dyn Watch) ->
     if outside > 0 {
         words.push_str(&format!("; {outside} premises without an outline, or that are the streets themselves, are in none"));
     }
-    let names = of_premise.iter().map(|g| g.map_or("", |g| &*names[g as usize])).collect();
-    Ok(Some(Derived { names, how, words }))
+    let mut order: Vec<usize> = (0..groups).collect();
+    order.sort_by(|&a, &b| names[a].cmp(&names[b]));
+    let outline = Arc::new(drawn_round(outlines, &of_premise, &order, alley));
+    let blocks = Blocks { block_id: Arc::new(order.iter().map(|&group| &names[group]).collect()), outline };
+    let mut place = vec![BlockId(0); groups];
+    order.iter().zip(0..).for_each(|(&group, row)| place[group] = BlockId(row));
+    let of_premise = of_premise.iter().map(|g| g.map(|g| place[g as usize])).collect();
+    Ok(Some(Derived { of_premise, blocks, how, words }))
+}
+
+/// An outline for each group, in some order, drawn round its premises and over its alleys.
+fn drawn_round(outlines: &Shapes, of_premise: &[Option<u32>], order: &[usize], alley: f64) -> Shapes {
+    let mut members: Vec<Vec<usize>> = vec![Vec::new(); order.len()];
+    of_premise.iter().enumerate().for_each(|(i, group)| group.iter().for_each(|&g| members[g as usize].push(i)));
+    let draw = |&group: &usize| {
+        let mut one = Shapes::default();
+        push_closed_union(members[group].iter().map(|&i| outlines.get(i)), alley, &mut one);
+        one
+    };
+    let drawn: Vec<Shapes> = order.par_iter().map(draw).collect();
+    let mut out = Shapes::with_capacity(order.len(), order.len() * 16);
+    drawn.iter().for_each(|one| out.append(one));
+    out
 }
 
 /// Brings premises together that share a fence or lie only an alley apart, unless a street runs between them.

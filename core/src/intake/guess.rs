@@ -39,7 +39,7 @@ pub fn guess_role(layer: &LayerLook) -> Option<Role> {
         () if outlines => Some(Role::Parcels),
         () if layer.geometry.contains("lines") => Some(Role::Streets),
         () if has(Role::Temperatures, "mean_c") || has(Role::Temperatures, "max_c") => Some(Role::Temperatures),
-        () if has(Role::Visits, "outcome") => Some(Role::Visits),
+        () if ["outcome", "larvae", "pupae", "holds_water"].into_iter().any(|m| has(Role::Visits, m)) => Some(Role::Visits),
         () if has(Role::Signals, "kind") => Some(Role::Signals),
         () => None,
     }
@@ -106,7 +106,8 @@ fn fit(role: Role, meaning: &str, samples: &[String]) -> Fit {
     match meaning {
         "lon" => judged(&|s| number(s).is_some_and(|v| v.abs() <= 180.0)),
         "lat" => judged(&|s| number(s).is_some_and(|v| v.abs() <= 90.0)),
-        "mean_c" | "min_c" | "max_c" | "litres" | "pupae_count" | "count" | "value" => judged(&|s| number(s).is_some()),
+        "mean_c" | "min_c" | "max_c" | "litres" | "pupae_count" | "count" | "value" | "left_from" | "left_to" | "right_from"
+        | "right_to" => judged(&|s| number(s).is_some()),
         "year_built" => judged(&|s| number(s.get(..4).unwrap_or(s)).is_some()),
         "date" => judged(&dates::looks_like_a_day),
         "address" => judged(&|s| number(s).is_none()),

@@ -1,10 +1,10 @@
 //! Finding the premise that a visit was made at: by id, by place, by address.
 
-use super::address::{Address, AddressBook, Like};
+use super::address::{Address, AddressBook, Houses, Like};
 use super::cells::fold_into;
 use super::text_index::TextIndex;
-use crate::place::{Bounds, BoxIndex, Local, ShapeView};
-use crate::survey::{PremiseId, Premises, Strings};
+use crate::place::{Bounds, BoxIndex, Local, ShapeView, Shapes};
+use crate::survey::{PremiseId, Premises, Streets, Strings};
 use rayon::prelude::*;
 use std::cmp::Reverse;
 use std::sync::OnceLock;
@@ -19,6 +19,8 @@ pub(super) enum How {
     Id,
     Point,
     Address,
+    /// By an address that no premise has, through the house numbers of its street.
+    Numbers,
     /// By what somebody decided about a visit that found none by itself.
     Decision,
 }
@@ -53,6 +55,9 @@ pub(super) struct Finder<'a> {
     book: OnceLock<AddressBook>,
     alphabet: OnceLock<Vec<char>>,
     index: BoxIndex,
+    streets: Option<&'a Streets>,
+    /// The numbered streets by name; made when a house number is first asked for.
+    houses: OnceLock<Houses>,
 }
 
 impl<'a> Finder<'a> {
@@ -69,7 +74,45 @@ impl<'a> Finder<'a> {
                 )
             },
         );
-        Self { premises, areas, ids, addresses, book: OnceLock::new(), alphabet: OnceLock::new(), index }
+        Self {
+            premises,
+            areas,
+            ids,
+            addresses,
+            book: OnceLock::new(),
+            alphabet: OnceLock::new(),
+            index,
+            streets: None,
+            houses: OnceLock::new(),
+        }
+    }
+
+    /// The same, with the streets whose house numbers say where an address stands that no premise has.
+    pub(super) fn along(self, streets: &'a Streets) -> Self {
+        Self { streets: Some(streets).filter(|s| !s.ranges.is_empty()), ..self }
+    }
+
+    /// The numbered streets; `None` when no street has numbers.
+    pub(super) fn streets(&self) -> Option<&'a Streets> {
+        self.streets
+    }
+
+    /// The numbered streets by name.
+    pub(super) fn houses(&self) -> Option<&Houses> {
+        Some(self.houses.get_or_init(|| self.streets.map(Houses::new).unwrap_or_default())).filter(|_| self.streets.is_some())
+    }
+
+    pub(super) fn outlines(&self) -> &Shapes {
+        &self.premises.outline
+    }
+
+    pub(super) fn index(&self) -> &BoxIndex {
+        &self.index
+    }
+
+    /// The address of a premise, taken apart.
+    pub(super) fn address_of(&self, premise: PremiseId) -> Address {
+        Address::parse(self.premises.address.get(premise.row()))
     }
 
     /// The premise with an id.
@@ -158,7 +201,7 @@ impl<'a> Finder<'a> {
     }
 
     /// Of several candidates the largest outline, then the smallest id.
-    fn best(&self, candidates: impl Iterator<Item = usize>) -> Option<PremiseId> {
+    pub(super) fn best(&self, candidates: impl Iterator<Item = usize>) -> Option<PremiseId> {
         candidates.min_by_key(|&i| (Reverse(self.areas[i]), self.premises.parcel_id.get(i), i)).map(|i| PremiseId(i as u32))
     }
 }

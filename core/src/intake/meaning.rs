@@ -105,13 +105,36 @@ static PARCELS: [Meaning; 5] = [
     meaning("year_built", &["yearbuilt", "yrbuilt", "yrblt", "yearblt", "builtyear", "actyrblt", "effyrblt", "yrbltact"]),
 ];
 
-static STREETS: [Meaning; 3] = [
+static STREETS: [Meaning; 7] = [
     meaning(
         "name",
         &["label", "fullname", "streetname", "stname", "stnam", "street", "roadname", "rdname", "streetnam", "fullst", "road", "st"],
     ),
     meaning("class", &["highway", "roadclass", "streetclass", "funcclass", "functionalclass", "fclass", "mtfcc", "majorroad"]),
     meaning("level", &["layer", "zlevel", "zlev"]),
+    meaning(
+        "left_from",
+        &[
+            "lfrom",
+            "leftfrom",
+            "lfromadd",
+            "lfromaddr",
+            "lfadd",
+            "lfaddr",
+            "laddfrom",
+            "fromaddrl",
+            "fromaddl",
+            "fromleft",
+            "fraddl",
+            "lfromhn",
+        ],
+    ),
+    meaning("left_to", &["lto", "leftto", "ltoadd", "ltoaddr", "ltadd", "ltaddr", "laddto", "toaddrl", "toaddl", "toleft", "ltohn"]),
+    meaning(
+        "right_from",
+        &["rfrom", "rightfrom", "rfromadd", "rfromaddr", "rfadd", "rfaddr", "raddfrom", "fromaddrr", "fromright", "rfromhn"],
+    ),
+    meaning("right_to", &["rto", "rightto", "rtoadd", "rtoaddr", "rtadd", "rtaddr", "raddto", "toaddrr", "toright", "rtohn"]),
 ];
 
 static BLOCKS: [Meaning; 1] = [meaning(

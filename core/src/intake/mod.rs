@@ -5,6 +5,7 @@
 
 mod address;
 mod barriers;
+mod beside;
 mod blocks;
 mod cells;
 mod choice;
@@ -21,6 +22,7 @@ mod join;
 mod meaning;
 mod on_surface;
 mod parcels;
+mod parts;
 mod points;
 mod premises;
 mod remembered;

@@ -2,14 +2,17 @@
 
 use super::cells::{self, Reason};
 use super::ground::{Fate, Ground};
+use super::parts::Together;
 use super::report::{Account, Report};
+use super::settle::DecidedIds;
 use super::text_index::TextIndex;
 use super::{IntakeError, Match, Role};
 use crate::files::Table;
 use crate::job::Watch;
-use crate::place::ShapeView;
+use crate::place::{ShapeView, Shapes};
 use crate::survey::Strings;
 use rayon::prelude::*;
+use std::collections::BTreeMap;
 
 /// Rows sorted between two looks at the watch.
 const LOOKED_AT_ONCE: usize = 65_536;
@@ -28,6 +31,8 @@ pub(super) struct NewPremises {
     pub year_built: Vec<u16>,
     /// The ids are numbers given by the file's order.
     pub numbered: bool,
+    /// The outlines of rows that stand for several with the same id, by their place among the kept rows.
+    in_parts: BTreeMap<usize, Shapes>,
 }
 
 impl NewPremises {
@@ -62,7 +67,57 @@ impl NewPremises {
         let block_name = if block_name.is_empty() { blank(rows.len()) } else { block_name };
         let address = if address.is_empty() { blank(rows.len()) } else { address };
         let year_built = year_column(&years, &rows, account);
-        Ok(Self { rows, ground, parcel_id, address, block_name, land_use, year_built, numbered: id_column.is_none() })
+        Ok(Self {
+            rows,
+            ground,
+            parcel_id,
+            address,
+            block_name,
+            land_use,
+            year_built,
+            numbered: id_column.is_none(),
+            in_parts: BTreeMap::new(),
+        })
+    }
+
+    /// No row at all.
+    pub(super) fn none() -> Self {
+        Self {
+            rows: Vec::new(),
+            ground: Ground::nothing(0),
+            parcel_id: Strings::default(),
+            address: Strings::default(),
+            block_name: Strings::default(),
+            land_use: Strings::default(),
+            year_built: Vec::new(),
+            numbered: false,
+            in_parts: BTreeMap::new(),
+        }
+    }
+
+    /// Makes one of rows with the same id where somebody has decided that they are one premise in parts.
+    pub(super) fn unite(&mut self, decided: &DecidedIds, account: &mut Account) {
+        if decided.unite_nothing() || self.numbered {
+            return;
+        }
+        let area = |i: usize| self.outline(i).map_or(0.0, ShapeView::area);
+        let together = Together::of(&self.parcel_id, |id| decided.one(id), area);
+        let kept = together.kept();
+        if kept.len() == self.len() {
+            return;
+        }
+        let rows = self.len() - kept.len() + together.groups().count();
+        account.notice(format!(
+            "{rows} rows with a repeated parcel id came in as {} premises in parts, as was decided",
+            together.groups().count()
+        ));
+        let drawn = |(at, row): (usize, &u32)| Some((at, together.outline(*row, |i| self.outline(i))?));
+        self.in_parts = kept.iter().enumerate().filter_map(drawn).collect();
+        self.rows = kept.iter().map(|&row| self.rows[row as usize]).collect();
+        self.year_built = together.years(&self.year_built, &kept);
+        for column in [&mut self.parcel_id, &mut self.address, &mut self.block_name, &mut self.land_use] {
+            *column = together.texts(column, &kept);
+        }
     }
 
     pub(super) fn len(&self) -> usize {
@@ -71,7 +126,10 @@ impl NewPremises {
 
     /// The outline of a kept row.
     pub(super) fn outline(&self, i: usize) -> Option<ShapeView<'_>> {
-        self.ground.shape(self.rows[i] as usize)
+        match self.in_parts.get(&i) {
+            Some(parts) => Some(parts.get(0)).filter(|o| !o.is_empty()),
+            None => self.ground.shape(self.rows[i] as usize),
+        }
     }
 
     /// The row of the file, the first one being 0.

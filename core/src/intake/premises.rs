@@ -73,6 +73,16 @@ pub(super) fn merge(
     Ok(Merged { premises, block_name, moved, vintage: succession.map(|s| s.vintage) })
 }
 
+/// The order that premises have by their ground: for each place the premise that stands there, by its present number.
+pub(super) fn ground_order(premises: &Premises, blocks: &Blocks) -> Vec<u32> {
+    let nothing = NewPremises::none();
+    let old_block = premises.block.iter().map(|b| b.map_or("", |b| blocks.block_id.get(b.row()))).collect();
+    let both = Both { old: premises, old_block, new: &nothing };
+    let mut sources: Vec<Source> = (0..premises.len() as u32).map(|i| Source { old: Some(i), new: None }).collect();
+    both.put_in_order(&mut sources);
+    sources.into_iter().filter_map(|s| s.old).collect()
+}
+
 impl Both<'_> {
     /// The premises of the survey, each with the row of the file that it is.
     fn pair(&self) -> Vec<Source> {

@@ -76,6 +76,8 @@ pub struct Report {
     pub joined_by_point: usize,
     /// Visits that found it by address.
     pub joined_by_address: usize,
+    /// Of these, visits whose address no premise has: they went where the house numbers of their street say.
+    pub joined_by_numbers: usize,
     /// Visits that found none by themselves.
     pub unjoined: usize,
     /// Of these, visits that came in by what was decided about them earlier.
@@ -291,6 +293,9 @@ impl Report {
                 self.joined_by_address,
                 self.unjoined - self.settled
             );
+            if self.joined_by_numbers > 0 {
+                let _ = writeln!(out, "{} of those by address went where the house numbers of their street say", self.joined_by_numbers);
+            }
             if self.settled > 0 {
                 let _ = writeln!(out, "{} more came in as was decided earlier", self.settled);
             }

@@ -146,8 +146,11 @@ impl SignalFile<'_> {
             Point::Unsaid if address.is_empty() => Err(Reason::new("it has no place and no address")),
             Point::Unsaid => {
                 let premise = self.finder.by_address(&address, &mut String::new());
-                let unknown = || Reason::new(format!("no premise with an outline has the address '{address}'"));
-                premise.and_then(|p| self.inside(p)).ok_or_else(unknown)
+                let premise = premise.or_else(|| self.finder.by_numbers(&address));
+                let inside = premise.and_then(|p| self.inside(p));
+                inside
+                    .or_else(|| self.finder.spot_by_numbers(&address))
+                    .ok_or_else(|| Reason::new(format!("no premise with an outline has the address '{address}'")))
             }
         }
     }

@@ -1,13 +1,14 @@
 //! Street rows into centrelines.
 
-use super::cells::Reason;
+use super::cells::{self, Reason};
 use super::ground::{Fate, Ground};
 use super::premises::{SAME, compare_outlines, same_outline};
 use super::report::Account;
 use super::{IntakeError, Match, Role};
 use crate::files::Table;
 use crate::place::{Bounds, BoxIndex, ShapeView, Shapes, hilbert};
-use crate::survey::{StreetClass, Streets, Strings};
+use crate::survey::{Numbers, Ranges, StreetClass, Streets, Strings};
+use std::collections::HashSet;
 use std::sync::Arc;
 
 /// One centreline on its way into the survey.
@@ -38,7 +39,8 @@ pub(super) fn bring(old: &Streets, table: &Table, matched: &Match, ground: &Grou
     let names: Strings = kept.iter().map(|&row| name.map_or_else(Default::default, |c| table.cell(row, c))).collect();
     let classes = matched.column("class").map(|c| kept.iter().map(|&row| StreetClass::of(&table.cell(row, c))).collect());
     let levels = matched.column("level").map(|c| kept.iter().map(|&row| level(&table.cell(row, c))).collect());
-    Ok(Both { old, kept: &kept, names: &names, classes, levels, ground }.in_order(account))
+    let ranges = ranges(table, matched, &kept, account);
+    Ok(Both { old, kept: &kept, names: &names, classes, levels, ranges: &ranges, ground }.in_order(account))
 }
 
 /// A level as files write it; what is no number is on the ground.
@@ -47,12 +49,27 @@ fn level(cell: &str) -> i8 {
     cell.trim().parse::<f64>().map_or(0, |n| n.round() as i8)
 }
 
+/// House numbers along the kept rows. A side is numbered when both of its ends are; 0 is no number.
+fn ranges(table: &Table, matched: &Match, kept: &[usize], account: &mut Account) -> Vec<Ranges> {
+    let mut number = |row: usize, meaning: &str| {
+        let cell = matched.column(meaning).map(|c| table.cell(row, c))?;
+        let read = cells::whole(&cell, meaning);
+        if read.is_err() {
+            account.notice_row("A house number of the street cannot be read; that side was left without numbers", row);
+        }
+        read.ok().flatten().filter(|n| *n > 0)
+    };
+    let mut side = |row, from: &str, to: &str| number(row, from).zip(number(row, to)).map(|(from, to)| Numbers { from, to });
+    kept.iter().map(|&row| Ranges { left: side(row, "left_from", "left_to"), right: side(row, "right_from", "right_to") }).collect()
+}
+
 struct Both<'a> {
     old: &'a Streets,
     kept: &'a [usize],
     names: &'a Strings,
     classes: Option<Vec<StreetClass>>,
     levels: Option<Vec<i8>>,
+    ranges: &'a [Ranges],
     ground: &'a Ground,
 }
 
@@ -83,14 +100,31 @@ impl<'a> Both<'a> {
         Arc::new(keyed.iter().map(|k| cell(k).copied().unwrap_or_default()).collect())
     }
 
+    /// The file's numbers where it has any, or else those of the same line in the survey.
+    fn ranges(&self, from: From, was: &[Option<usize>]) -> Ranges {
+        let old = |i: usize| self.old.ranges.get(i).copied().unwrap_or_default();
+        match from {
+            From::Old(i) => old(i),
+            From::New(j) if self.ranges[j] == Ranges::default() => was[j].map(old).unwrap_or_default(),
+            From::New(j) => self.ranges[j],
+        }
+    }
+
     fn in_order(&self, account: &mut Account) -> Streets {
+        let was = self.there_already(account);
         let mut all: Vec<From> = (0..self.kept.len()).map(From::New).collect();
-        all.extend(self.old_ones(account).into_iter().map(From::Old));
+        let taken: HashSet<usize> = was.iter().flatten().copied().collect();
+        all.extend((0..self.old.len()).filter(|i| !taken.contains(i)).map(From::Old));
         let centre = |f: From| self.line(f).map(|l| l.bounds().centre());
         let extent = all.iter().filter_map(|&f| centre(f)).fold(Bounds::EMPTY, Bounds::with);
         let mut keyed: Vec<(u32, From)> = all.into_iter().map(|f| (centre(f).map_or(u32::MAX, |p| hilbert(p, &extent)), f)).collect();
         keyed.sort_by(|a, b| {
-            let same_place = || compare_outlines(self.line(a.1), self.line(b.1)).then_with(|| self.name(a.1).cmp(self.name(b.1)));
+            let same_place = || {
+                compare_outlines(self.line(a.1), self.line(b.1)).then_with(|| {
+                    let other = |f: From| (self.name(f), self.ranges(f, &was));
+                    other(a.1).cmp(&other(b.1))
+                })
+            };
             a.0.cmp(&b.0).then_with(same_place)
         });
         let mut line = Shapes::with_capacity(keyed.len(), keyed.len() * 4);
@@ -100,34 +134,36 @@ impl<'a> Both<'a> {
                 None => line.end_shape(),
             }
         }
+        let ranges: Vec<Ranges> = keyed.iter().map(|k| self.ranges(k.1, &was)).collect();
+        let numbered = ranges.iter().any(|r| *r != Ranges::default());
         Streets {
             name: Arc::new(keyed.iter().map(|k| self.name(k.1)).collect()),
             line: Arc::new(line),
             class: self.column(&keyed, &self.old.class, self.classes.as_deref()),
             level: self.column(&keyed, &self.old.level, self.levels.as_deref()),
+            ranges: Arc::new(if numbered { ranges } else { Vec::new() }),
         }
     }
 
-    /// Centrelines of the survey that the file does not hold.
-    fn old_ones(&self, account: &mut Account) -> Vec<usize> {
+    /// For each row of the file the centreline of the survey that it is.
+    fn there_already(&self, account: &mut Account) -> Vec<Option<usize>> {
+        let mut was = vec![None; self.kept.len()];
         if self.old.is_empty() {
-            return Vec::new();
+            return was;
         }
         let index = BoxIndex::new(self.old.line.bounds());
         let mut in_file = vec![false; self.old.len()];
-        for line in (0..self.kept.len()).filter_map(|j| self.line(From::New(j))) {
-            let mut found = None;
+        for (j, was) in was.iter_mut().enumerate() {
+            let Some(line) = self.line(From::New(j)) else { continue };
             index.each_touching(&line.bounds().grown(SAME), |i| {
-                if found.is_none() && !in_file[i] && same_outline(self.old.line.get(i), line) {
-                    found = Some(i);
+                if was.is_none() && !in_file[i] && same_outline(self.old.line.get(i), line) {
+                    *was = Some(i);
                 }
             });
-            if let Some(i) = found {
-                in_file[i] = true;
-            }
+            was.iter().for_each(|&i| in_file[i] = true);
         }
-        let out: Vec<usize> = (0..self.old.len()).filter(|&i| !in_file[i]).collect();
-        account.notice(format!("{} centrelines of the survey are in the file too; {} others stay", self.old.len() - out.len(), out.len()));
-        out
+        let there = was.iter().flatten().count();
+        account.notice(format!("{there} centrelines of the survey are in the file too; {} others stay", self.old.len() - there));
+        was
     }
 }

@@ -387,12 +387,13 @@ impl Change {
         let now = if self.now.is_empty() || self.now == [self.parcel_id.as_str()] {
             String::new()
         } else {
-            format!(" → {}", self.now.join(", "))
+            format!(" to {}", self.now.join(", "))
         };
+        let count = if self.visits == 1 { "1 visit".to_owned() } else { format!("{} visits", self.visits) };
         let visits = match (self.visits, self.visits_at == self.parcel_id) {
             (0, _) => String::new(),
-            (n, true) => format!("; {n} visits stay"),
-            (n, false) => format!("; {n} visits now at {}", self.visits_at),
+            (_, true) => format!("; {count} kept"),
+            (_, false) => format!("; {count} now at {}", self.visits_at),
         };
         format!("{} {id}{now}{visits}", self.became.words())
     }

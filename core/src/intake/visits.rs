@@ -259,7 +259,8 @@ impl<'a> VisitFile<'a> {
             return Some((premise, How::Point));
         }
         let address = columns.text(draft.address_row? as usize, columns.address);
-        finder.by_address(&address, buffer).map(|premise| (premise, How::Address))
+        let by_address = finder.by_address(&address, buffer).map(|premise| (premise, How::Address));
+        by_address.or_else(|| finder.by_numbers(&address).map(|premise| (premise, How::Numbers)))
     }
 
     fn why_unjoined(&self, draft: &Draft, finder: &Finder<'_>, premises: &Premises) -> Reason {
@@ -296,6 +297,10 @@ impl<'a> VisitFile<'a> {
         }
         self.tell_unreadable(account);
         self.tell_unknown_words(account);
+        for draft in joined.visits.iter().filter(|v| v.2 == How::Numbers).map(|v| &v.0) {
+            let sentence = "No premise has the address; the visit was put where the house numbers of its street say";
+            account.notice_row(sentence, draft.rows[0] as usize);
+        }
         for row in joined.visits.iter().flat_map(|v| &v.0.rows).map(|&r| r as usize) {
             let Ok(read) = &self.rows[row] else { continue };
             let odd = read.odd;
@@ -357,7 +362,8 @@ impl Joined {
         let by = |wanted: How| self.visits.iter().filter(|v| v.2 == wanted).count();
         report.joined_by_id = by(How::Id);
         report.joined_by_point = by(How::Point);
-        report.joined_by_address = by(How::Address);
+        report.joined_by_numbers = by(How::Numbers);
+        report.joined_by_address = by(How::Address) + report.joined_by_numbers;
         report.settled = by(How::Decision);
         report.unjoined = self.unjoined.len() + report.settled;
         report.visits = self.visits.len() + self.unjoined.len();
@@ -378,7 +384,10 @@ fn no_address(address: &str, finder: &Finder<'_>, premises: &Premises) -> String
         let (found, parcel) = (premises.address.get(p.row()), named(premises, p));
         format!(", the likest is '{found}' of {parcel} ({:.0} % alike)", score * 100.0)
     });
-    format!("no premise has the address '{address}'{}", offer.unwrap_or_default())
+    let numbers = finder.near_numbers(address);
+    let beside =
+        numbers.first().filter(|_| best.is_none()).map(|(p, _)| format!(", by its house number it stands at {}", named(premises, *p)));
+    format!("no premise has the address '{address}'{}", offer.or(beside).unwrap_or_default())
 }
 
 /// A premise in words: its id, or its address.

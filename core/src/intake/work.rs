@@ -9,7 +9,7 @@ use super::points::Points;
 use super::premises::{Merged, merge};
 use super::remembered::FilesSeen;
 use super::report::{Account, Report};
-use super::settle::{Decisions, key_in_table, key_of_refused};
+use super::settle::{DecidedIds, Decisions, key_in_table, key_of_refused};
 use super::signals::{SignalFile, require_columns};
 use super::visits::VisitFile;
 use super::whereabouts::{Known, named};
@@ -189,9 +189,10 @@ impl<'a> Work<'a> {
         if let Some(definition) = crs.as_ref().and_then(Crs::definition) {
             Arc::make_mut(&mut survey.settings).insert(settings::COUNTY_CRS.into(), definition.into());
         }
-        let new = NewPremises::from_rows(table, matched, ground, survey.premises.len() + 1, account, self.watch)?;
+        let mut new = NewPremises::from_rows(table, matched, ground, survey.premises.len() + 1, account, self.watch)?;
         self.watch.step("counting premises", 0, 0)?;
         new.count(table.rows, &mut self.report, account);
+        new.unite(&DecidedIds::of(survey), account);
         let there = (&survey.premises, &survey.visits, &survey.blocks);
         let Merged { premises, block_name, moved, vintage } = merge(there, &new, account, self.watch)?;
         self.report.vintage = vintage;
@@ -256,10 +257,9 @@ impl<'a> Work<'a> {
     fn derive_blocks(&mut self) -> Result<(), IntakeError> {
         let Some(survey) = self.survey.as_mut().filter(|s| self.ground_changes && s.blocks.is_empty()) else { return Ok(()) };
         let Some(derived) = derive::blocks(&survey.premises.outline, &survey.streets, self.watch)? else { return Ok(()) };
-        let (blocks, of_premise) = blocks::assign(&Blocks::default(), &derived.names, &survey.premises.outline);
-        self.report.derived_blocks = blocks.len();
-        survey.blocks = blocks;
-        survey.premises.block = Arc::new(of_premise);
+        self.report.derived_blocks = derived.blocks.len();
+        survey.blocks = derived.blocks;
+        survey.premises.block = Arc::new(derived.of_premise);
         Arc::make_mut(&mut survey.settings).insert(settings::DERIVED_BLOCKS.into(), derived.how.into());
         self.report.find(&[Role::Parcels, Role::Streets], derived.words);
         Ok(())
@@ -285,7 +285,8 @@ impl<'a> Work<'a> {
         watch.step("joining visits", 0, 0)?;
         let premises = survey.premises.clone();
         let folded = folded_addresses(&premises);
-        let finder = Finder::new(&premises, &folded);
+        let streets = survey.streets.clone();
+        let finder = Finder::new(&premises, &folded).along(&streets);
         let joined = file.join((&finder, &premises, &Decisions::of(survey)), account, watch)?;
         watch.step("adding visits", 0, 0)?;
         joined.count(&mut self.report);
@@ -310,7 +311,7 @@ impl<'a> Work<'a> {
         self.watch.step("placing signals", 0, table.rows as u64)?;
         let points = Points::new(table, matched, &ground, &survey.frame);
         let folded = folded_addresses(&survey.premises);
-        let finder = Finder::new(&survey.premises, &folded);
+        let finder = Finder::new(&survey.premises, &folded).along(&survey.streets);
         let (premises, decisions) = (&survey.premises, Decisions::of(survey));
         let file =
             SignalFile { table, matched, points: &points, finder: &finder, premises, days, words: map.words(), decisions: &decisions };
@@ -332,7 +333,7 @@ impl<'a> Work<'a> {
 }
 
 /// Visits of premises that have got new numbers.
-fn moved_visits(old: &Visits, premises: usize, moved: &[u32]) -> Visits {
+pub(super) fn moved_visits(old: &Visits, premises: usize, moved: &[u32]) -> Visits {
     let carried = |v: &Visit| (Visit { premise: PremiseId(moved[v.premise.row()]), ..v.clone() }, old.finds_of(v).to_vec());
     Visits::from_rows(premises, old.rows().iter().map(carried).collect())
 }

@@ -244,29 +244,29 @@ mod tests {
         let values: Vec<f64> = [0.0, 7.0, 1.0, 3.5, 9.0, 2.0, 8.5, 0.5, 6.0, 4.0, 5.5, 1.5].to_vec();
         let (unit, near) = (4usize, lag(&values, &chain(12), 4));
         let others: Vec<f64> = (0..12).filter(|&k| k != unit).map(|k| values[k]).collect();
-        let (mut high, mut all) = (0.0, 0.0);
+        let (mut high, mut all) = (0.0f64, 0.0f64);
         for a in 0..others.len() {
             for b in a + 1..others.len() {
                 all += 1.0;
                 high += f64::from(u8::from((others[a] + others[b]) / 2.0 >= near));
             }
         }
-        let exact: f64 = 2.0 * (high / all as f64).min(1.0 - high / all);
+        let exact = 2.0 * (high / all).min(1.0 - high / all);
         let found = chance_of_one(&values, 2, unit, near, 1);
         assert!((found - exact).abs() < 0.08, "{found} for {exact}");
     }
 
     #[test]
     fn values_in_order_lie_together_and_mixed_ones_do_not() {
-        let nearby = chain(60);
-        let rising: Vec<f64> = (0..60).map(f64::from).collect();
+        let nearby = chain(200);
+        let rising: Vec<f64> = (0..200).map(f64::from).collect();
         assert!(chance_of_all(&rising, &nearby, 1, &Unwatched).unwrap() < 0.003);
         let mut mixed = rising.clone();
         Chance::for_part(5, 5).shuffle(&mut mixed);
-        assert!(chance_of_all(&mixed, &nearby, 1, &Unwatched).unwrap() > 0.05);
+        assert!(chance_of_all(&mixed, &nearby, 1, &Unwatched).unwrap() > 0.01);
         let found = likeness(&rising, &nearby, 1, &Unwatched).unwrap();
         let of = |i: usize| found[i].unwrap().among;
-        assert_eq!((of(2), of(57), of(30)), (Among::LowLow, Among::HighHigh, Among::Neither));
+        assert_eq!((of(5), of(194), of(100)), (Among::LowLow, Among::HighHigh, Among::Neither));
         assert_eq!(found, likeness(&rising, &nearby, 1, &Unwatched).unwrap());
     }
 }

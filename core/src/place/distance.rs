@@ -27,6 +27,11 @@ pub fn distance(a: ShapeView<'_>, b: ShapeView<'_>) -> f64 {
 pub fn within(a: ShapeView<'_>, b: ShapeView<'_>, metres: f64) -> bool {
     a.bounds().distance(b.bounds()) <= metres && {
         let enough = metres * metres;
+        // Two corners that are near enough prove it at once; in a reach most outlines have such.
+        let corners = a.places().first().zip(b.places().first());
+        if corners.is_some_and(|(p, q)| (p.x - q.x).powi(2) + (p.y - q.y).powi(2) <= enough) {
+            return true;
+        }
         squared(a, b, enough.next_up(), enough) <= enough || (a.bounds().touches(b.bounds()) && one_holds_the_other(a, b))
     }
 }

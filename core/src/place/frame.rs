@@ -95,6 +95,20 @@ impl Frame {
         a.distance(b) / (1.0 + (start + 4.0 * half + end) / 6.0)
     }
 
+    /// The frame in the words of the `.prj` file of a shapefile.
+    ///
+    /// # Source
+    /// Names as GDAL writes them for a transverse Mercator in this dialect (`gdalsrsinfo -o wkt_esri`, from memory).
+    pub fn esri_text(&self) -> String {
+        format!(
+            "PROJCS[\"Yardring_district_frame\",GEOGCS[\"GCS_WGS_1984\",DATUM[\"D_WGS_1984\",SPHEROID[\"WGS_1984\",6378137.0,\
+             298.257223563]],PRIMEM[\"Greenwich\",0.0],UNIT[\"Degree\",0.0174532925199433]],PROJECTION[\"Transverse_Mercator\"],\
+             PARAMETER[\"False_Easting\",0.0],PARAMETER[\"False_Northing\",0.0],PARAMETER[\"Central_Meridian\",{:.4}],\
+             PARAMETER[\"Scale_Factor\",1.0],PARAMETER[\"Latitude_Of_Origin\",{:.4}],UNIT[\"Meter\",1.0]]",
+            self.centre.lon, self.centre.lat
+        )
+    }
+
     /// How much longer a metre on the ground is drawn at a place than at the centre's meridian, minus 1.
     pub fn scale_error(&self, p: Local) -> f64 {
         p.x * p.x / (2.0 * A * A * (1.0 - F))

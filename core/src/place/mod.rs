@@ -1,6 +1,7 @@
 //! Where things are: coordinates and their frames, outlines and lines, and the index over them.
 
 mod bounds;
+mod closing;
 mod crs;
 mod crs_error;
 mod crs_facts;
@@ -24,6 +25,7 @@ mod web_tile;
 mod wkt;
 
 pub use bounds::Bounds;
+pub use closing::{push_closed_union, push_union};
 pub use crs::{Crs, NotACrs};
 pub use crs_error::CrsError;
 pub use crs_facts::{AreaOfUse, CrsFacts, CrsUnit};

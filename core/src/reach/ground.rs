@@ -73,8 +73,8 @@ pub fn ground(survey: &Survey, sources: &Sources, radius: Metres, watch: &dyn Wa
 fn push_seen(ways: &Ways, from: &From, shape: ShapeView<'_>, radius: f64, out: &mut Vec<Contour>) {
     for ring in shape.parts().flat_map(|p| p.rings().enumerate()).filter(|r| r.1.len() > 2) {
         let outwards = (signed_area(ring.1) > 0.0) == (ring.0 == 0);
-        let places: Vec<[f64; 2]> = ring.1.iter().map(|p| [p.x, p.y]).collect();
-        out.push(if outwards { places } else { places.into_iter().rev().collect() });
+        let outline = places(ring.1);
+        out.push(if outwards { outline } else { outline.into_iter().rev().collect() });
     }
     for edge in &from.lot.edges {
         let around = Bounds::of(&[edge.from, edge.to]).grown(radius);
@@ -98,8 +98,15 @@ fn round_corners(ways: &Ways) -> Vec<Piece> {
     united(&seen)
 }
 
+/// A ring as a contour, its corners taken to the millimetre: pieces that all but touch must touch, or their union has no end of
+/// crossings.
 fn places(ring: &[Local]) -> Contour {
-    ring.iter().map(|p| [p.x, p.y]).collect()
+    let mut out: Contour = ring.iter().map(|p| [p.x, p.y].map(|v| (v * 1000.0).round() / 1000.0)).collect();
+    out.dedup();
+    while out.len() > 1 && out.first() == out.last() {
+        out.pop();
+    }
+    out
 }
 
 /// Unites pieces with their neighbours, and those with theirs, until one is left.
@@ -112,7 +119,7 @@ fn unite(mut pieces: Vec<Vec<Piece>>, watch: &dyn Watch) -> Result<Vec<Piece>, C
 }
 
 /// The union of some grounds. In one thread: many unions run side by side, and each would ask the system for its processors anew.
-fn united(contours: &Vec<Contour>) -> Vec<Piece> {
+pub(super) fn united(contours: &Vec<Contour>) -> Vec<Piece> {
     let solver = Solver { multithreading: None, ..Solver::AUTO };
     FloatOverlay::with_subj_custom(contours, OverlayOptions::ogc(), solver).overlay(OverlayRule::Subject, FillRule::Positive)
 }
@@ -187,7 +194,7 @@ mod tests {
         let survey = neighbourhood(240, 11);
         let standings = standings(&survey, RoundId(0));
         let mut numbers = Numbers(8);
-        let lines: Vec<Vec<Local>> = (0..9)
+        let lines: Vec<Vec<Local>> = (0..40)
             .map(|_| (0..4).map(|_| Local { x: numbers.next() * 400.0 - 80.0, y: numbers.next() * 900.0 - 80.0 }).collect())
             .collect();
         let barriers = crate::reach::Barriers::new(&lines);

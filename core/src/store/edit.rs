@@ -117,7 +117,7 @@ pub fn apply(survey: &mut Survey, edit: Edit) -> Result<Edit, EditError> {
 /// Whether the columns of the streets fit together.
 fn streets_even(s: &Streets) -> bool {
     let or_none = |n: usize| n == 0 || n == s.len();
-    s.line.len() == s.len() && or_none(s.class.len()) && or_none(s.level.len())
+    s.line.len() == s.len() && or_none(s.class.len()) && or_none(s.level.len()) && or_none(s.ranges.len())
 }
 
 /// Makes sure that every row of a survey has all its cells and names only rows that are there.

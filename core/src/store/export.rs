@@ -5,7 +5,7 @@ use crate::job::{Cancelled, Watch};
 use crate::measure::by_block;
 use crate::place::{Local, Shapes, inside};
 use crate::reach::{Gap, Ground, Wanted, gaps, ground, sources};
-use crate::survey::{BlockId, RoundId, Signal, SignalKind, Standing, Survey, UnknownWord, Visit, settings, standings};
+use crate::survey::{BlockId, Ranges, RoundId, Signal, SignalKind, Standing, Survey, UnknownWord, Visit, settings, standings};
 use crate::walks::{Day, read_day, walk_rows};
 use std::str::FromStr;
 use std::sync::Arc;
@@ -285,11 +285,21 @@ fn signals(survey: &Survey, unmasked: bool) -> Features {
 fn streets(survey: &Survey) -> Features {
     let s = &survey.streets;
     let class = |i: usize| s.class.get(i).map_or("", |c| c.word());
-    let columns = vec![
+    let mut columns = vec![
         Column::text("name", s.name.iter()),
         Column::text("class", (0..s.len()).map(class)),
         Column::whole("level", (0..s.len()).map(|i| s.level.get(i).map(|&level| level.into()))),
     ];
+    let ranges = &survey.streets.ranges;
+    if !ranges.is_empty() {
+        let numbers = |pick: fn(&Ranges) -> Option<u32>| ranges.iter().map(move |r| pick(r).map(i64::from));
+        columns.extend([
+            Column::whole("left_from", numbers(|r| r.left.map(|n| n.from))),
+            Column::whole("left_to", numbers(|r| r.left.map(|n| n.to))),
+            Column::whole("right_from", numbers(|r| r.right.map(|n| n.from))),
+            Column::whole("right_to", numbers(|r| r.right.map(|n| n.to))),
+        ]);
+    }
     Features::new("streets", "Street centrelines", columns).drawn(survey.frame, Drawn::Lines, Arc::clone(&survey.streets.line))
 }
 

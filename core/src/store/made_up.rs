@@ -2,8 +2,8 @@
 
 use crate::place::{Bounds, Frame, Local, LonLat, Shapes, hilbert};
 use crate::survey::{
-    Action, BlockId, Blocks, DayTemperature, Find, IntakeEntry, KindId, Outcome, PremiseId, Premises, RefusedRow, Round, RoundId, Signal,
-    SignalKind, Stage, StreetClass, Streets, Strings, Survey, Visit, Visits, When,
+    Action, BlockId, Blocks, DayTemperature, Find, IntakeEntry, KindId, Numbers, Outcome, PremiseId, Premises, Ranges, RefusedRow, Round,
+    RoundId, Signal, SignalKind, Stage, StreetClass, Streets, Strings, Survey, Visit, Visits, When,
 };
 use jiff::civil::{Date, Time};
 use proptest::collection::vec;
@@ -88,6 +88,11 @@ fn signal() -> impl Strategy<Value = Signal> {
 
 type Lists = (Vec<Signal>, Vec<DayTemperature>, Vec<RefusedRow>, Vec<IntakeEntry>, Vec<(String, String)>);
 
+fn ranges() -> impl Strategy<Value = Ranges> {
+    let side = || option::of((any::<u32>(), 0..2000u32).prop_map(|(from, to)| Numbers { from, to }));
+    (side(), side()).prop_map(|(left, right)| Ranges { left, right })
+}
+
 fn lists() -> impl Strategy<Value = Lists> {
     let temperature = (day(), -40.0..50.0f64, option::of((-40.0..50.0f64, -40.0..50.0f64)));
     let refused = (words(), words(), any::<u32>(), words(), vec((words(), words()), 0..4)).prop_map(|(file, table, row, reason, cells)| {
@@ -111,7 +116,7 @@ pub(super) fn survey() -> impl Strategy<Value = Survey> {
                 (-179.0..179.0f64, -80.0..80.0f64),
                 premises(premise_count, block_count as u32),
                 (vec(words(), block_count), shapes(block_count, 3)),
-                (vec(words(), street_count), shapes(street_count, 1)),
+                (vec(words(), street_count), shapes(street_count, 1), vec(ranges(), street_count)),
                 vec(visit((premise_count as u32).max(1), round_count.max(1), kind_count.max(1)), visits),
                 vec((words(), day(), day()), round_count as usize),
                 vec(words(), kind_count as usize),
@@ -126,8 +131,15 @@ pub(super) fn survey() -> impl Strategy<Value = Survey> {
             s.blocks = Blocks { block_id: Arc::new(strings(blocks.0)), outline: Arc::new(blocks.1) };
             let on_foot = premises_odd.then(|| (0..streets.0.len()).map(|i| (StreetClass::ALL[i % 4], i as i8 - 2)).unzip());
             let (class, level): (Vec<_>, Vec<_>) = on_foot.unwrap_or_default();
-            s.streets =
-                Streets { name: Arc::new(strings(streets.0)), line: Arc::new(streets.1), class: Arc::new(class), level: Arc::new(level) };
+            let numbered = streets.2.iter().any(|r| *r != Ranges::default());
+            let ranges = Arc::new(if numbered { streets.2 } else { Vec::new() });
+            s.streets = Streets {
+                name: Arc::new(strings(streets.0)),
+                line: Arc::new(streets.1),
+                class: Arc::new(class),
+                level: Arc::new(level),
+                ranges,
+            };
             s.rounds = Arc::new(rounds.into_iter().map(|(name, first, last)| Round { name: name.into(), first, last }).collect());
             s.kinds = Arc::new(kinds.into_iter().map(Into::into).collect());
             s.signals = Arc::new(lists.0);

@@ -5,7 +5,7 @@ use super::quick_premises;
 use crate::files::geopackage::{is_nothing, read_shape};
 use crate::job::Watch;
 use crate::place::Shapes;
-use crate::survey::{BlockId, Blocks, Premises, Signal, StreetClass, Streets, Strings};
+use crate::survey::{BlockId, Blocks, Numbers, Premises, Ranges, Signal, StreetClass, Streets, Strings};
 use jiff::civil::Date;
 use rayon::prelude::*;
 use rusqlite::types::ValueRef;
@@ -192,7 +192,8 @@ pub(super) fn blocks(file: &Connection) -> Result<(Blocks, Keys), Trouble> {
 pub(super) fn streets(file: &Connection) -> Result<Streets, Trouble> {
     let (line, name, _) = named_shapes(file, "streets", "name")?;
     let (class, level) = on_foot(file)?;
-    Ok(Streets { name: Arc::new(name), line: Arc::new(line), class: Arc::new(class), level: Arc::new(level) })
+    let ranges = Arc::new(ranges(file)?);
+    Ok(Streets { name: Arc::new(name), line: Arc::new(line), class: Arc::new(class), level: Arc::new(level), ranges })
 }
 
 /// Class and level of the streets, each without a row where the file says none; files made by earlier versions have no such
@@ -216,6 +217,27 @@ fn on_foot(file: &Connection) -> Result<(Vec<StreetClass>, Vec<i8>), Trouble> {
 /// A column with the usual value where a cell is empty; no row when all are.
 fn column_or_none<T: Default>(cells: Vec<Option<T>>) -> Vec<T> {
     if cells.iter().all(Option::is_none) { Vec::new() } else { cells.into_iter().map(Option::unwrap_or_default).collect() }
+}
+
+/// House numbers along the streets; none where the file was written before there were any.
+fn ranges(file: &Connection) -> Result<Vec<Ranges>, Trouble> {
+    let known = "SELECT count(*) FROM pragma_table_info('streets') WHERE name IN ('left_from', 'left_to', 'right_from', 'right_to')";
+    if file.query_row(known, [], |r| r.get::<_, i64>(0))? < 4 {
+        return Ok(Vec::new());
+    }
+    let mut rows = file.prepare("SELECT fid, left_from, left_to, right_from, right_to FROM streets ORDER BY fid")?;
+    let mut rows = rows.query([])?;
+    let mut out = Vec::new();
+    while let Some(row) = rows.next()? {
+        let side = |column| -> Result<Option<Numbers>, BadCell> {
+            let ends = row.get::<_, Option<u32>>(column)?.zip(row.get(column + 1)?);
+            Ok(ends.map(|(from, to)| Numbers { from, to }))
+        };
+        let both = side(1).and_then(|left| Ok(Ranges { left, right: side(3)? }));
+        out.push(both.map_err(|bad| told("streets", row, bad))?);
+    }
+    let any = out.iter().any(|r| *r != Ranges::default());
+    Ok(if any { out } else { Vec::new() })
 }
 
 fn named_shapes(file: &Connection, table: &'static str, name: &str) -> Result<(Shapes, Strings, Keys), Trouble> {

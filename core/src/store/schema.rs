@@ -7,7 +7,8 @@ pub(super) const LAYOUT: i64 = 1;
 /// words beside it are there for people.
 pub(super) const TABLES: &str = "
 CREATE TABLE blocks (fid INTEGER PRIMARY KEY NOT NULL, geom MULTIPOLYGON, block_id TEXT NOT NULL);
-CREATE TABLE streets (fid INTEGER PRIMARY KEY NOT NULL, geom MULTILINESTRING, name TEXT, class TEXT, level INTEGER);
+CREATE TABLE streets (fid INTEGER PRIMARY KEY NOT NULL, geom MULTILINESTRING, name TEXT, class TEXT, level INTEGER,
+  left_from INTEGER, left_to INTEGER, right_from INTEGER, right_to INTEGER);
 CREATE TABLE signals (
   fid INTEGER PRIMARY KEY NOT NULL, geom POINT, signal_id TEXT NOT NULL, date DATE NOT NULL, kind TEXT NOT NULL,
   value DOUBLE, species TEXT);

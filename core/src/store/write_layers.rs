@@ -7,7 +7,7 @@ use crate::files::geopackage::{
 };
 use crate::job::Watch;
 use crate::place::Bounds;
-use crate::survey::Survey;
+use crate::survey::{Ranges, Survey};
 use rusqlite::{Connection, Result, params};
 use std::fs::File;
 
@@ -97,14 +97,17 @@ pub(super) fn blocks(file: &Connection, survey: &Survey, changed: &str) -> Resul
 
 pub(super) fn streets(file: &Connection, survey: &Survey, changed: &str) -> Result<()> {
     let s = &survey.streets;
-    let mut insert = file.prepare("INSERT INTO streets VALUES (?1, ?2, ?3, ?4, ?5)")?;
+    let mut insert = file.prepare("INSERT INTO streets VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9)")?;
     let mut blob = Vec::new();
     for i in 0..s.len() {
         let line = s.line.get(i);
         blob.clear();
         line_blob(line, &mut blob);
         let (class, level) = (s.class.get(i).map(|c| c.word()), s.level.get(i));
-        insert.execute(params![i as i64 + 1, (!line.is_empty()).then_some(&blob[..]), words(s.name.get(i)), class, level])?;
+        let Ranges { left, right } = s.ranges.get(i).copied().unwrap_or_default();
+        let numbers = [left.map(|n| n.from), left.map(|n| n.to), right.map(|n| n.from), right.map(|n| n.to)];
+        let (shape, name) = ((!line.is_empty()).then_some(&blob[..]), words(s.name.get(i)));
+        insert.execute(params![i as i64 + 1, shape, name, class, level, numbers[0], numbers[1], numbers[2], numbers[3]])?;
     }
     write_tree(file, "streets", s.line.bounds(), Order::Any)?;
     let about = "Street centrelines";

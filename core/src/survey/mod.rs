@@ -32,7 +32,7 @@ pub use refused::{IntakeEntry, RefusedRow};
 pub use round::Round;
 pub use signal::{DayTemperature, Signal, SignalKind};
 pub use standing::{Marking, Standing, standings};
-pub use streets::{StreetClass, Streets};
+pub use streets::{Numbers, Ranges, StreetClass, Streets};
 pub use strings::Strings;
 pub use view::SavedView;
 pub use visit::{Visit, Visits, When};

@@ -4,6 +4,8 @@
 pub const NAME: &str = "name";
 /// What was decided about rows that found no premise by themselves, as JSON: by file, then by what stands in the row.
 pub const SETTLED: &str = "settled";
+/// What was decided about premises with the same parcel id, as JSON: by id, one premise in parts or separate ones.
+pub const SAME_ID: &str = "same_id";
 /// What was said about files that were brought in, as JSON: by file, the columns and what they mean.
 pub const FILES_SEEN: &str = "files_seen";
 

@@ -63,6 +63,31 @@ impl StreetClass {
     }
 }
 
+/// House numbers along one side of a centreline, from where its line begins to where it ends.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Numbers {
+    /// The number where the line begins.
+    pub from: u32,
+    /// The number where the line ends; smaller than `from` where numbers fall along the line.
+    pub to: u32,
+}
+
+/// House numbers along both sides of a centreline, as seen by somebody who walks from its beginning to its end.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Ranges {
+    /// On the left hand.
+    pub left: Option<Numbers>,
+    /// On the right hand.
+    pub right: Option<Numbers>,
+}
+
+impl Ranges {
+    /// Both sides: whether it is the left one, and its numbers.
+    pub fn sides(self) -> impl Iterator<Item = (bool, Numbers)> {
+        [(true, self.left), (false, self.right)].into_iter().filter_map(|(left, numbers)| Some((left, numbers?)))
+    }
+}
+
 /// The streets of a survey: one row for each centreline of the file, in an order that depends on the ground alone.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Streets {
@@ -75,6 +100,8 @@ pub struct Streets {
     /// The level, above 0 on bridges and below 0 in tunnels; no row where no file said so. Streets of different levels meet
     /// only at their ends.
     pub level: Arc<Vec<i8>>,
+    /// House numbers along each centreline; no row where no file gave any.
+    pub ranges: Arc<Vec<Ranges>>,
 }
 
 impl Streets {

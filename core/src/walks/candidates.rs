@@ -200,8 +200,8 @@ fn gap_words(survey: &Survey, gap: &Gap, from: SourceKind) -> String {
         (SourceKind::Traps, _) => "a trap that caught something".to_owned(),
         (SourceKind::Complaints, _) => "a complaint".to_owned(),
     };
-    let fence = if gap.shares_fence { ", one over the fence" } else { "" };
-    format!("{tried}; {near} in reach, the nearest {:.0} m{fence}", gap.nearest_source.0)
+    let nearest = if gap.shares_fence { "one over the fence".to_owned() } else { format!("the nearest {:.0} m", gap.nearest_source.0) };
+    format!("{tried}; {near} in reach, {nearest}")
 }
 
 fn attempt_words(survey: &Survey, gap: &Gap) -> String {
@@ -217,4 +217,109 @@ pub(super) fn day_words(day: Date) -> String {
     const MONTHS: [&str; 12] =
         ["January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November", "December"];
     format!("{} {}", day.day(), MONTHS[day.month() as usize - 1])
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::job::Unwatched;
+    use crate::place::inside;
+    use crate::reach::MeasureFrom;
+    use crate::survey::{Action, Find, KindId, Round, RoundId, Signal, Stage, Visit, Visits, When, standings};
+    use crate::units::Metres;
+    use crate::walks::made_up::town;
+    use crate::walks::{Walking, learn_minutes};
+    use jiff::civil::date;
+
+    const ON: Date = date(2025, 7, 18);
+
+    /// Premise 0 was positive and something was left; 1 did not answer, 2 refused, 3 was visited this morning.
+    fn survey() -> Survey {
+        let mut s = town(2);
+        s.kinds = Arc::new(vec!["bucket".into()]);
+        s.rounds = Arc::new(vec![Round { name: "1".into(), first: date(2025, 7, 14), last: ON }]);
+        let visit = |premise: u32, day: Date, outcome: Outcome| Visit {
+            id: premise.to_string().into(),
+            premise: PremiseId(premise),
+            when: When { day, time: None },
+            outcome,
+            round: RoundId(0),
+            crew: "A".into(),
+            finds: 0..0,
+        };
+        let left = Find {
+            kind: KindId(0),
+            count: 1,
+            wet: 1,
+            with_larvae: 1,
+            with_pupae: 0,
+            pupae: 0,
+            stage: Some(Stage::L4),
+            litres: None,
+            action: Some(Action::Left),
+            remains: true,
+        };
+        let monday = date(2025, 7, 14);
+        let rows = vec![
+            (visit(0, monday, Outcome::Inspected), vec![left]),
+            (visit(1, monday, Outcome::NoAnswer), vec![]),
+            (visit(2, monday, Outcome::Refused), vec![]),
+            (visit(3, ON, Outcome::NoAnswer), vec![]),
+        ];
+        s.visits = Visits::from_rows(s.premises.len(), rows);
+        s
+    }
+
+    fn found(s: &Survey, chances: Option<&[Option<f64>]>) -> Vec<Candidate> {
+        let wanted = Wanted { radius: Metres(60.0), measure_from: MeasureFrom::Outline, ..Wanted::default() };
+        let minutes = learn_minutes(s, &Walking::default());
+        let looking = Looking { on: ON, wanted, species: Species::Albopictus, chances, minutes: &minutes };
+        candidates(s, &standings(s, RoundId(0)), &looking, &Unwatched).expect("nobody stops it")
+    }
+
+    fn of(all: &[Candidate], premise: u32) -> Option<&Candidate> {
+        all.iter().find(|c| c.premise.0 == premise)
+    }
+
+    #[test]
+    fn each_door_has_its_reason_and_what_cannot_wait_comes_first() {
+        let s = survey();
+        let all = found(&s, None);
+        let first = &all[0];
+        assert!(first.premise.0 == 0 && first.must && first.why.kind == WhyKind::LastSafeDay, "{first:?}");
+        assert_eq!(first.why.words, "larvae or pupae left standing on 14 July, last safe day 16 July");
+        let one = of(&all, 1).expect("a call-back");
+        assert_eq!((one.why.kind, one.must), (WhyKind::CallBack, false));
+        assert_eq!(one.why.words, "no answer on 14 July; 1 positive yard in reach, one over the fence");
+        let four = of(&all, 4).expect("a gap");
+        assert_eq!((four.why.kind, four.why.words.as_str()), (WhyKind::Gap, "not visited; 1 positive yard in reach, the nearest 60 m"));
+        assert!(of(&all, 2).is_none() && of(&all, 3).is_none(), "refused, and visited this morning");
+        assert!(one.worth > four.worth, "a call-back that is overdue is worth more than a far gap");
+    }
+
+    #[test]
+    fn a_foreseen_chance_is_what_a_door_is_worth() {
+        let s = survey();
+        let mut chances = vec![None; s.premises.len()];
+        chances[4] = Some(0.77);
+        let all = found(&s, Some(&chances));
+        let four = of(&all, 4).expect("a gap");
+        assert_eq!((four.worth, four.probability), (0.77, Some(0.77)));
+    }
+
+    #[test]
+    fn yards_round_a_recent_case_come_first_and_no_word_tells_why() {
+        let mut s = survey();
+        let before = found(&s, None);
+        let place = inside(s.premises.outline.get(4)).expect("it has an outline");
+        let signal = |day| Signal { id: "1".into(), day, place, kind: SignalKind::Case, value: None, species: "".into() };
+        s.signals = Arc::new(vec![signal(date(2025, 7, 10))]);
+        let after = found(&s, None);
+        assert!(after.len() > before.len());
+        assert_eq!(of(&after, 4).map(|c| c.worth), of(&before, 4).map(|c| 2.0 * c.worth));
+        assert!(after.iter().all(|c| !c.why.words.contains("case")), "{after:?}");
+        assert!(after.iter().any(|c| c.why.words == "not visited; in a ring that comes first"));
+        s.signals = Arc::new(vec![signal(date(2025, 5, 1))]);
+        assert_eq!(found(&s, None), before, "an old case has no ring");
+    }
 }

@@ -25,7 +25,7 @@ mod task;
 pub use after::{Compared, Done, PlannedDoor, compare, planned_doors, read_planned};
 pub use candidates::{Candidate, Looking, candidates};
 pub use day::{Because, CrewWalk, Day, Door, LeftOut, OneMore, Supply, Why, WhyKind, clock};
-pub use day_plan::{Pause, Planned, Times, Wish, iterations_for, plan_day, times};
+pub use day_plan::{DoorOnClock, Pause, Planned, Times, Wish, iterations_for, plan_day, times};
 pub use day_rows::{left_out_rows, walk_rows};
 pub use effort::{Effort, Iterations, Standing};
 pub use error::WalkError;

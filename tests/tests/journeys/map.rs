@@ -120,7 +120,7 @@ fn distances_are_measured_with_the_pointer() {
     settle(&mut window);
     assert!(says(&window, &yardring::ui::words::distance(metres)));
     press(&mut window, Modifiers::NONE, Key::Escape);
-    assert!(window.state().session().measured.is_none() && !says(&window, "Click where"));
+    assert!(window.state().session().stretch.is_none() && !says(&window, "Click where"));
 }
 
 #[test]

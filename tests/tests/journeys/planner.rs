@@ -4,7 +4,7 @@ use crate::office::{ask, quillmere, settle, window};
 use egui::accesskit::Role;
 use egui::{Event, Key, Modifiers, PointerButton, Pos2};
 use egui_kittest::Harness;
-use egui_kittest::kittest::{NodeT as _, Queryable as _};
+use egui_kittest::kittest::Queryable as _;
 use std::collections::BTreeSet;
 use std::path::Path;
 use yardring::action::Action;

@@ -32,7 +32,7 @@ fn a_newer_parcel_file_says_what_changed_and_is_taken_back_whole() {
     assert!(told.in_words().contains(&line), "the terminal's words have the table");
     let says = |words: &str| window.query_all_by_label_contains(words).next().is_some();
     assert!(says("What the newer parcel file changed"));
-    assert!(says(&format!("Renumbered {old_id} → NEW-1")));
+    assert!(says(&format!("Renumbered {old_id} to NEW-1")));
     ask(&mut window, Action::Undo);
     assert_eq!(*window.state().session().open.as_ref().unwrap().survey, before);
     assert!(window.query_all_by_label_contains("What the newer parcel file changed").next().is_none());

@@ -178,7 +178,7 @@ fn the_map_from_far_and_near_with_its_menu() {
         std::sync::Arc::make_mut(&mut shown.settings).insert(view.setting().into(), view.to_string().into());
         let folder = tempfile::tempdir().unwrap();
         let path = folder.path().join("Quillmere.gpkg");
-        yardring_core::store::save(&shown, &path, &yardring_core::job::Unwatched).unwrap();
+        store::save(&shown, &path, &Unwatched).unwrap();
         let mut window = office::window([1280.0, 800.0], Some(&path));
         office::ask(&mut window, Action::ShowView(name.to_owned()));
         picture(&mut window, name);

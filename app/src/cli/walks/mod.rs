@@ -13,7 +13,8 @@ use std::path::{Path, PathBuf};
 use wanted::{Effort, Minutes, Place, Promise, Span, Stretch};
 use yardring_core::brief::{HandOut, PageSize};
 use yardring_core::error::Hint as _;
-use yardring_core::foresee::Species;
+use yardring_core::foresee::{Chances, Species, foresee};
+use yardring_core::job::Cancelled;
 use yardring_core::store::keep_setting;
 use yardring_core::survey::{PremiseId, settings};
 use yardring_core::walks::{
@@ -83,6 +84,8 @@ struct Answer {
     learnt: Learnt,
     network: NetworkReport,
     tries: u64,
+    /// Why no chance is foreseen, when none is.
+    refused: Option<String>,
     /// What people should know before they use the answer.
     cautions: Vec<String>,
 }
@@ -124,9 +127,14 @@ impl Walks {
         if let Some(Minutes(given)) = self.minutes {
             learnt = Learnt { minutes: given, visits: [0; 3], ..learnt };
         }
-        let looking = Looking { on: self.on, wanted: asked.wanted, species: self.species, chances: None, minutes: &learnt };
-        let mut doors =
-            candidates(survey, &asked.opened.standings, &looking, output).map_err(|stopped| Failure::new(stopped.to_string(), ""))?;
+        let stopped = |stopped: Cancelled| Failure::new(stopped.to_string(), "");
+        let foreseen = foresee(survey, &asked.opened.standings, output).map_err(stopped)?;
+        let (chances, refused) = match Chances::shown(foreseen) {
+            Ok(chances) => (Some(chances.by_premise(survey.premises.len())), None),
+            Err((refusal, _)) => (None, Some(refusal.to_string())),
+        };
+        let looking = Looking { on: self.on, wanted: asked.wanted, species: self.species, chances: chances.as_deref(), minutes: &learnt };
+        let mut doors = candidates(survey, &asked.opened.standings, &looking, output).map_err(stopped)?;
         self.promise(asked, &mut doors)?;
         let network = StreetNetwork::new(&survey.streets, &walking);
         let wish = self.wish(asked)?;
@@ -145,7 +153,7 @@ impl Walks {
         if asked.sources.is_empty() {
             cautions.push("The reach has no source in this round: only call-backs are on the walks.".to_owned());
         }
-        Ok(Answer { planned, learnt, network: network.report(), tries, cautions })
+        Ok(Answer { planned, learnt, network: network.report(), tries, refused, cautions })
     }
 
     fn wish(&self, asked: &Asked) -> Result<Wish, Failure> {

@@ -26,6 +26,9 @@ pub fn words(asked: &Walks, answer: &Answer, written: Option<&[PathBuf]>) -> Str
     if planned.looked_at < planned.candidates && planned.candidates > day.doors() {
         out.push_str(&format!("Of {} doors the {} worth most or nearest were looked at\n", planned.candidates, planned.looked_at));
     }
+    if let Some(reason) = &answer.refused {
+        out.push_str(&format!("No chances are foreseen ({reason}); doors count by the order of the gaps\n"));
+    }
     out.push_str(&streets(answer.network));
     out.push_str(&format!("{}\nThe same walks again with --seed {} --effort {}\n", answer.learnt.words(), asked.seed, answer.tries));
     for path in written.unwrap_or_default() {
@@ -55,7 +58,7 @@ fn left_out(day: &Day) -> String {
     if day.left_out.is_empty() {
         return "No door is left out\n".to_owned();
     }
-    let reasons: Vec<String> = by_reason(day).into_iter().map(|(word, n)| format!("{n} {word}")).collect();
+    let reasons: Vec<String> = by_reason(day).into_iter().map(|(word, n)| format!("{word}: {n}")).collect();
     format!("Left out: {} ({})\n", many(day.left_out.len(), "door"), reasons.join(", "))
 }
 
@@ -125,6 +128,6 @@ pub fn machine(asked: &Walks, survey: &Survey, answer: &Answer) -> Value {
         "streets": { "stretches": answer.network.stretches, "junctions": answer.network.junctions, "stubs": answer.network.stubs,
             "islands": answer.network.islands, "island_m": answer.network.island_m, "ends_joined": answer.network.ends_joined,
             "crossings_joined": answer.network.crossings_joined },
-        "seed": asked.seed, "tries": answer.tries, "cautions": answer.cautions,
+        "no_chances": answer.refused, "seed": asked.seed, "tries": answer.tries, "cautions": answer.cautions,
     })
 }

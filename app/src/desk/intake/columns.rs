@@ -5,7 +5,7 @@ use crate::desk::papers;
 use crate::jobs::{JobKind, Paper, Wanted};
 use crate::session::{Offered, Place};
 use crate::ui::words::{count, meaning, sentence};
-use crate::ui::{notice, theme};
+use crate::ui::{notice, theme, waiting};
 use crate::view::View;
 use egui::{Align, ComboBox, Frame, Label, Layout, Margin, RichText, Role, Stroke, TextEdit, Ui, WidgetInfo};
 use yardring_core::intake::{ColumnUse, DateOrder, Sureness, UnknownWord, WordList};
@@ -66,8 +66,10 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, memory: &mut Memory, actions: &
         ui.label("Choose files first: here you then see which of their columns means what.");
         return;
     }
-    if let Some(trouble) = view.session.trouble_at(Place::Columns) {
-        notice::trouble(ui, trouble);
+    for place in [Place::Columns, Place::Intake] {
+        if let Some(trouble) = view.session.trouble_at(place) {
+            notice::trouble(ui, trouble);
+        }
     }
     for (i, offered) in intake.offered.iter().enumerate() {
         file(ui, view, (i, offered), memory, actions);
@@ -75,6 +77,11 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, memory: &mut Memory, actions: &
     papers::show(ui, view, &[(Paper::Match, true)], actions);
     if ui.button("Read a match…").on_hover_text("Take the columns from a match that was saved").clicked() {
         actions.push(Action::Ask(Wanted::Match));
+    }
+    if let Some(progress) = view.progress(JobKind::BringIn)
+        && waiting::waiting(ui, &progress)
+    {
+        actions.push(Action::Cancel(JobKind::BringIn));
     }
     let waits = intake.waits_for();
     ui.add_enabled_ui(waits.is_none() && !view.jobs.at_work(JobKind::BringIn), |ui| {

@@ -1,4 +1,5 @@
-//! Settle: visits and signals that found no premise, and rows that could not be brought in, whole and with the reason.
+//! Settle: visits and signals that found no premise, parcels that repeat an id, and rows that could not be brought in, whole and
+//! with the reason.
 
 use crate::action::Action;
 use crate::desk::{list_height, papers};
@@ -10,7 +11,7 @@ use crate::ui::{notice, theme, waiting};
 use crate::view::View;
 use egui::{Grid, Label, RichText, Role, ScrollArea, Sense, Ui, WidgetInfo};
 use yardring_core::intake::Role as Table;
-use yardring_core::intake::settle::{Choice, Verdict, Waiting, Waits};
+use yardring_core::intake::settle::{Choice, Repeat, SameId, Verdict, Waiting, Waits};
 use yardring_core::survey::{RefusedRow, Survey};
 
 /// Height of one refused row's two lines.
@@ -19,11 +20,15 @@ const ROW: f32 = 44.0;
 /// The closed line, and whether somebody is needed.
 pub(super) fn answer(view: &View<'_>) -> (String, bool) {
     let rows = view.survey().map_or(0, |s| s.refused.len());
-    let open = to_settle(view).map_or(0, |t| t.open);
-    match (rows, open) {
+    let (open, ids) = to_settle(view).map_or((0, 0), |t| (t.open, t.ids));
+    let (words, wanted) = match (rows, open) {
         (0, _) => ("every row came in".to_owned(), false),
         (n, 0) => (format!("{} did not come in: see why", count(n as u64, "row")), true),
         (n, w) => (format!("{} to place; {} did not come in", number(w as u64), count(n as u64, "row")), true),
+    };
+    match ids {
+        0 => (words, wanted),
+        n => (format!("{words}; {} of several parcels", count(n as u64, "id")), true),
     }
 }
 
@@ -35,10 +40,7 @@ fn to_settle<'a>(view: &View<'a>) -> Option<&'a ToSettle> {
 
 /// What waits, and what can be done about the line looked at.
 pub(super) fn show(ui: &mut Ui, view: &View<'_>, chosen: &mut Option<usize>, actions: &mut Vec<Action>) {
-    let Some(survey) = view.survey().filter(|s| !s.refused.is_empty()) else {
-        ui.label("Nothing is left to settle.");
-        return;
-    };
+    let Some(survey) = view.survey() else { return };
     if let Some(trouble) = view.session.trouble_at(Place::Settle) {
         notice::trouble(ui, trouble);
     }
@@ -50,6 +52,10 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, chosen: &mut Option<usize>, act
         }
     }
     let Some(all) = to_settle(view) else { return };
+    if all.lines.is_empty() {
+        ui.label("Nothing is left to settle.");
+        return;
+    }
     notice::quiet(ui, "Say where a visit or a signal belongs and it comes in. Other rows are mended in their file and brought in again.");
     let looked_at = chosen.and_then(|c| all.lines.get(c));
     let list = List {
@@ -64,14 +70,22 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, chosen: &mut Option<usize>, act
     let events = list.show(ui, |ui, i| all.lines.get(i).map_or_else(String::new, |line| row(ui, survey, line)));
     if let Some(i) = events.chosen {
         *chosen = Some(i);
-        let best = all.lines.get(i).and_then(|line| if let SettleLine::Visit(w) = line { w.candidates.first() } else { None });
-        actions.extend(best.map(|c| Action::ShowPremise(c.premise)));
+        let best = all.lines.get(i).and_then(|line| match line {
+            SettleLine::Visit(w) => w.candidates.first().map(|c| c.premise),
+            SettleLine::SameId(same) => same.premises.first().copied(),
+            SettleLine::Row(_) => None,
+        });
+        actions.extend(best.map(Action::ShowPremise));
     }
     if let Some(line) = looked_at {
-        if let SettleLine::Visit(w) = line {
-            decide(ui, view, survey, w, actions);
+        match line {
+            SettleLine::Visit(w) => decide(ui, view, survey, w, actions),
+            SettleLine::SameId(same) => decide_id(ui, view, same, actions),
+            SettleLine::Row(_) => {}
         }
-        whole(ui, &survey.refused[line.row()]);
+        if let Some(row) = line.row() {
+            whole(ui, &survey.refused[row]);
+        }
     }
     papers::show(ui, view, &[(Paper::Refused, true)], actions);
 }
@@ -121,12 +135,51 @@ fn decide(ui: &mut Ui, view: &View<'_>, survey: &Survey, visit: &Waiting, action
     });
 }
 
+/// Whether premises with the same id are one, and where each of them is.
+fn decide_id(ui: &mut Ui, view: &View<'_>, same: &Repeat, actions: &mut Vec<Action>) {
+    for &premise in &same.premises {
+        let link = ui.add(Label::new(RichText::new(view.name_of(premise)).size(theme::SMALL)).truncate().sense(Sense::click()));
+        if link.clicked() {
+            actions.push(Action::ShowPremise(premise));
+        }
+        if link.hovered() {
+            actions.push(Action::Hover(Some(premise)));
+        }
+    }
+    ui.add_enabled_ui(!view.jobs.at_work(JobKind::Settle), |ui| {
+        ui.horizontal_wrapped(|ui| {
+            let one = ui
+                .button("One premise in parts")
+                .on_hover_text("Their visits and ground are taken together, now and when the file comes again");
+            if one.clicked() {
+                actions.push(Action::SettleId(same.parcel_id.clone(), SameId::OnePremise));
+            }
+            if !same.separate && ui.button("Separate premises").on_hover_text("They stay as they are, and nobody asks again").clicked() {
+                actions.push(Action::SettleId(same.parcel_id.clone(), SameId::Separate));
+            }
+        });
+    });
+}
+
+/// What a line says, and where it stands.
+fn told(survey: &Survey, line: &SettleLine) -> (String, String, bool) {
+    match line {
+        SettleLine::SameId(same) => {
+            let apart = same.apart.map_or_else(|| "far apart".to_owned(), |m| format!("{m:.0} m apart"));
+            let place = format!("{apart}{}", if same.separate { ", separate premises" } else { "" });
+            (format!("{} have the id {}", count(same.premises.len() as u64, "parcel"), same.parcel_id), place, same.separate)
+        }
+        SettleLine::Visit(_) | SettleLine::Row(_) => {
+            let aside = matches!(line, SettleLine::Visit(w) if w.set_aside);
+            let Some(row) = line.row().and_then(|i| survey.refused.get(i)) else { return (String::new(), String::new(), aside) };
+            (sentence(&row.reason), format!("{}, row {}{}", row.file, row.row, if aside { ", set aside" } else { "" }), aside)
+        }
+    }
+}
+
 fn row(ui: &mut Ui, survey: &Survey, line: &SettleLine) -> String {
     let tones = theme::tones(ui);
-    let row = &survey.refused[line.row()];
-    let aside = matches!(line, SettleLine::Visit(w) if w.set_aside);
-    let place = format!("{}, row {}{}", row.file, row.row, if aside { ", set aside" } else { "" });
-    let reason = sentence(&row.reason);
+    let (reason, place, aside) = told(survey, line);
     let ink = if aside { tones.quiet } else { tones.ink };
     ui.vertical(|ui| {
         ui.spacing_mut().item_spacing.y = 0.0;

@@ -90,6 +90,7 @@ fn rows(file: &Connection, features: &Features, watch: &dyn Watch) -> std::resul
 
 fn bind_shape(insert: &mut Statement<'_>, drawn: Drawn, shape: ShapeView<'_>, blob: &mut Vec<u8>) -> Result<()> {
     let place = shape.places().first().copied();
+    blob.clear();
     match (drawn, place) {
         (_, None) => return insert.raw_bind_parameter(2, Null),
         (Drawn::Outlines, _) => polygon_blob(shape, blob),

@@ -1,10 +1,18 @@
 //! Handing rows out: one writer for each format, the file's ending picks it.
 
 mod csv;
+mod dbase;
 mod features;
+mod flatgeobuf;
 mod geojson;
 mod geopackage;
+mod gpx;
+#[cfg(test)]
+mod identity;
+mod kml;
+mod markup;
 mod replace;
+mod shapefile;
 #[cfg(test)]
 mod tests;
 
@@ -19,17 +27,26 @@ use std::path::{Path, PathBuf};
 /// Writes rows to a file in the format that its ending names, in place of a file that is there. The new file takes the old
 /// one's place only when it is whole.
 ///
-/// GeoPackages keep the district frame, GeoJSON is in degrees on WGS 84, CSV has `lon` and `lat` of a place inside the shape.
+/// GeoPackages and shapefiles keep the district frame, GeoJSON, KML, GPX and FlatGeobuf are in degrees on WGS 84, CSV has `lon`
+/// and `lat` of a place inside the shape. A shapefile is five files beside one another, named after `path`.
 ///
 /// # Errors
-/// [`WriteError::Ending`] when the ending names no format known here; [`WriteError::Refused`], [`WriteError::InUse`] or
-/// [`WriteError::Database`] when the file cannot be written; [`WriteError::Cancelled`] when somebody asked to stop.
+/// [`WriteError::Ending`] when the ending names no format known here; [`WriteError::Shapeless`] when the rows have no shapes and
+/// the format holds nothing else; [`WriteError::Refused`], [`WriteError::InUse`] or [`WriteError::Database`] when the file cannot
+/// be written; [`WriteError::Cancelled`] when somebody asked to stop.
 pub fn write_features(features: &Features, path: &Path, watch: &dyn Watch) -> Result<(), WriteError> {
     let ending = path.extension().and_then(|e| e.to_str()).unwrap_or_default().to_ascii_lowercase();
+    if features.shapes.is_none() && ["shp", "kml", "gpx", "fgb"].contains(&ending.as_str()) {
+        return Err(WriteError::Shapeless { path: path.to_owned() });
+    }
     let write = match ending.as_str() {
         "csv" => csv::write,
         "geojson" | "json" => geojson::write,
         "gpkg" => geopackage::write,
+        "kml" => kml::write,
+        "gpx" => gpx::write,
+        "fgb" => flatgeobuf::write,
+        "shp" => return shapefile::write(features, path, watch).map_err(|failure| failure.of(path)),
         _ => return Err(WriteError::Ending { path: path.to_owned() }),
     };
     let unfinished = Unfinished::beside(path);
@@ -42,6 +59,12 @@ pub enum WriteError {
     /// The file's ending names no format known here.
     #[error("the ending of {} names no format that can be written", path.display())]
     Ending {
+        /// The file that was asked for.
+        path: PathBuf,
+    },
+    /// The rows have no shapes, and the format holds nothing else.
+    #[error("{} cannot hold these rows: they have no place on the map", path.display())]
+    Shapeless {
         /// The file that was asked for.
         path: PathBuf,
     },
@@ -75,7 +98,8 @@ pub enum WriteError {
 impl Hint for WriteError {
     fn hint(&self) -> String {
         match self {
-            Self::Ending { .. } => "Let the name end in .gpkg, .geojson or .csv",
+            Self::Ending { .. } => "Let the name end in .gpkg, .geojson, .csv, .shp, .kml, .gpx or .fgb",
+            Self::Shapeless { .. } => "Let the name end in .csv or .gpkg",
             Self::InUse { .. } => "Close the file there, then write again",
             Self::Refused { .. } | Self::Database { .. } => {
                 "Check that the folder exists, that there is room, and that you may write in it"

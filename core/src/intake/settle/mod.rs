@@ -5,9 +5,12 @@
 
 mod decisions;
 mod offers;
+mod parts;
 mod sheets;
 
 pub use offers::Candidate;
+pub(super) use parts::DecidedIds;
+pub use parts::{Repeat, SameId, repeats, settle_ids};
 
 pub(super) use decisions::{Decisions, key_in_table, key_of_refused};
 
@@ -117,7 +120,7 @@ pub fn waiting(survey: &Survey, watch: &dyn Watch) -> Result<Vec<Waiting>, Intak
     }
     watch.step("looking for candidates", 0, survey.refused.len() as u64)?;
     let folded = folded_addresses(&survey.premises);
-    let finder = Finder::new(&survey.premises, &folded);
+    let finder = Finder::new(&survey.premises, &folded).along(&survey.streets);
     let list = List { survey, finder: &finder, decisions: Decisions::of(survey), watch };
     let mut out = Vec::new();
     for sheet in sheets {
@@ -232,7 +235,8 @@ struct CameIn {
 fn bring_chosen(after: &mut Survey, decisions: &Decisions, chosen: &BTreeSet<usize>, watch: &dyn Watch) -> Result<CameIn, IntakeError> {
     let premises = after.premises.clone();
     let folded = folded_addresses(&premises);
-    let finder = Finder::new(&premises, &folded);
+    let streets = after.streets.clone();
+    let finder = Finder::new(&premises, &folded).along(&streets);
     let seen = FilesSeen::of(after);
     let mut came_in = CameIn::default();
     for sheet in sheets::sheets(after).into_iter().filter(|s| s.refused.iter().any(|i| chosen.contains(i))) {

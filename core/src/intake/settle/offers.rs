@@ -7,6 +7,11 @@ use std::collections::BTreeMap;
 
 /// Outlines up to this distance from a place are offered, in metres.
 const BESIDE: f64 = 60.0;
+/// What a house number says for the premise that stands where it should be.
+///
+/// # Source
+/// Common practice, no source: a house is often one lot off the place that its number has on the line.
+const BY_NUMBERS: f64 = 0.7;
 /// How many are offered at most.
 const MOST: usize = 5;
 
@@ -38,6 +43,12 @@ impl Offers {
     fn by_address(&mut self, address: &str, finder: &Finder<'_>) {
         let like = finder.like_address(address);
         like.into_iter().take(MOST).for_each(|(p, score)| self.add(p, score, format!("address {:.0} % alike", score * 100.0)));
+        for (p, spot) in finder.near_numbers(address).into_iter().take(MOST) {
+            let (low, high) = spot.between;
+            let alike = if spot.score < 1.0 { format!(" (name {:.0} % alike)", spot.score * 100.0) } else { String::new() };
+            let street = finder.streets().map_or("", |s| s.name.get(spot.street));
+            self.add(p, BY_NUMBERS * spot.score, format!("where its number stands between {low} and {high} on {street}{alike}"));
+        }
     }
 
     /// The best fits, the best first.

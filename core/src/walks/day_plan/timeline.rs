@@ -23,7 +23,7 @@ pub struct Times {
 }
 
 /// One door for the clock: minutes to it, minutes at it, and the promised minutes.
-pub(super) type DoorOnClock = (f64, f64, Option<(f64, f64)>);
+pub type DoorOnClock = (f64, f64, Option<(f64, f64)>);
 
 /// The times of a walk: each door with the minutes to it, the minutes at it and the promise; and the minutes back at the end.
 ///
@@ -36,7 +36,7 @@ pub(super) type DoorOnClock = (f64, f64, Option<(f64, f64)>);
 /// assert_eq!(t.arrive, [5.0, 55.0, 90.0]);
 /// assert_eq!((t.back_after, t.promises_kept), (110.0, true));
 /// ```
-pub fn times(doors: &[(f64, f64, Option<(f64, f64)>)], back: f64, pauses: &[Pause]) -> Times {
+pub fn times(doors: &[DoorOnClock], back: f64, pauses: &[Pause]) -> Times {
     let (mut now, mut promises_kept) = (0.0f64, true);
     let mut waiting = pauses.iter().peekable();
     let mut arrive = Vec::with_capacity(doors.len());

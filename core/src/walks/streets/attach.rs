@@ -44,9 +44,15 @@ impl StreetNetwork {
         });
         let stretch = on_named.or_else(|| self.nearest(outline.places(), middle))?;
         let spot = Spot { off: 0.0, ..self.spot_on(stretch, middle) };
-        let walls = self.walking.barriers.iter().flat_map(|b| b.windows(2));
-        // A street behind a barrier is no way to a door.
-        (!walls.into_iter().any(|w| crossing((spot.line, middle), (w[0], w[1])).is_some())).then_some(spot)
+        (!self.behind_barrier(stretch, spot.line, middle)).then_some(spot)
+    }
+
+    /// Whether a barrier stands between a place on a stretch and a premise: such a street is no way to its door.
+    fn behind_barrier(&self, stretch: usize, on: Local, middle: Local) -> bool {
+        // A stretch that ends at a barrier touches it: a step back along the stretch tells the side.
+        let far = self.places_of(stretch).iter().max_by(|a, b| a.distance(on).total_cmp(&b.distance(on)));
+        let back = far.map_or(on, |far| between(on, *far, 0.01));
+        self.walking.barriers.iter().flat_map(|b| b.windows(2)).any(|w| crossing((back, middle), (w[0], w[1])).is_some())
     }
 
     /// Where a place off the streets is joined to them; the way to the street is walked too. `None` when no street is

@@ -193,11 +193,35 @@ impl<'a> Cutting<'a> {
             let mut near = Vec::new();
             index.each_touching(&Bounds::of(wall), |i| near.push(self.pieces[i]));
             for piece in near {
-                if let Some((t, _)) = crossing(self.ends(piece), (wall[0], wall[1])) {
+                if let Some((t, _)) = crossing(self.ends(piece), (wall[0], wall[1]))
+                    && !self.at_junction_of_barred(index, piece, t, (wall[0], wall[1]))
+                {
                     self.add(piece, t, true);
                 }
             }
         }
+    }
+
+    /// Whether a barrier meets a street at its junction with a street that the barrier runs along: then it is that street
+    /// that nobody crosses, and this one still leads to it.
+    fn at_junction_of_barred(&self, index: &BoxIndex, piece: Piece, share: f64, wall: (Local, Local)) -> bool {
+        let (a, b) = self.ends(piece);
+        let place = between(a, b, share);
+        let at_junction = self.cuts.iter().any(|c| c.run == piece.run && !c.barrier && c.place.distance(place) <= BESIDE);
+        let long = wall.0.distance(wall.1);
+        let along = foot(wall.0, wall.1, place).0 * long;
+        let beside = [along - 1.5 * BESIDE, along + 1.5 * BESIDE].into_iter().filter(|metres| (0.0..=long).contains(metres));
+        at_junction && beside.map(|metres| between(wall.0, wall.1, metres / long)).any(|p| self.other_run_near(index, piece.run, p))
+    }
+
+    fn other_run_near(&self, index: &BoxIndex, run: u32, p: Local) -> bool {
+        let mut near = false;
+        index.each_touching(&Bounds::of(&[p]).grown(BESIDE), |i| {
+            let piece = self.pieces[i];
+            let (a, b) = self.ends(piece);
+            near |= piece.run != run && foot(a, b, p).1 <= BESIDE;
+        });
+        near
     }
 
     fn add(&mut self, piece: Piece, share: f64, barrier: bool) {

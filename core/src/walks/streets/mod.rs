@@ -197,6 +197,6 @@ fn islands(drawn: &cuts::Drawn, report: &mut NetworkReport) -> Vec<bool> {
     drawn.stretches.iter().zip(&group).for_each(|(s, g)| *length.entry(*g).or_default() += s.length);
     let largest = length.iter().max_by(|a, b| a.1.total_cmp(b.1).then(b.0.cmp(a.0))).map(|(g, _)| *g);
     report.islands = length.len().saturating_sub(1);
-    report.island_m = drawn.stretches.iter().zip(&group).filter(|(_, g)| Some(**g) != largest).map(|(s, _)| s.length).sum();
+    report.island_m = drawn.stretches.iter().zip(&group).filter(|(_, g)| Some(**g) != largest).fold(0.0, |sum, (s, _)| sum + s.length);
     group.iter().map(|g| Some(*g) == largest).collect()
 }

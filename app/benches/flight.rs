@@ -5,6 +5,8 @@
 //! and the slowest hundredth of every part of a frame, frames per second, and the memory in use. The card is the fastest the
 //! system names; `WGPU_BACKEND` and `WGPU_POWER_PREF` choose another.
 
+#[path = "town/scene.rs"]
+mod scene;
 mod town;
 
 use eframe::egui_wgpu::{RenderState, RendererOptions, ScreenDescriptor, WgpuSetup, wgpu};
@@ -128,7 +130,7 @@ fn fly(premises: usize, screen: &Offscreen) {
     let town = town::Town::of(premises);
     let start = Instant::now();
     let brush = Brush::for_render_state(&screen.state);
-    let Ok(mut scene) = town::scene(&town, Some(&brush)) else { panic!("the scene was not laid") };
+    let Ok(mut scene) = scene::scene(&town, Some(&brush)) else { panic!("the scene was not laid") };
     println!("{} premises: laid in {:.0} ms", town.lots.len(), start.elapsed().as_secs_f64() * 1e3);
     let mut memory = MapMemory::default();
     let start = Instant::now();

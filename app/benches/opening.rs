@@ -23,6 +23,8 @@ fn survey(premises: usize) -> Survey {
     survey.premises.address = Arc::new((0..n).map(|i| format!("{} Invented Street {}", i % 200, i / 200)).collect());
     survey.premises.block = Arc::new(vec![None; n]);
     survey.premises.outline = town.lots;
+    survey.blocks.block_id = Arc::new((0..town.blocks.len()).map(|i| format!("B{i:06}")).collect());
+    survey.blocks.outline = town.blocks;
     survey.streets.name = Arc::new((0..town.streets.len()).map(|i| format!("Invented Street {i}")).collect());
     survey.streets.line = town.streets;
     survey

@@ -48,34 +48,8 @@ pub enum Action {
     Hover(Option<PremiseId>),
     /// Bring the map to the whole survey.
     ShowAll,
-    /// The map came to rest.
-    LookedAt(Look),
-    /// Go to the view before.
-    ViewBack,
-    /// Go to the view after.
-    ViewForward,
-    /// Keep the present view under a name.
-    SaveView(String),
-    /// Go to a view that was kept.
-    ShowView(String),
-    /// Forget a view that was kept.
-    ForgetView(String),
-    /// Begin to measure a distance, or end it.
-    Measure,
-    /// Measure on to a place.
-    MeasureTo(Local),
-    /// Take back the last place that was measured to.
-    MeasureLess,
-    /// Lay a file of map tiles under the survey.
-    LayGround(PathBuf),
-    /// Lay the tiles of a server under the survey: its tile address and whom it asks to be named. Somebody agreed to it.
-    LayOnline(String, String),
-    /// Take the ground away.
-    NoGround,
-    /// The map tiles in view, those next to the middle first.
-    TilesInView(Vec<WebTile>),
-    /// Draw everything so large.
-    TextSize(TextSize),
+    /// Something about the map itself.
+    Map(MapAction),
     /// What reach is measured from.
     Sources(SourceKind),
     /// How far reach goes.
@@ -168,4 +142,37 @@ pub enum Action {
     Answered(Box<Answer>),
     /// A job broke.
     Broke(JobKind),
+}
+
+/// One thing to do with the map: where it looks, what lies under it, what is measured on it, how large it is drawn.
+#[derive(Debug)]
+pub enum MapAction {
+    /// The map came to rest.
+    LookedAt(Look),
+    /// Go to the view before.
+    ViewBack,
+    /// Go to the view after.
+    ViewForward,
+    /// Keep the present view under a name.
+    SaveView(String),
+    /// Go to a view that was kept.
+    ShowView(String),
+    /// Forget a view that was kept.
+    ForgetView(String),
+    /// Begin to measure a distance, or end it.
+    Measure,
+    /// Measure on to a place.
+    MeasureTo(Local),
+    /// Take back the last place that was measured to.
+    MeasureLess,
+    /// Lay a file of map tiles under the survey.
+    LayGround(PathBuf),
+    /// Lay the tiles of a server under the survey: its tile address and whom it asks to be named. Somebody agreed to it.
+    LayOnline(String, String),
+    /// Take the ground away.
+    NoGround,
+    /// The map tiles in view, those next to the middle first.
+    TilesInView(Vec<WebTile>),
+    /// Draw everything so large.
+    TextSize(TextSize),
 }

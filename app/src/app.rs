@@ -1,6 +1,6 @@
 //! The window: what it holds, in which order it works, and where its parts lie.
 
-use crate::action::Action;
+use crate::action::{Action, MapAction};
 use crate::command::Command;
 use crate::desk::Worksheets;
 use crate::jobs::Jobs;
@@ -38,7 +38,7 @@ impl App {
         session.frame.text = settings.text;
         // Larger and smaller text are commands here, remembered from day to day.
         creation.egui_ctx.options_mut(|o| o.zoom_with_keyboard = false);
-        let ground = settings.ground.clone().map(Action::LayGround);
+        let ground = settings.ground.clone().map(|it| Action::Map(MapAction::LayGround(it)));
         Self {
             session,
             jobs: Jobs::new(creation.egui_ctx.clone()),

@@ -1,6 +1,6 @@
 //! Everything that can be done by name: a label, a sentence, a shortcut and, where it makes sense now, an action.
 
-use crate::action::Action;
+use crate::action::{Action, MapAction};
 use crate::jobs::Wanted;
 use crate::session::Desk;
 use crate::settings::TextSize;
@@ -175,11 +175,11 @@ impl Command {
             Self::Brief => Some(Action::GoTo(Desk::Brief)),
             Self::Find => Some(Action::FocusFind),
             Self::ShowAll => open.map(|_| Action::ShowAll),
-            Self::ViewBack => open.and(session.trail.before()).map(|_| Action::ViewBack),
-            Self::ViewForward => open.and(session.trail.after()).map(|_| Action::ViewForward),
-            Self::Measure => open.map(|_| Action::Measure),
+            Self::ViewBack => open.and(session.trail.before()).map(|_| Action::Map(MapAction::ViewBack)),
+            Self::ViewForward => open.and(session.trail.after()).map(|_| Action::Map(MapAction::ViewForward)),
+            Self::Measure => open.map(|_| Action::Map(MapAction::Measure)),
             Self::ChooseGround => open.map(|_| Action::Ask(Wanted::Ground)),
-            Self::NoGround => session.ground.as_ref().map(|_| Action::NoGround),
+            Self::NoGround => session.ground.as_ref().map(|_| Action::Map(MapAction::NoGround)),
             Self::LargerText => resized(session.frame.text, TextSize::larger),
             Self::SmallerText => resized(session.frame.text, TextSize::smaller),
             Self::UsualText => resized(session.frame.text, |_| TextSize::default()),
@@ -203,6 +203,9 @@ impl Command {
         all.sort_by_key(|(_, s)| std::cmp::Reverse(s.modifiers.shift));
         // On many keyboards plus is the key with the equals sign, pressed with Shift or without.
         all.push((Self::LargerText, KeyboardShortcut::new(Modifiers::COMMAND, Key::Equals)));
+        // What makes no sense now leaves its keys to whatever has the keyboard; an open menu closes itself on Escape.
+        let menu = egui::Popup::is_any_open(ctx);
+        all.retain(|(c, _)| c.action(view).is_some() && !(menu && *c == Self::Back));
         let pressed: Vec<Self> = ctx.input_mut(|i| all.iter().filter(|(_, s)| i.consume_shortcut(s)).map(|(c, _)| *c).collect());
         pressed.into_iter().filter_map(|c| c.action(view)).collect()
     }
@@ -210,7 +213,7 @@ impl Command {
 
 /// Another size of text, where it is another.
 fn resized(now: TextSize, to: impl Fn(TextSize) -> TextSize) -> Option<Action> {
-    Some(to(now)).filter(|then| *then != now).map(Action::TextSize)
+    Some(to(now)).filter(|then| *then != now).map(|it| Action::Map(MapAction::TextSize(it)))
 }
 
 #[cfg(test)]

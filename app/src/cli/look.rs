@@ -1,6 +1,6 @@
 //! `yardring look FILE`: what a file, or each file of a folder, holds.
 
-use super::{Done, Failure, Output};
+use super::{Done, Failure, Output, look_tiles};
 use clap::Args;
 use serde_json::{Value, json};
 use std::fmt::Write as _;
@@ -43,6 +43,9 @@ impl LookAt {
     /// # Errors
     /// [`Failure`] when the file cannot be read at all, or the column map cannot be written.
     pub fn run(&self, output: &Output) -> Result<Done, Failure> {
+        if look_tiles::is_named_so(&self.file) {
+            return look_tiles::run(&self.file, output);
+        }
         let (kind, seen, mut defects) = if self.file.is_dir() { self.folder(output)? } else { self.single(output)? };
         output.clear_progress();
         let told = told(&seen);

@@ -13,6 +13,7 @@ mod gaps;
 mod indices;
 mod intake;
 mod look;
+mod look_tiles;
 mod map;
 mod opened;
 mod output;

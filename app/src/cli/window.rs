@@ -2,9 +2,8 @@
 
 use super::{Done, Failure};
 use crate::app::App;
-use crate::map::by_the_processor;
+use crate::map::{Drawing, by_the_processor};
 use crate::settings;
-use eframe::egui_wgpu::WgpuConfiguration;
 use std::path::PathBuf;
 
 /// What can be done without a window, for those who have no display.
@@ -19,7 +18,7 @@ pub(super) fn open(survey: Option<PathBuf>) -> Result<Done, Failure> {
     if !has_display() {
         return Err(Failure::new("there is no display to open a window on", HEADLESS));
     }
-    let first = run(survey.clone(), WgpuConfiguration::default());
+    let first = run(survey.clone(), Drawing::default());
     let ended = match first {
         Err(eframe::Error::Wgpu(error)) => {
             eprintln!("The graphics card cannot be used ({error}); the processor draws the window instead.");
@@ -32,7 +31,7 @@ pub(super) fn open(survey: Option<PathBuf>) -> Result<Done, Failure> {
 }
 
 /// Opens the window with a way of drawing it.
-fn run(survey: Option<PathBuf>, wgpu_options: WgpuConfiguration) -> eframe::Result {
+fn run(survey: Option<PathBuf>, wgpu_options: Drawing) -> eframe::Result {
     let viewport =
         egui::ViewportBuilder::default().with_title("Yardring").with_inner_size([1280.0, 800.0]).with_min_inner_size([640.0, 440.0]);
     let options = eframe::NativeOptions { viewport, renderer: eframe::Renderer::Wgpu, wgpu_options, ..Default::default() };

@@ -7,7 +7,7 @@ mod card;
 mod patchwork;
 mod pipelines;
 
-pub use self::card::{Card, by_the_processor};
+pub use self::card::{Card, Drawing, by_the_processor};
 use self::patchwork::Patchwork;
 use self::pipelines::PipelineMaker;
 use super::camera::Camera;

@@ -23,7 +23,7 @@ mod trials;
 mod written;
 
 pub use camera::{CLOSEST, Camera, Look, points_per_metre};
-pub use gpu::{Brush, Card, Layer, by_the_processor};
+pub use gpu::{Brush, Card, Drawing, Layer, by_the_processor};
 pub use ground::{Ground, GroundTile, Tiles};
 pub use overlay::spot;
 pub use pane::{MapEvents, MapMemory, MapPane};

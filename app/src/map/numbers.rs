@@ -15,7 +15,7 @@ const MOST_YARDS: usize = 700;
 /// Most middles of yards that are remembered.
 const MOST_REMEMBERED: usize = 4_000;
 /// Points from a yard's middle, where its mark is, to the middle of its number.
-const BESIDE_THE_MARK: f32 = 19.0;
+const BESIDE_THE_MARK: f32 = 23.0;
 
 /// The middles of yards seen lately, which take long to find.
 #[derive(Clone, Debug, Default)]

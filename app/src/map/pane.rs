@@ -55,8 +55,9 @@ impl MapMemory {
     /// Keeps a corner of the map free when a box is fitted: the lower right one, where a legend lies.
     pub fn set_aside(&mut self, corner: Vec2) {
         let untouched = |(_, centre, zoom): &(Bounds, Local, f64)| *centre == self.centre() && *zoom == self.zoom();
-        if self.aside == Vec2::ZERO && corner != Vec2::ZERO && self.to_fit.is_none() {
-            // The legend came after the first fit, and nobody has moved the map since.
+        let grown = corner.x > self.aside.x + 0.5 || corner.y > self.aside.y + 0.5;
+        if grown && self.to_fit.is_none() {
+            // The legend came, or became larger, after the last fit, and nobody has moved the map since.
             self.to_fit = self.fitted.filter(untouched).map(|f| f.0);
         }
         self.aside = corner;

@@ -7,6 +7,8 @@ use yardring_core::job::Unwatched;
 use yardring_core::place::{BoxIndex, Frame, Local, LonLat, Shapes};
 use yardring_core::survey::PremiseId;
 
+#[path = "../../benches/town/scene.rs"]
+mod scene;
 #[path = "../../benches/town/mod.rs"]
 mod town;
 
@@ -40,7 +42,7 @@ fn window(make: impl FnOnce(Option<&Brush>) -> Scene) -> Harness<'static, Window
 }
 
 fn empty_scene() -> Scene {
-    Scene::empty(Frame::centred_on(LonLat { lon: -90.0, lat: 30.0 }), town::inks().0)
+    Scene::empty(Frame::centred_on(LonLat { lon: -90.0, lat: 30.0 }), scene::inks().0)
 }
 
 /// Keeps a picture when a folder for pictures is named.
@@ -97,7 +99,7 @@ fn a_row_of_yards(brush: &Brush, classes: u8) -> Scene {
         shapes.end_shape();
     }
     let layer = brush.lay_outlines(&shapes, &Unwatched).unwrap();
-    let premises = Some(Sheet { layer, classes: Arc::new((0..classes).collect()), inks: town::inks().1 });
+    let premises = Some(Sheet { layer, classes: Arc::new((0..classes).collect()), inks: scene::inks().1 });
     Scene {
         extent: shapes.extent(),
         index: Arc::new(BoxIndex::new(shapes.bounds())),
@@ -126,8 +128,8 @@ fn every_mark_is_told_from_every_other_without_hue() {
         }
     }
     let ink = |k: u32, x: u32, y: u32| picture.get_pixel(yard(k).x.round() as u32 + x, yard(k).y.round() as u32 + y).0;
-    let fill = |k: usize| town::inks().1[k].fill.to_array();
-    let mark = |k: usize| town::inks().1[k].mark_ink.to_array();
+    let fill = |k: usize| scene::inks().1[k].fill.to_array();
+    let mark = |k: usize| scene::inks().1[k].mark_ink.to_array();
     let darkest = (0..9).map(|i| ink(1, side / 2 - 1 + i % 3, side / 2 - 1 + i / 3)[0]).min();
     assert!(darkest < Some(mark(1)[0] + 60), "the stroke passes through the middle");
     assert_eq!(ink(2, side / 2 - 12, side / 2), mark(2), "the bar goes from side to side");
@@ -135,13 +137,13 @@ fn every_mark_is_told_from_every_other_without_hue() {
     assert_ne!(ink(3, side / 2, side / 4), mark(3), "the upper half is not");
     assert_eq!((ink(4, side / 2, side / 2), ink(5, side / 2, side / 2)), (fill(4), fill(5)), "pale, and pale within the drop");
     assert_eq!((ink(6, side / 2, side / 2), ink(6, side / 4, side / 4)), (mark(6), fill(6)), "a whole drop on dark");
-    assert_eq!(ink(7, 1, side / 2), town::inks().1[7].edge.to_array(), "the broad edge lies inside the yard");
+    assert_eq!(ink(7, 1, side / 2), scene::inks().1[7].edge.to_array(), "the broad edge lies inside the yard");
 }
 
 #[test]
 fn the_quilt_is_as_light_as_the_yards_it_stands_for() {
     let mut h = window(|b| {
-        let scene = town::scene(&town::Town::of(100_000), b).unwrap();
+        let scene = scene::scene(&town::Town::of(100_000), b).unwrap();
         Scene { reach: None, blocks: None, streets: None, street_names: None, ..scene }
     });
     let side = h.state().scene.premises.as_ref().unwrap().layer.typical_side();
@@ -161,7 +163,7 @@ fn the_quilt_is_as_light_as_the_yards_it_stands_for() {
 
 #[test]
 fn a_dressed_town_is_lit_up_at_every_zoom() {
-    let mut h = window(|b| town::scene(&town::Town::of(100_000), b).unwrap());
+    let mut h = window(|b| scene::scene(&town::Town::of(100_000), b).unwrap());
     keep(&mut h, "far");
     let plain = h.state().scene.clone();
     for zoom in [11.0, 13.0, 14.0, 15.0, 16.0, 17.0, 18.5, 20.0] {
@@ -181,7 +183,7 @@ fn a_dressed_town_is_lit_up_at_every_zoom() {
 
 #[test]
 fn a_click_names_the_premise_under_it() {
-    let mut h = window(|b| town::scene(&town::Town::of(400), b).unwrap());
+    let mut h = window(|b| scene::scene(&town::Town::of(400), b).unwrap());
     for id in [0, 17, 201, 399] {
         let place = h.state().scene.outlines.get(id as usize).bounds().centre();
         h.state_mut().memory.fly_to(place, 18.0);
@@ -194,7 +196,7 @@ fn a_click_names_the_premise_under_it() {
 
 #[test]
 fn recolouring_changes_the_premise_and_nothing_else() {
-    let mut h = window(|b| town::scene(&town::Town::of(400), b).unwrap());
+    let mut h = window(|b| scene::scene(&town::Town::of(400), b).unwrap());
     h.state_mut().memory.fly_to(Local { x: 0.0, y: 0.0 }, 17.5);
     h.run();
     let id =
@@ -244,7 +246,7 @@ fn one_premise_none_with_outline_and_premises_a_continent_apart_all_draw() {
             scene.extent = shapes.extent();
             scene.index = Arc::new(BoxIndex::new(shapes.bounds()));
             let layer = brush.unwrap().lay_outlines(&shapes, &Unwatched).unwrap();
-            scene.premises = Some(Sheet { layer, classes: Arc::new(vec![6; 3]), inks: town::inks().1 });
+            scene.premises = Some(Sheet { layer, classes: Arc::new(vec![6; 3]), inks: scene::inks().1 });
             scene.outlines = Arc::new(shapes);
             scene
         });
@@ -258,7 +260,7 @@ fn one_premise_none_with_outline_and_premises_a_continent_apart_all_draw() {
         if let Some(&x) = places.first() {
             h.state_mut().memory.fly_to(Local { x: x + 16.0, y: 10.0 }, 20.0);
             h.run();
-            let dark = town::inks().1[6].fill.to_array();
+            let dark = scene::inks().1[6].fill.to_array();
             assert_eq!(h.render().unwrap().get_pixel(400, 300).0, dark, "the yard at {x} m is not drawn");
         }
     }
@@ -266,7 +268,7 @@ fn one_premise_none_with_outline_and_premises_a_continent_apart_all_draw() {
 
 #[test]
 fn dragging_moves_the_ground_with_the_pointer() {
-    let mut h = window(|b| town::scene(&town::Town::of(400), b).unwrap());
+    let mut h = window(|b| scene::scene(&town::Town::of(400), b).unwrap());
     let start = egui::pos2(400.0, 300.0);
     let before = h.state().memory.camera().unwrap().on_ground(start);
     h.drag_at(start);
@@ -284,7 +286,7 @@ fn dragging_moves_the_ground_with_the_pointer() {
 
 #[test]
 fn the_wheel_and_the_keys_come_nearer() {
-    let mut h = window(|b| town::scene(&town::Town::of(400), b).unwrap());
+    let mut h = window(|b| scene::scene(&town::Town::of(400), b).unwrap());
     let zoom = h.state().memory.zoom();
     h.hover_at(egui::pos2(300.0, 300.0));
     h.event(egui::Event::MouseWheel {

@@ -1,7 +1,7 @@
 //! Taking answers of jobs.
 
 use super::{Tools, choosing, filing, intake, looking, matching, planning, reaching, walk_search, walking};
-use crate::action::Action;
+use crate::action::{Action, MapAction};
 use crate::session::walking::WalkAction;
 use crate::session::{Answer, Place, Session, Target};
 use crate::ui::notice::Trouble;
@@ -51,7 +51,7 @@ pub(super) fn take(session: &mut Session, tools: &mut Tools<'_>, answer: Answer)
             planning::arrange(session);
         }
         Answer::Classified(key, painted) => session.classes.put(key, *painted),
-        Answer::GroundNamed(files) => each(session, tools, files.into_iter().take(1).map(Action::LayGround)),
+        Answer::GroundNamed(files) => each(session, tools, files.into_iter().take(1).map(|it| Action::Map(MapAction::LayGround(it)))),
         Answer::GroundOpened(path, file) => looking::ground_opened(session, tools, path, file),
         Answer::TilesCame(source, frame, came) => looking::tiles_came(session, &source, frame, came),
         Answer::Kinds(key, kinds) => session.measured.kinds.put(key, *kinds),

@@ -53,7 +53,7 @@ fn read(session: &mut Session, tools: &mut Tools<'_>, path: PathBuf) {
     });
 }
 
-/// Takes files dropped on the window: one GeoPackage may be a survey, anything else is offered for intake.
+/// Takes files dropped on the window: one GeoPackage may be a survey, map tiles go underneath, anything else is offered for intake.
 pub(super) fn dropped(session: &mut Session, tools: &mut Tools<'_>, files: Vec<PathBuf>) {
     match &files[..] {
         [one] if one.extension().is_some_and(|e| e.eq_ignore_ascii_case("gpkg")) => {
@@ -65,6 +65,9 @@ pub(super) fn dropped(session: &mut Session, tools: &mut Tools<'_>, files: Vec<P
                 Ok(_) if unsaved => Answer::SurveyNamed(vec![path]),
                 read => Answer::Opened(path, read.map(Box::new).map_err(Trouble::from)),
             });
+        }
+        [one] if one.extension().is_some_and(|e| e.eq_ignore_ascii_case("pmtiles") || e.eq_ignore_ascii_case("mbtiles")) => {
+            super::looking::lay_ground(session, tools, one.clone());
         }
         _ => super::intake::offer(session, tools, files),
     }

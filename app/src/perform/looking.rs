@@ -3,6 +3,7 @@
 use super::Tools;
 use super::choosing::go;
 use super::filing::change;
+use crate::action::MapAction;
 use crate::jobs::JobKind;
 use crate::map::{GroundTile, Look};
 use crate::online::Online;
@@ -20,22 +21,42 @@ use yardring_core::survey::SavedView;
 /// Most pixels along a tile's side.
 const LARGEST_TILE: u32 = 4_096;
 
+/// Carries out one thing to do with the map.
+pub(super) fn one(session: &mut Session, tools: &mut Tools<'_>, action: MapAction) {
+    match action {
+        MapAction::LookedAt(look) => session.trail.note(look),
+        MapAction::ViewBack => back(session),
+        MapAction::ViewForward => forward(session),
+        MapAction::SaveView(name) => save_view(session, &name),
+        MapAction::ShowView(name) => show_view(session, &name),
+        MapAction::ForgetView(name) => forget_view(session, &name),
+        MapAction::Measure => measure(session),
+        MapAction::MeasureTo(place) => measure_to(session, place),
+        MapAction::MeasureLess => measure_less(session),
+        MapAction::LayGround(path) => lay_ground(session, tools, path),
+        MapAction::LayOnline(address, named) => lay_online(session, tools, &address, &named),
+        MapAction::NoGround => no_ground(session, tools),
+        MapAction::TilesInView(tiles) => tiles_in_view(session, tiles),
+        MapAction::TextSize(size) => text_size(session, tools, size),
+    }
+}
+
 /// Goes to the view before.
-pub(super) fn back(session: &mut Session) {
+fn back(session: &mut Session) {
     if let Some(look) = session.trail.back() {
         go(session, Target::Look(look));
     }
 }
 
 /// Goes to the view after.
-pub(super) fn forward(session: &mut Session) {
+fn forward(session: &mut Session) {
     if let Some(look) = session.trail.forward() {
         go(session, Target::Look(look));
     }
 }
 
 /// Keeps the present view in the survey under a name.
-pub(super) fn save_view(session: &mut Session, name: &str) {
+fn save_view(session: &mut Session, name: &str) {
     let name = name.split_whitespace().collect::<Vec<_>>().join(" ");
     let (Some(open), Some(look)) = (&session.open, session.trail.now()) else { return };
     if !name.is_empty() {
@@ -45,7 +66,7 @@ pub(super) fn save_view(session: &mut Session, name: &str) {
 }
 
 /// Forgets a view that was kept.
-pub(super) fn forget_view(session: &mut Session, name: &str) {
+fn forget_view(session: &mut Session, name: &str) {
     edit(session, Edit::forget_view(name));
 }
 
@@ -54,7 +75,7 @@ fn edit(session: &mut Session, edit: Edit) {
 }
 
 /// Goes to a view that was kept.
-pub(super) fn show_view(session: &mut Session, name: &str) {
+fn show_view(session: &mut Session, name: &str) {
     let Some(survey) = session.open.as_ref().map(|o| &o.survey) else { return };
     if let Some(view) = survey.views().into_iter().find(|v| &*v.name == name) {
         let look = Look { centre: survey.frame.local_from_lon_lat(view.place), zoom: view.zoom };
@@ -63,26 +84,26 @@ pub(super) fn show_view(session: &mut Session, name: &str) {
 }
 
 /// Begins to measure a distance, or ends it.
-pub(super) fn measure(session: &mut Session) {
+fn measure(session: &mut Session) {
     session.stretch = if session.stretch.is_some() { None } else { Some(Arc::default()) };
 }
 
 /// Goes on measuring to a place.
-pub(super) fn measure_to(session: &mut Session, place: Local) {
+fn measure_to(session: &mut Session, place: Local) {
     if let Some(way) = &mut session.stretch {
         Arc::make_mut(way).push(place);
     }
 }
 
 /// Takes back the last place that was measured to.
-pub(super) fn measure_less(session: &mut Session) {
+fn measure_less(session: &mut Session) {
     if let Some(way) = &mut session.stretch {
         Arc::make_mut(way).pop();
     }
 }
 
 /// Draws everything larger or smaller, and remembers it.
-pub(super) fn text_size(session: &mut Session, tools: &mut Tools<'_>, size: TextSize) {
+fn text_size(session: &mut Session, tools: &mut Tools<'_>, size: TextSize) {
     session.frame.text = size;
     tools.settings.text = size;
 }
@@ -115,7 +136,7 @@ pub(super) fn ground_opened(session: &mut Session, tools: &mut Tools<'_>, path: 
 
 /// Lays the tiles of a server under the survey: somebody agreed to it. It is not remembered, so that nothing is asked of the
 /// network unless somebody wants it that day.
-pub(super) fn lay_online(session: &mut Session, tools: &mut Tools<'_>, address: &str, attribution: &str) {
+fn lay_online(session: &mut Session, tools: &mut Tools<'_>, address: &str, attribution: &str) {
     match Online::new(address, attribution) {
         Ok(online) => {
             no_ground(session, tools);
@@ -127,7 +148,7 @@ pub(super) fn lay_online(session: &mut Session, tools: &mut Tools<'_>, address: 
 }
 
 /// Takes the ground away.
-pub(super) fn no_ground(session: &mut Session, tools: &mut Tools<'_>) {
+fn no_ground(session: &mut Session, tools: &mut Tools<'_>) {
     tools.jobs.cancel(JobKind::Ground);
     tools.jobs.cancel(JobKind::OpenGround);
     tools.settings.ground = None;
@@ -135,7 +156,7 @@ pub(super) fn no_ground(session: &mut Session, tools: &mut Tools<'_>) {
 }
 
 /// Notes which tiles the map shows.
-pub(super) fn tiles_in_view(session: &mut Session, tiles: Vec<WebTile>) {
+fn tiles_in_view(session: &mut Session, tiles: Vec<WebTile>) {
     if let Some(ground) = &mut session.ground {
         ground.look(tiles);
     }

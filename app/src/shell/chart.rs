@@ -2,7 +2,7 @@
 
 use super::legend::Besides;
 use super::map_bar::BarMemory;
-use crate::action::Action;
+use crate::action::{Action, MapAction};
 use crate::map::{Brush, Card, CountyGrid, Ground, MapMemory, MapPane, Scene, Sheet, SpotKind, StreetNames, WalkLine, YardNames};
 use crate::session::walking::WalkAction;
 use crate::session::{ColourBy, Desk, Laid, Painted, Target, UnderSurvey};
@@ -61,9 +61,9 @@ impl Chart {
         self.besides = Besides { dots, traps: of(SpotKind::Trap), complaints: of(SpotKind::Complaint) };
         scene.county = self.county(survey);
         let events = MapPane::show(ui, &scene, &mut self.memory);
-        actions.extend(events.at_rest.map(Action::LookedAt));
+        actions.extend(events.at_rest.map(|it| Action::Map(MapAction::LookedAt(it))));
         if view.session.ground.as_ref().is_some_and(|g| g.in_view() != events.tiles) {
-            actions.push(Action::TilesInView(events.tiles));
+            actions.push(Action::Map(MapAction::TilesInView(events.tiles)));
         }
         if let Some(premise) = events.hovered {
             actions.push(Action::Hover(Some(premise)));
@@ -73,7 +73,7 @@ impl Chart {
             return;
         }
         if view.session.stretch.is_some() {
-            actions.extend(events.clicked_place.or(events.typed_place).map(Action::MeasureTo));
+            actions.extend(events.clicked_place.or(events.typed_place).map(|it| Action::Map(MapAction::MeasureTo(it))));
             return;
         }
         match (events.double_clicked, events.clicked, events.clicked_place) {

@@ -1,13 +1,13 @@
 //! What belongs to the map itself, upper left over it: views, the ground underneath, measuring.
 
-use crate::action::Action;
+use crate::action::{Action, MapAction};
 use crate::command::Command;
 use crate::jobs::JobKind;
 use crate::session::Place;
 use crate::ui::{notice, theme, waiting, words};
 use crate::view::View;
 use egui::containers::menu::{MenuButton, MenuConfig};
-use egui::{Area, Button, Frame, Id, Margin, Order, PopupCloseBehavior, Rect, RichText, Stroke, TextEdit, Ui, WidgetInfo};
+use egui::{Align, Area, Button, Frame, Id, Layout, Margin, Order, PopupCloseBehavior, Rect, RichText, Stroke, TextEdit, Ui, WidgetInfo};
 use yardring_core::place::Local;
 
 /// What is typed into the bar.
@@ -42,7 +42,7 @@ pub fn show(ui: &Ui, map: Rect, view: &View<'_>, memory: &mut BarMemory, actions
             ground(ui, view, memory, actions);
             if let Some(caution) = &memory.caution {
                 ui.separator();
-                notice::quiet(ui, caution);
+                say(ui, caution);
             }
         });
         notice::focus_ring(ui, &button);
@@ -96,27 +96,31 @@ fn views(ui: &mut Ui, view: &View<'_>, memory: &mut BarMemory, actions: &mut Vec
     for kept in view.survey().map(yardring_core::survey::Survey::views).unwrap_or_default() {
         ui.horizontal(|ui| {
             let room = (ui.available_width() - 70.0).max(60.0);
-            let go = Button::new(&*kept.name).truncate().min_size(egui::vec2(room, 0.0));
-            if ui.add_sized(egui::vec2(room, 28.0), go).on_hover_text("Bring the map to this view").clicked() {
-                actions.push(Action::ShowView(kept.name.to_string()));
+            let go = Button::new(&*kept.name).truncate().right_text("");
+            let go = ui.add_sized(egui::vec2(room, 28.0), go).on_hover_text("Bring the map to this view");
+            go.widget_info(|| WidgetInfo::labeled(egui::Role::Button, true, &*kept.name));
+            if go.clicked() {
+                actions.push(Action::Map(MapAction::ShowView(kept.name.to_string())));
                 ui.close();
             }
             let forget = ui.small_button("Forget").on_hover_text("Undo brings it back");
             let label = format!("Forget the view {}", kept.name);
             forget.widget_info(|| WidgetInfo::labeled(egui::Role::Button, true, &label));
             if forget.clicked() {
-                actions.push(Action::ForgetView(kept.name.to_string()));
+                actions.push(Action::Map(MapAction::ForgetView(kept.name.to_string())));
             }
         });
     }
     ui.horizontal(|ui| {
+        // Menus draw without edges; a field must have one.
+        ui.reset_style();
         let edit = TextEdit::singleline(&mut memory.view_name).hint_text("Name for this view").desired_width(150.0);
         let typed = ui.add(edit);
         typed.widget_info(|| WidgetInfo::labeled(egui::Role::TextInput, true, "Name for this view"));
         let named = !memory.view_name.trim().is_empty();
         let entered = typed.lost_focus() && ui.input(|i| i.key_pressed(egui::Key::Enter));
         if ui.add_enabled(named, Button::new("Save view")).clicked() || (named && entered) {
-            actions.push(Action::SaveView(std::mem::take(&mut memory.view_name)));
+            actions.push(Action::Map(MapAction::SaveView(std::mem::take(&mut memory.view_name))));
             ui.close();
         }
     });
@@ -124,27 +128,33 @@ fn views(ui: &mut Ui, view: &View<'_>, memory: &mut BarMemory, actions: &mut Vec
 
 fn ground(ui: &mut Ui, view: &View<'_>, memory: &mut BarMemory, actions: &mut Vec<Action>) {
     match &view.session.ground {
-        None => notice::quiet(ui, "No ground under the survey. A file of map tiles (.pmtiles, .mbtiles) may lie there."),
-        Some(ground) => notice::quiet(ui, format!("Ground from {}", ground.source.name())),
+        None => say(ui, "No ground under the survey. A file of map tiles (.pmtiles, .mbtiles) may lie there."),
+        Some(ground) => say(ui, &format!("Ground from {}", ground.source.name())),
     }
     item(ui, Command::ChooseGround, view, actions);
     item(ui, Command::NoGround, view, actions);
     ui.collapsing("Tiles from a server", |ui| server(ui, memory, actions));
 }
 
+/// A quiet line of a menu, whose own layout would stretch its words.
+fn say(ui: &mut Ui, text: &str) {
+    ui.with_layout(Layout::top_down(Align::Min), |ui| notice::quiet(ui, text));
+}
+
 /// Tiles from the network: only when an address was typed and somebody agreed to what that tells others.
 fn server(ui: &mut Ui, memory: &mut BarMemory, actions: &mut Vec<Action>) {
+    ui.reset_style();
     let field = |ui: &mut Ui, text: &mut String, label: &str, hint: &str| {
-        notice::quiet(ui, label);
+        say(ui, label);
         let typed = ui.add(TextEdit::singleline(text).hint_text(hint).desired_width(230.0));
         typed.widget_info(|| WidgetInfo::labeled(egui::Role::TextInput, true, label));
     };
     field(ui, &mut memory.address, "Tile address", "https://…/{z}/{x}/{y}.png");
     field(ui, &mut memory.attribution, "Whom its tiles ask to be named", "as their terms say");
-    notice::quiet(ui, "The server sees which ground you look at, and so whose. No survey data is sent. Off again when the window closes.");
+    say(ui, "The server sees which ground you look at, and so whose. No survey data is sent. Off again when the window closes.");
     let typed = !memory.address.trim().is_empty();
     if ui.add_enabled(typed, Button::new("I agree: use this server")).clicked() {
-        actions.push(Action::LayOnline(memory.address.clone(), memory.attribution.clone()));
+        actions.push(Action::Map(MapAction::LayOnline(memory.address.clone(), memory.attribution.clone())));
         ui.close();
     }
 }
@@ -163,10 +173,10 @@ fn measured(ui: &mut Ui, view: &View<'_>, way: &[Local], actions: &mut Vec<Actio
     notice::quiet(ui, format!("{next} With the keyboard: arrows move the cross, Enter sets a point. Esc ends."));
     ui.horizontal(|ui| {
         if ui.add_enabled(!way.is_empty(), Button::new("Take back the last point")).clicked() {
-            actions.push(Action::MeasureLess);
+            actions.push(Action::Map(MapAction::MeasureLess));
         }
         if ui.button("End").clicked() {
-            actions.push(Action::Measure);
+            actions.push(Action::Map(MapAction::Measure));
         }
     });
 }

@@ -4,7 +4,7 @@ use crate::office::{ask, quillmere, settle, window};
 use egui_kittest::Harness;
 use egui_kittest::kittest::Queryable as _;
 use std::path::{Path, PathBuf};
-use yardring::action::Action;
+use yardring::action::{Action, MapAction};
 use yardring::app::App;
 use yardring::map::Camera;
 use yardring_core::place::{Local, WebTile};
@@ -17,7 +17,7 @@ fn says(window: &Harness<'static, App>, words: &str) -> bool {
 
 /// A tile of one colour in its west half and another in its east half.
 fn tile(west: [u8; 3], east: [u8; 3]) -> Vec<u8> {
-    let picture = image::RgbImage::from_fn(64, 64, |x, _| image::Rgb(if x < 32 { west } else { east }));
+    let picture = image::RgbImage::from_fn(256, 256, |x, _| image::Rgb(if x < 128 { west } else { east }));
     let mut out = std::io::Cursor::new(Vec::new());
     picture.write_to(&mut out, image::ImageFormat::Png).unwrap();
     out.into_inner()
@@ -61,7 +61,7 @@ fn tiles_lie_where_they_belong_and_their_maker_is_named() {
     let path = folder.path().join("above.mbtiles");
     let tile = tiles_over_quillmere(&path, 16);
     let mut window = window(SIZE, Some(quillmere().0));
-    ask(&mut window, Action::LayGround(path));
+    ask(&mut window, Action::Map(MapAction::LayGround(path)));
     // A place outside all yards, blocks and streets, so that nothing lies over the tiles there.
     let frame = quillmere().1.frame;
     ask(&mut window, Action::ShowPlace(Local { x: 700.0, y: 700.0 }));
@@ -83,7 +83,7 @@ fn tiles_lie_where_they_belong_and_their_maker_is_named() {
     assert!(seen >= 3, "{seen} places show the tile that belongs there");
     let ground = window.state().session().ground.clone().unwrap();
     assert_eq!(ground.source.attribution(), "Ground: Quillmere County © 2025");
-    ask(&mut window, Action::NoGround);
+    ask(&mut window, Action::Map(MapAction::NoGround));
     assert!(window.state().session().ground.is_none());
     assert_ne!(window.render().unwrap(), picture);
 }
@@ -104,7 +104,7 @@ fn files_that_cannot_be_drawn_are_told_over_the_map() {
     {
         let Some(path) = real(name) else { return };
         let mut window = window(SIZE, Some(quillmere().0));
-        ask(&mut window, Action::LayGround(path));
+        ask(&mut window, Action::Map(MapAction::LayGround(path)));
         assert!(says(&window, words), "{name}");
         assert!(window.state().session().ground.is_none());
         window.get_by_label("Understood").click();
@@ -117,7 +117,7 @@ fn files_that_cannot_be_drawn_are_told_over_the_map() {
 fn a_real_file_elsewhere_on_the_earth_leaves_the_map_as_it_is() {
     let Some(path) = real("usgs-mt-whitney-8-15-webp-512.pmtiles") else { return };
     let mut window = window(SIZE, Some(quillmere().0));
-    ask(&mut window, Action::LayGround(path));
+    ask(&mut window, Action::Map(MapAction::LayGround(path)));
     assert!(window.state().session().ground.as_ref().unwrap().in_view().is_empty());
 }
 
@@ -149,7 +149,7 @@ fn tiles_of_a_server_come_once_somebody_agreed_and_politely() {
     let (address, asked) = server(answer("200 OK", &tile(WEST, EAST)));
     let mut window = window(SIZE, Some(quillmere().0));
     assert!(asked.try_recv().is_err(), "nothing is asked unasked");
-    ask(&mut window, Action::LayOnline(address, "The makers of these tiles".to_owned()));
+    ask(&mut window, Action::Map(MapAction::LayOnline(address, "The makers of these tiles".to_owned())));
     for _ in 0..20 {
         settle(&mut window);
     }
@@ -165,13 +165,13 @@ fn tiles_of_a_server_come_once_somebody_agreed_and_politely() {
 fn a_server_that_fails_is_switched_off_at_once_and_named() {
     let (address, _asked) = server(answer("503 Service Unavailable", b""));
     let mut window = window(SIZE, Some(quillmere().0));
-    ask(&mut window, Action::LayOnline(address, String::new()));
+    ask(&mut window, Action::Map(MapAction::LayOnline(address, String::new())));
     assert!(window.state().session().ground.is_none());
     assert!(says(&window, "The ground is switched off: 127.0.0.1") && says(&window, "status 503"));
     // No server there at all.
     let closed = std::net::TcpListener::bind("127.0.0.1:0").unwrap().local_addr().unwrap();
-    ask(&mut window, Action::LayOnline(format!("http://{closed}/{{z}}/{{x}}/{{y}}.png"), String::new()));
+    ask(&mut window, Action::Map(MapAction::LayOnline(format!("http://{closed}/{{z}}/{{x}}/{{y}}.png"), String::new())));
     assert!(window.state().session().ground.is_none() && says(&window, "cannot be reached"));
-    ask(&mut window, Action::LayOnline("nonsense".to_owned(), String::new()));
+    ask(&mut window, Action::Map(MapAction::LayOnline("nonsense".to_owned(), String::new())));
     assert!(says(&window, "begins with https://"));
 }

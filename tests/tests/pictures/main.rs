@@ -9,7 +9,7 @@ mod office;
 use egui_kittest::kittest::Queryable as _;
 use image::codecs::png::{CompressionType, FilterType, PngEncoder};
 use std::path::{Path, PathBuf};
-use yardring::action::Action;
+use yardring::action::{Action, MapAction};
 use yardring::session::walking::{Change, Crews, WalkAction};
 use yardring::session::{ColourBy, Desk};
 use yardring_core::intake::WordList;
@@ -180,7 +180,7 @@ fn the_map_from_far_and_near_with_its_menu() {
         let path = folder.path().join("Quillmere.gpkg");
         store::save(&shown, &path, &Unwatched).unwrap();
         let mut window = office::window([1280.0, 800.0], Some(&path));
-        office::ask(&mut window, Action::ShowView(name.to_owned()));
+        office::ask(&mut window, Action::Map(MapAction::ShowView(name.to_owned())));
         picture(&mut window, name);
         if zoom == 17.0 {
             window.get_by_label("Views, ground, measure").click();
@@ -188,11 +188,61 @@ fn the_map_from_far_and_near_with_its_menu() {
             picture(&mut window, "map-menu");
             office::ask(&mut window, Action::Darken);
             window.key_press(egui::Key::Escape);
-            office::ask(&mut window, Action::Measure);
+            office::ask(&mut window, Action::Map(MapAction::Measure));
             for (x, y) in [(-120.0, 0.0), (80.0, 20.0), (90.0, 120.0)] {
-                office::ask(&mut window, Action::MeasureTo(yardring_core::place::Local { x: middle.x + x, y: middle.y + y }));
+                office::ask(
+                    &mut window,
+                    Action::Map(MapAction::MeasureTo(yardring_core::place::Local { x: middle.x + x, y: middle.y + y })),
+                );
             }
             picture(&mut window, "map-measure-dark");
         }
     }
+}
+
+/// Pictures of real ground under an invented survey, where the file lies beside the checkout.
+#[test]
+fn real_ground_under_a_few_invented_yards() {
+    use yardring_core::place::{Frame, Local, LonLat, Shapes};
+    let tiles = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../shared/data/basemap/usgs-mt-whitney-8-15-webp-512.pmtiles");
+    if !tiles.exists() {
+        println!("passed over: usgs-mt-whitney-8-15-webp-512.pmtiles is not beside the checkout");
+        return;
+    }
+    let mut survey = yardring_core::survey::Survey::empty(Frame::centred_on(LonLat { lon: -118.29, lat: 36.578 }));
+    let mut outlines = Shapes::default();
+    for k in 0..12 {
+        let (x, y) = (f64::from(k % 4) * 60.0, f64::from(k / 4) * 80.0);
+        let corners = [(x, y), (x + 50.0, y), (x + 50.0, y + 70.0), (x, y + 70.0)];
+        outlines.push_ring(&corners.map(|(x, y)| Local { x, y }));
+        outlines.end_part();
+        outlines.end_shape();
+    }
+    survey.premises.parcel_id = std::sync::Arc::new((0..12).map(|i| format!("Q{i}")).collect());
+    survey.premises.address = std::sync::Arc::new((0..12).map(|i| format!("{} Kettle Lane", 2 * i + 1)).collect());
+    survey.premises.block = std::sync::Arc::new(vec![None; 12]);
+    survey.premises.outline = std::sync::Arc::new(outlines);
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("Highcroft.gpkg");
+    yardring_core::store::save(&survey, &path, &yardring_core::job::Unwatched).unwrap();
+    let mut window = office::window([1280.0, 800.0], Some(&path));
+    let colours = |window: &mut egui_kittest::Harness<'static, yardring::app::App>| {
+        let picture = window.render().unwrap();
+        let map = picture.enumerate_pixels().filter(|(x, y, _)| *x < 600 && (200..400).contains(y)).map(|(_, _, p)| p.0);
+        map.collect::<std::collections::BTreeSet<_>>().len()
+    };
+    let before = colours(&mut window);
+    office::ask(&mut window, Action::Map(MapAction::LayGround(tiles)));
+    assert!(colours(&mut window) > before + 1_000, "no picture of the ground is seen");
+    picture(&mut window, "map-ground");
+    for _ in 0..2 {
+        window.key_press_modifiers(egui::Modifiers::COMMAND, egui::Key::Home);
+        window.get_by_label("Map").focus();
+        window.run_ok();
+        window.key_press(egui::Key::Minus);
+        office::settle(&mut window);
+        window.key_press(egui::Key::Minus);
+        office::settle(&mut window);
+    }
+    picture(&mut window, "map-ground-far");
 }

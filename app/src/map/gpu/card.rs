@@ -46,8 +46,11 @@ impl Card {
     }
 }
 
+/// How a window is to be drawn.
+pub type Drawing = egui_wgpu::WgpuConfiguration;
+
 /// The choice of the processor in place of a card, for when the card that was chosen first cannot be used.
-pub fn by_the_processor() -> egui_wgpu::WgpuConfiguration {
+pub fn by_the_processor() -> Drawing {
     let mut setup = egui_wgpu::WgpuSetupCreateNew::without_display_handle();
     setup.native_adapter_selector = Some(Arc::new(|cards, surface| {
         let usable = |card: &&wgpu::Adapter| {
@@ -55,5 +58,5 @@ pub fn by_the_processor() -> egui_wgpu::WgpuConfiguration {
         };
         cards.iter().find(usable).cloned().ok_or_else(|| "no software renderer was found either".to_owned())
     }));
-    egui_wgpu::WgpuConfiguration { wgpu_setup: egui_wgpu::WgpuSetup::CreateNew(setup), ..Default::default() }
+    Drawing { wgpu_setup: egui_wgpu::WgpuSetup::CreateNew(setup), ..Default::default() }
 }

@@ -57,8 +57,8 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, memory: &mut Memory, actions: &
         }
         return;
     };
-    by_hand::trial(ui, view, actions);
     list(ui, view, day, memory, actions);
+    by_hand::trial(ui, view, actions);
     by_hand::buttons(ui, view, day, actions);
     below(ui, view, day, actions);
 }
@@ -89,7 +89,8 @@ fn list(ui: &mut Ui, view: &View<'_>, day: &Day, memory: &mut Memory, actions: &
         name: "walks",
         rows: walking.rows.len(),
         row_height: ROW,
-        height: list_height(ui, 250.0),
+        // The list gives way at its foot only: a row that is dragged over must stay where it is.
+        height: list_height(ui, if walking.trial.is_some() { 380.0 } else { 250.0 }),
         chosen: head.or_else(|| session.chosen.and_then(|p| walking.row_of(p))),
         glowing: session.hovered.and_then(|p| walking.row_of(p)),
         reveal,

@@ -67,10 +67,10 @@ pub fn draw(leaf: &mut Leaf<'_, '_>, survey: &Survey, planned: &Day, walk: &Crew
     leaf.within(plat.frame, |leaf| {
         lots(leaf, survey, walk, plat);
         roads(leaf, survey, plat);
-        let boxes: Vec<At> = marks.iter().map(|m| m.disc).chain([plat.at(planned.meeting_point)]).collect();
-        streets::names(leaf, &survey.streets, plat, &boxes);
         way(leaf, walk, plat);
-        meeting_point(leaf, plat.at(planned.meeting_point));
+        let signs: Vec<At> = marks.iter().map(|m| m.disc).chain([plat.at(planned.meeting_point)]).collect();
+        streets::names(leaf, &survey.streets, plat, &signs, &along(walk, plat));
+        meeting_point(leaf, plat.at(planned.meeting_point), plat);
         numbers(leaf, walk, &marks);
     });
     leaf.frame(plat.frame, None, Some(Line(ink::INK, 0.8)));
@@ -125,17 +125,32 @@ fn way(leaf: &mut Leaf<'_, '_>, walk: &CrewWalk, plat: &Plat) {
     }
 }
 
+/// Places along the walk's line, near enough that no name fits between two.
+fn along(walk: &CrewWalk, plat: &Plat) -> Vec<At> {
+    let path: Vec<At> = walk.path.iter().map(|&p| plat.at(p)).collect();
+    let between = |pair: &[At]| {
+        let ((ax, ay), (bx, by)) = (pair[0], pair[1]);
+        let steps = (((bx - ax).hypot(by - ay) / 12.0).ceil() as usize).max(1);
+        (0..=steps).map(move |k| k as f32 / steps as f32).map(move |t| (ax + (bx - ax) * t, ay + (by - ay) * t)).collect::<Vec<_>>()
+    };
+    path.windows(2).flat_map(between).collect()
+}
+
 /// An arrow's head at a place, pointing along a direction of length 1.
 fn arrow(leaf: &mut Leaf<'_, '_>, (x, y): At, (ux, uy): At) {
     let corner = |along: f32, aside: f32| (x + ux * along - uy * aside, y + uy * along + ux * aside);
     leaf.shape(&[vec![corner(5.0, 0.0), corner(-3.5, 3.6), corner(-3.5, -3.6)]], Some(ink::INK), Some(Line(WHITE, 0.7)));
 }
 
-fn meeting_point(leaf: &mut Leaf<'_, '_>, (x, y): At) {
+fn meeting_point(leaf: &mut Leaf<'_, '_>, (x, y): At, plat: &Plat) {
     let point = [(0.0, -10.0), (9.0, 6.5), (-9.0, 6.5)].map(|(dx, dy)| (x + dx, y + dy)).to_vec();
     leaf.shape(&[point], Some(ink::INK), Some(Line(WHITE, 1.4)));
     let hand = Hand { weight: Weight::Semibold, size: 8.5, ink: ink::INK };
-    leaf.write_round("Meet here", (x, y + 14.0), 0.0, hand, WHITE);
+    let (left, top, wide, high) = plat.frame;
+    let half = leaf.width("Meet here", hand) / 2.0 + 4.0;
+    // At the lower edge the words stand above the sign.
+    let below = if y + 22.0 > top + high { -17.0 } else { 14.0 };
+    leaf.write_round("Meet here", (x.clamp(left + half, left + wide - half), y + below), 0.0, hand, WHITE);
 }
 
 /// Where a door's number stands, and the place that it belongs to.

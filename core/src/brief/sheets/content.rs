@@ -4,7 +4,7 @@
 
 use super::HandOut;
 use crate::brief::words::{day, grouped};
-use crate::survey::{ContainerKnowledge, Find, Outcome, PremiseId, Survey, Visit};
+use crate::survey::{ContainerKnowledge, Find, Outcome, PremiseId, StaysOpen, Survey, Visit};
 use crate::walks::{CrewWalk, Day, Door, Supply, carry, left_open};
 use jiff::civil::{Date, Time, Weekday};
 
@@ -92,11 +92,11 @@ fn nearest(survey: &Survey, planned: &Day) -> Option<String> {
     (far < 200.0).then(|| format!("near {}", survey.premises.address.get(row)))
 }
 
-/// "12 notices, English"; "120 L water to treat, by the label's rate".
+/// "notices, English: 12"; "water to treat, by the label's rate: 120 L".
 pub fn supply(s: &Supply) -> String {
     let amount = if s.amount.fract() == 0.0 { grouped(s.amount as u64) } else { format!("{:.1}", s.amount) };
     let unit = if s.unit.is_empty() { String::new() } else { format!(" {}", s.unit) };
-    format!("{amount}{unit} {}", s.what)
+    format!("{}: {amount}{unit}", s.what)
 }
 
 /// What a sheet says about a walk's doors.
@@ -115,7 +115,7 @@ fn of_door(survey: &Survey, known: &ContainerKnowledge, planned: &Day, door: &Do
         name: if named { address.to_owned() } else { format!("parcel {id}") },
         parcel: if named { format!("parcel {id}") } else { String::new() },
         arrive: clock(planned.begins, door.arrive) + &door.promised.map_or_else(String::new, promised),
-        way: format!("after {:.0} m", door.walk_m),
+        way: if door.walk_m < 5.0 { "same spot".to_owned() } else { format!("after {:.0} m", door.walk_m) },
         why: door.why.words.clone(),
         must: door.must,
         found: last_found(survey, door.premise),
@@ -162,22 +162,24 @@ fn find(survey: &Survey, f: &Find) -> String {
     f.action.map_or(text.clone(), |a| format!("{text}, {a}"))
 }
 
-/// What is still open by the district's table of containers: promised by the householder, or standing in water.
+/// What is still open by the district's table of containers, and why: promised by the householder, left standing in water, or
+/// turned over though it holds water all the same.
 fn left(survey: &Survey, known: &ContainerKnowledge, premise: PremiseId) -> String {
     let open = left_open(survey, known, premise);
-    let named = |promised: bool| -> Vec<String> {
-        let of = open.iter().filter(|f| f.remains == promised);
-        of.map(|f| open_find(survey, known, f)).collect()
+    let why = |f: &Find| {
+        let reason = ContainerKnowledge::stays_open(known.what_to_do(survey.kind_name(f.kind)), f);
+        reason.map(|r| if f.remains { StaysOpen::Promised } else { r })
     };
-    let (promised, standing) = (named(true), named(false));
-    let mut parts = Vec::new();
-    if !promised.is_empty() {
-        parts.push(format!("left for the householder: {}", promised.join(", ")));
-    }
-    if !standing.is_empty() {
-        parts.push(format!("water left standing: {}", standing.join(", ")));
-    }
-    parts.join("; ")
+    let headed = [
+        (StaysOpen::Promised, "left for the householder"),
+        (StaysOpen::LeftStanding, "water left standing"),
+        (StaysOpen::HoldsUpsideDown, "turned over, but holds water upside down"),
+    ];
+    let parts = headed.into_iter().filter_map(|(reason, words)| {
+        let of: Vec<String> = open.iter().filter(|f| why(f) == Some(reason)).map(|f| open_find(survey, known, f)).collect();
+        (!of.is_empty()).then(|| format!("{words}: {}", of.join(", ")))
+    });
+    parts.collect::<Vec<_>>().join("; ")
 }
 
 /// "2 × tarp (clear so it drains, or store inside)"
@@ -262,6 +264,6 @@ mod tests {
         let walk = of_walk(&survey, &day, &day.walks[0], &made_up::hand_out());
         assert!(walk.extent.starts_with("12 doors · ") && walk.extent.contains("out 08:00"), "{}", walk.extent);
         assert!(walk.meet.starts_with("near 2 Kettle Lane, 29.4"), "{}", walk.meet);
-        assert!(walk.carry.contains(&"12 notices, English".to_owned()) && walk.carry.contains(&"12 notices, Spanish".to_owned()));
+        assert!(walk.carry.contains(&"notices, English: 12".to_owned()) && walk.carry.contains(&"notices, Spanish: 12".to_owned()));
     }
 }

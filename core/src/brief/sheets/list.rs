@@ -10,18 +10,18 @@ use crate::survey::{Action, Outcome};
 
 /// Where the list begins on its pages, and how much is kept free at their foot, in points.
 const TOP: f32 = MARGIN + 26.0;
-const FOOT: f32 = MARGIN + 34.0;
+const FOOT: f32 = MARGIN + 20.0;
 /// Left edge of a block's words.
 const INDENT: f32 = 24.0;
 /// Rows for finds, and the height of one: what a pen needs.
 const ROWS: usize = 3;
-const ROW: f32 = 15.0;
+const ROW: f32 = 14.2;
 /// Height of the column names over the rows.
 const HEAD: f32 = 9.0;
 /// White space between blocks.
-const APART: f32 = 9.0;
+const APART: f32 = 7.0;
 const TEXT: Hand = regular(8.5);
-const STEP: f32 = 10.5;
+const STEP: f32 = 10.0;
 
 /// The columns for finds, as the visits table names them, with their shares of the width.
 const COLUMNS: [(&str, f32); 10] = [
@@ -77,10 +77,7 @@ impl<'a> List<'a> {
             y += block.height;
         }
         let actions: Vec<&str> = Action::ALL.iter().map(|a| a.word()).collect();
-        let key = format!(
-            "action: {}. stage: the oldest seen, L1 L2 L3 L4 P. remains: tick when the householder must still act.",
-            actions.join(" · ")
-        );
+        let key = format!("action: {}. stage: oldest seen, L1–L4 or P. remains: the householder must still act.", actions.join(" · "));
         leaf.lines(&key, (MARGIN, self.size.1 - FOOT + 10.0), right - MARGIN, Hand { ink: ink::QUIET, ..regular(7.0) }, 8.5);
     }
 

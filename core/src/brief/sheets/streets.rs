@@ -21,19 +21,24 @@ struct Laid {
     half: f32,
 }
 
-/// Writes names; none lies on another or on one of the `taken` places.
-pub fn names(leaf: &mut Leaf<'_, '_>, streets: &Streets, plat: &Plat, taken: &[At]) {
+/// Writes names; none lies on another or on a sign. A name keeps clear of the walk where its street is long enough elsewhere.
+pub fn names(leaf: &mut Leaf<'_, '_>, streets: &Streets, plat: &Plat, signs: &[At], walk: &[At]) {
     let hand = Hand { weight: Weight::Regular, size: 8.0, ink: ink::INK };
     let mut laid: Vec<Laid> = Vec::new();
     for (name, pieces) in pieces(streets, plat) {
         let wide = leaf.width(name, hand);
         let mut own: Vec<At> = Vec::new();
-        for (a, b) in pieces {
-            let Some(label) = on_piece(a, b, wide, taken, &laid) else { continue };
-            if own.iter().all(|o| far(*o, label.middle) > APART) {
-                leaf.write_round(name, label.middle, label.turned, hand, WHITE);
-                own.push(label.middle);
-                laid.push(label);
+        for clear in [signs.iter().chain(walk).copied().collect::<Vec<At>>(), signs.to_vec()] {
+            if !own.is_empty() {
+                break;
+            }
+            for (a, b) in &pieces {
+                let Some(label) = on_piece(*a, *b, wide, &clear, &laid) else { continue };
+                if own.iter().all(|o| far(*o, label.middle) > APART) {
+                    leaf.write_round(name, label.middle, label.turned, hand, WHITE);
+                    own.push(label.middle);
+                    laid.push(label);
+                }
             }
         }
     }

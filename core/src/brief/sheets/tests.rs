@@ -72,7 +72,7 @@ fn the_sheet_says_everything_a_crew_needs_on_numbered_pages() {
             "Meet here",
             "Kettle Lane",
             "12 doors",
-            "12 notices, Spanish",
+            "notices, Spanish: 12",
             "Enter no yard without permission",
             "The product label is the law",
         ] {

@@ -13,9 +13,9 @@ use egui::{Label, RichText, Ui};
 use yardring_core::intake::Change;
 use yardring_core::survey::{IntakeEntry, Survey};
 
-/// Height of a changed premise's line, and how many are seen at once.
-const CHANGE: f32 = 22.0;
-const MOST_CHANGES: usize = 8;
+/// Height of a changed premise's two lines, and how many premises are seen at once.
+const CHANGE: f32 = 40.0;
+const MOST_CHANGES: usize = 5;
 
 /// The closed line.
 pub(super) fn answer(view: &View<'_>) -> String {
@@ -88,8 +88,14 @@ fn changes(ui: &mut Ui, view: &View<'_>, chosen: &mut Option<usize>) {
 fn line(ui: &mut Ui, change: &Change) -> String {
     let tones = theme::tones(ui);
     let words = sentence(&change.in_words());
+    let (what, visits) = words.split_once("; ").unwrap_or((&words, "no visit was made there"));
     let ink = if change.visits > 0 { tones.ink } else { tones.quiet };
-    ui.add(Label::new(RichText::new(&words).size(theme::SMALL).color(ink)).truncate()).on_hover_text(&words);
+    ui.vertical(|ui| {
+        ui.spacing_mut().item_spacing.y = 0.0;
+        ui.add_space(2.0);
+        ui.add(Label::new(RichText::new(what).color(ink)).truncate()).on_hover_text(&words);
+        ui.add(Label::new(RichText::new(visits).size(theme::SMALL).color(tones.quiet)).truncate());
+    });
     words
 }
 

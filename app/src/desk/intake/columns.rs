@@ -7,14 +7,15 @@ use crate::session::{Offered, Place};
 use crate::ui::words::{count, meaning, sentence};
 use crate::ui::{notice, theme, waiting};
 use crate::view::View;
-use egui::{Align, ComboBox, Frame, Label, Layout, Margin, RichText, Role, Stroke, TextEdit, Ui, WidgetInfo};
+use egui::{Align, ComboBox, Frame, Label, Layout, Margin, RichText, Role, Stroke, Ui, WidgetInfo};
 use yardring_core::intake::{ColumnUse, DateOrder, Sureness, UnknownWord, WordList};
 
-/// Height of a meaning's line.
-const LINE: f32 = 24.0;
+/// Height of a meaning's line, and of the samples below it.
+const LINE: f32 = 30.0;
+const SAMPLES: f32 = 18.0;
 /// Room for the meaning's name, and for how sure it is.
-const NAME: f32 = 118.0;
-const SURE: f32 = 76.0;
+const NAME: f32 = 104.0;
+const SURE: f32 = 70.0;
 /// Words that are on no list, of one file, that are shown.
 const MOST_WORDS: usize = 30;
 
@@ -99,7 +100,7 @@ fn file(ui: &mut Ui, view: &View<'_>, (i, offered): (usize, &Offered), memory: &
     let tones = theme::tones(ui);
     let frame = Frame::new().fill(tones.field).stroke(Stroke::new(1.0, tones.line)).corner_radius(theme::CORNER);
     frame.inner_margin(Margin::same(theme::APART as i8)).show(ui, |ui| {
-        ui.spacing_mut().item_spacing.y = theme::NEAR;
+        ui.spacing_mut().item_spacing.y = 1.0;
         let title = format!("{} · {role}", offered.name());
         ui.add(Label::new(RichText::new(title).font(theme::semibold(theme::BODY))).truncate());
         let names: Vec<&str> = layer.columns.iter().map(|c| c.name.as_str()).collect();
@@ -161,7 +162,7 @@ fn one(
     });
     if let Some(used) = used {
         let samples = if used.samples.is_empty() { "empty".to_owned() } else { used.samples.join(" · ") };
-        ui.horizontal(|ui| {
+        ui.allocate_ui_with_layout(egui::vec2(ui.available_width(), SAMPLES), Layout::left_to_right(Align::Min), |ui| {
             ui.add_space(NAME + theme::APART);
             ui.add(Label::new(RichText::new(&samples).size(theme::SMALL).color(tones.quiet)).truncate()).on_hover_text(&samples);
         });
@@ -195,21 +196,23 @@ fn words(ui: &mut Ui, view: &View<'_>, (i, offered): (usize, &Offered), actions:
     }
     ui.add_space(theme::NEAR);
     ui.label(RichText::new("Words on no list stand for").font(theme::semibold(theme::BODY)));
+    let mut list = None;
     for word in unknown.iter().take(MOST_WORDS) {
+        if list != Some(word.list) {
+            list = Some(word.list);
+            let words = if word.list == WordList::YesNo { "yes or no".to_owned() } else { meaning(word.list.name()) };
+            notice::quiet(ui, sentence(&words));
+        }
         let said = stands_for(offered, word).map(str::to_owned);
         let known = word.list.known(view.survey());
         ui.allocate_ui_with_layout(egui::vec2(ui.available_width(), LINE), Layout::left_to_right(Align::Center), |ui| {
             let room = (ui.available_width() * 0.55).max(120.0);
             ui.allocate_ui_with_layout(egui::vec2(room, LINE), Layout::left_to_right(Align::Center), |ui| {
                 ui.set_min_width(room);
-                let told = format!("{} · {}, {}", word.word, meaning(word.list.name()), count(word.rows as u64, "row"));
+                let told = format!("{}, {}", word.word, count(word.rows as u64, "row"));
                 ui.add(Label::new(&told).truncate()).on_hover_text(&told);
             });
-            if known.is_empty() {
-                typed(ui, i, word, said.as_deref(), actions);
-            } else {
-                chosen(ui, i, word, said.as_deref(), &known, actions);
-            }
+            chosen(ui, i, word, said.as_deref(), &known, actions);
         });
     }
     let more = unknown.len().saturating_sub(MOST_WORDS);
@@ -237,14 +240,4 @@ fn chosen(ui: &mut Ui, i: usize, word: &UnknownWord, said: Option<&str>, known: 
     });
     let label = format!("{} stands for {taken}", word.word);
     drawn.response.widget_info(|| WidgetInfo::labeled(Role::ComboBox, true, &label));
-}
-
-/// A word for a list that has none yet.
-fn typed(ui: &mut Ui, i: usize, word: &UnknownWord, said: Option<&str>, actions: &mut Vec<Action>) {
-    let mut text = said.unwrap_or_default().to_owned();
-    let response = ui.add(TextEdit::singleline(&mut text).hint_text("as it is").desired_width(f32::INFINITY));
-    response.widget_info(|| WidgetInfo::labeled(Role::TextInput, true, format!("{} stands for", word.word)));
-    if response.changed() {
-        actions.push(Action::Word(i, word.list, word.word.clone(), text));
-    }
 }

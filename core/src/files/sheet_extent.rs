@@ -1,4 +1,4 @@
-//! How many cells a sheet of an open document spans, before anything is set aside for them.
+//! Whether an open document is whole, and how many cells its sheets span, before anything is set aside for them.
 //!
 //! # Source
 //! OASIS OpenDocument 1.2, part 1, section 9.1: rows and cells may say that they stand for many (from memory).
@@ -23,6 +23,48 @@ pub(super) fn cells_spanned(content: &str) -> u64 {
         }
     }
     all.saturating_add(sheet.cells())
+}
+
+/// Whether every element of an XML text is closed, in the right order.
+pub(super) fn is_whole(text: &str) -> bool {
+    let mut open: Vec<&str> = Vec::new();
+    let mut rest = text;
+    while let Some(at) = rest.find('<') {
+        rest = &rest[at + 1..];
+        let kinds = [("!--", "-->"), ("![CDATA[", "]]>"), ("?", "?>"), ("!", ">")];
+        if let Some((begin, end)) = kinds.into_iter().find(|(begin, _)| rest.starts_with(begin)) {
+            let Some(at) = rest[begin.len()..].find(end) else { return false };
+            rest = &rest[begin.len() + at + end.len()..];
+            continue;
+        }
+        let Some(end) = tag_end(rest) else { return false };
+        let tag = &rest[..end];
+        rest = &rest[end + 1..];
+        let name = tag.find(|c: char| c.is_whitespace() || c == '/').unwrap_or(tag.len());
+        match tag.strip_prefix('/') {
+            Some(closed) if open.pop() != Some(closed.trim_end()) => return false,
+            None if !tag.ends_with('/') => open.push(&tag[..name]),
+            _ => {}
+        }
+    }
+    open.is_empty()
+}
+
+/// Where a tag ends: at the first `>` outside quotation marks.
+fn tag_end(tag: &str) -> Option<usize> {
+    let mut quote = None;
+    tag.char_indices().find_map(|(i, c)| match (quote, c) {
+        (None, '>') => Some(i),
+        (None, '"' | '\'') => {
+            quote = Some(c);
+            None
+        }
+        (Some(q), c) if q == c => {
+            quote = None;
+            None
+        }
+        _ => None,
+    })
 }
 
 #[derive(Default)]
@@ -76,5 +118,17 @@ mod tests {
         assert_eq!(cells_spanned(sheet), 10 * 5);
         assert_eq!(cells_spanned(&format!("{sheet}{sheet}")), 100);
         assert_eq!(cells_spanned(""), 0);
+    }
+
+    #[test]
+    fn what_is_left_open_is_noticed() {
+        let whole = "<?xml version=\"1.0\"?><!-- <x> --><a b=\"1 > 0\"><c/><d e='/'>t</d ><![CDATA[<z>]]></a>";
+        assert!(is_whole(whole) && is_whole(""));
+        for cut in 1..whole.len() - 3 {
+            let part = &whole[..cut];
+            // What ends before the first element begins has nothing open.
+            assert!(!is_whole(part) || !part.contains("<a"), "{part}");
+        }
+        assert!(!is_whole("<a><b></a></b>") && !is_whole("<a></b>"));
     }
 }

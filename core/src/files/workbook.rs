@@ -112,10 +112,15 @@ impl Workbook {
     }
 }
 
-/// Refuses an open document whose few bytes stand for more cells than can be held.
+/// Refuses an open document that breaks off, or whose few bytes stand for more cells than can be held.
 fn check_extent(source: &Source) -> Result<(), FileError> {
     let content = Archive::open(&source.file, &source.path, source.size)?.named("content.xml")?.unwrap_or_default();
-    let cells = sheet_extent::cells_spanned(&String::from_utf8_lossy(&content));
+    let content = String::from_utf8_lossy(&content);
+    // The reader of open documents never ends on one that breaks off.
+    if !sheet_extent::is_whole(&content) {
+        return Err(FileError::broken(&source.file, "content.xml", "the end of every element", "one that is left open"));
+    }
+    let cells = sheet_extent::cells_spanned(&content);
     if cells > sheet_extent::MOST_CELLS {
         let what = format!("its sheets span {cells} cells; at most {} are read", sheet_extent::MOST_CELLS);
         return Err(FileError::TooBig { file: source.file.clone(), what });

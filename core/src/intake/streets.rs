@@ -49,15 +49,19 @@ fn level(cell: &str) -> i8 {
     cell.trim().parse::<f64>().map_or(0, |n| n.round() as i8)
 }
 
-/// House numbers along the kept rows. A side is numbered when both of its ends are; 0 is no number.
+/// House numbers along the kept rows. A side is numbered when both of its ends are; 0 and less are no numbers.
 fn ranges(table: &Table, matched: &Match, kept: &[usize], account: &mut Account) -> Vec<Ranges> {
+    let mut told = None;
     let mut number = |row: usize, meaning: &str| {
         let cell = matched.column(meaning).map(|c| table.cell(row, c))?;
+        if cell.parse::<f64>().is_ok_and(|n| n <= 0.0) {
+            return None;
+        }
         let read = cells::whole(&cell, meaning);
-        if read.is_err() {
+        if read.is_err() && told.replace(row) != Some(row) {
             account.notice_row("A house number of the street cannot be read; that side was left without numbers", row);
         }
-        read.ok().flatten().filter(|n| *n > 0)
+        read.ok().flatten()
     };
     let mut side = |row, from: &str, to: &str| number(row, from).zip(number(row, to)).map(|(from, to)| Numbers { from, to });
     kept.iter().map(|&row| Ranges { left: side(row, "left_from", "left_to"), right: side(row, "right_from", "right_to") }).collect()
@@ -165,5 +169,42 @@ impl<'a> Both<'a> {
         let there = was.iter().flatten().count();
         account.notice(format!("{there} centrelines of the survey are in the file too; {} others stay", self.old.len() - there));
         was
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::samples::{lot, table, with_rings};
+    use super::super::{ColumnMap, Incoming, Report, bring_in_tables};
+    use super::*;
+    use crate::job::Unwatched;
+    use crate::survey::Survey;
+
+    fn bring(current: Option<&Survey>, files: Vec<(Role, Table)>) -> (Survey, Report) {
+        let incoming = files.into_iter().map(|(role, table)| Incoming { role, file: format!("{}.csv", table.name), table }).collect();
+        bring_in_tables(current, incoming, &ColumnMap::default(), None, &Unwatched).unwrap()
+    }
+
+    fn line(columns: &[&str], rows: &[&[&str]]) -> Table {
+        let run = vec![[-90.0, 29.999_9], [-89.999_5, 29.999_9]];
+        with_rings(table("streets", columns, rows), &vec![run; rows.len()])
+    }
+
+    /// Two lots north of Kettle Lane without addresses; house numbers 2 to 4 along them, odd ones on the other side.
+    #[test]
+    fn house_numbers_come_in_place_visits_and_outlast_a_file_without_them() {
+        let lots = with_rings(table("lots", &["parcel_id"], &[&["A"], &["B"]]), &[lot(0, 0), lot(1, 0)]);
+        let numbered = line(&["Label", "L_From", "L_To", "R_From", "R_To"], &[&["Kettle Ln", "2", "4", "0", "x"]]);
+        let columns = ["visit_id", "date", "address", "outcome"];
+        let rows: &[&[&str]] = &[&["V1", "2025-07-02", "4 Kettle Lane", "refused"], &["V2", "2025-07-02", "3 Kettle Lane", "refused"]];
+        let (survey, report) =
+            bring(None, vec![(Role::Parcels, lots), (Role::Streets, numbered), (Role::Visits, table("v", &columns, rows))]);
+        assert_eq!(*survey.streets.ranges, [Ranges { left: Some(Numbers { from: 2, to: 4 }), right: None }]);
+        assert_eq!((report.joined_by_address, report.joined_by_numbers, report.unjoined), (1, 1, 1));
+        assert_eq!(survey.premises.parcel_id.get(survey.visits.rows()[0].premise.row()), "B");
+        let told = report.in_words();
+        assert!(told.contains("house number of the street cannot be read") && told.contains("house numbers of their street"), "{told}");
+        let (again, _) = bring(Some(&survey), vec![(Role::Streets, line(&["name"], &[&["Kettle Lane"]]))]);
+        assert_eq!((again.streets.name.get(0), &again.streets.ranges), ("Kettle Lane", &survey.streets.ranges));
     }
 }

@@ -90,7 +90,7 @@ fn spots(streets: &Streets, i: usize, number: u32, score: f64) -> impl Iterator<
 fn share(range: Numbers, number: u32) -> Option<f64> {
     let (low, high) = (range.from.min(range.to), range.from.max(range.to));
     let step = if low % 2 == high % 2 { 2 } else { 1 };
-    if number < low || number > high || (number - low) % step != 0 {
+    if !(low..=high).contains(&number) || !(number - low).is_multiple_of(step) {
         return None;
     }
     let (before, room) = (f64::from((number - low) / step), f64::from((high - low) / step) + 1.0);

@@ -86,7 +86,7 @@ pub fn containers(known: &ContainerKnowledge) -> Features {
 }
 
 /// How a change between rounds was found, in words for people.
-pub const CHANGE_METHOD: &str = "Same yards: Newcombe's interval for paired shares, p by McNemar's exact test. Less by: per cent, the intervals with \
+pub const CHANGE_METHOD: &str = "Same yards: Newcombe's interval for paired shares, p by McNemar's exact test. Change: per cent less or more, the intervals with \
                                  each premise as one cluster over both rounds. Without a control area rain and season are in the number too; beside a \
                                  control area it is Mulla's formula. Yards that opened are not those that stayed shut.\n";
 

@@ -5,7 +5,7 @@ use crate::action::Action;
 use crate::session::{Compare, Trace};
 use crate::tables::{self, compared_words, less_words};
 use crate::ui::method::how;
-use crate::ui::words::{NOT_SEEN, number};
+use crate::ui::words::{NOT_SEEN, number, sentence};
 use crate::ui::{notice, theme};
 use crate::view::View;
 use egui::{Color32, ComboBox, RichText, Stroke, Ui, WidgetInfo};
@@ -148,8 +148,9 @@ fn numbers(ui: &mut Ui, found: &RoundChange) {
         Some(_) => less_words(r.beside_control, r.beside_control_interval),
         None => less_words(r.alone, r.alone_interval),
     };
-    let rows: Vec<(&str, String)> = found.reductions.iter().map(|r| (compared_words(r.of), value(r))).collect();
-    notice::numbers(ui, "reductions", &rows);
+    for r in &found.reductions {
+        ui.label(format!("{}: {}", sentence(compared_words(r.of)), value(r)));
+    }
     if found.control.is_some() {
         notice::quiet(ui, "Beside the control area, by Mulla's formula.");
     }

@@ -86,8 +86,8 @@ pub fn containers(known: &ContainerKnowledge) -> Features {
 }
 
 /// How a change between rounds was found, in words for people.
-pub const CHANGE_METHOD: &str = "Same yards: Newcombe's interval for paired shares, p by McNemar's exact test. Less by: per cent, the intervals from \
-                                 drawing the premises again (2,000 times). Without a control area rain and season are in the number too; beside a \
+pub const CHANGE_METHOD: &str = "Same yards: Newcombe's interval for paired shares, p by McNemar's exact test. Change: per cent less or more, the intervals with \
+                                 each premise as one cluster over both rounds. Without a control area rain and season are in the number too; beside a \
                                  control area it is Mulla's formula. Yards that opened are not those that stayed shut.\n";
 
 /// What is compared, in words.
@@ -96,6 +96,18 @@ pub fn compared_words(of: Compared) -> &'static str {
         Compared::House => "house index",
         Compared::Breteau => "Breteau index",
         Compared::Pupae => "pupae per inspected yard",
+    }
+}
+
+/// How much less there was, in words; more where it went the other way.
+pub fn less_words(value: Option<f64>, interval: Option<Interval>) -> String {
+    let side = |v: f64| format!("{:.0} % {}", v.abs(), if v < -0.5 { "more" } else { "less" });
+    match (value, interval) {
+        (None, _) => "no change can be told".to_owned(),
+        (Some(v), None) => side(v),
+        (Some(v), Some(i)) if i.low > -0.5 => format!("{} ({:.0}–{:.0})", side(v), i.low.max(0.0), i.high),
+        (Some(v), Some(i)) if i.high < 0.5 => format!("{} ({:.0}–{:.0})", side(v), -i.high, -i.low),
+        (Some(v), Some(i)) => format!("{} (from {} to {})", side(v), side(i.low), side(i.high)),
     }
 }
 

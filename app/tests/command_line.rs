@@ -123,7 +123,7 @@ fn the_manager_gets_the_change_that_core_finds() {
     let machine = answer(&asked);
     let survey = store::load(Path::new(&path), Parts::WITHOUT_OUTLINES, &Unwatched).unwrap();
     let rounds = (survey.round(Some("Round 1")).unwrap(), survey.round(Some("Round 2")).unwrap());
-    let found = measure::change_between(&survey, rounds, &[survey::BlockId(0)], 1, &Unwatched).unwrap();
+    let found = measure::change_between(&survey, rounds, &[survey::BlockId(0)], &Unwatched).unwrap();
     assert_eq!(machine["worked"]["both_times"].as_u64(), Some(found.worked.paired.premises()));
     let rows = rows_of(&out);
     assert_eq!(rows.len(), 9, "three measures, worked, control and beside the control");

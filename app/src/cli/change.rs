@@ -2,7 +2,7 @@
 
 use super::sheet::{Head, aligned, objects};
 use super::{Done, Failure, Output};
-use crate::tables::{self, SEED};
+use crate::tables;
 use clap::Args;
 use serde_json::json;
 use std::collections::BTreeSet;
@@ -44,7 +44,7 @@ impl ChangeBetween {
             return Err(Failure::new("--from and --to are the same round", "Name two rounds"));
         }
         let control = self.control_blocks.as_deref().map(|text| blocks(&survey, text, output)).transpose()?.unwrap_or_default();
-        let found = change_between(&survey, rounds, &control, SEED, output).map_err(|stopped| Failure::new(stopped.to_string(), ""))?;
+        let found = change_between(&survey, rounds, &control, output).map_err(|stopped| Failure::new(stopped.to_string(), ""))?;
         let rows = tables::change(&found);
         let mut words = format!("{} to {}\n", self.from, self.to) + &in_words(&found);
         if let Some(path) = &self.out {
@@ -96,14 +96,14 @@ fn ids_of(path: &Path, watch: &dyn Watch) -> Result<Vec<String>, Failure> {
 }
 
 fn in_words(found: &RoundChange) -> String {
-    let heads = [Head::Left("Area"), Head::Left("Measure"), Head::Right("Before"), Head::Right("After"), Head::Right("Less by")];
+    let heads = [Head::Left("Area"), Head::Left("Measure"), Head::Right("Before"), Head::Right("After"), Head::Right("Change")];
     let mut rows = Vec::new();
     let areas = [Some(("worked", &found.worked)), found.control.as_ref().map(|c| ("control", c))];
     for (name, area) in areas.into_iter().flatten() {
         for of in Compared::ALL {
             let value = |r: &yardring_core::measure::AreaRound| rate(of, of.value(&r.counts), of.interval(&r.sure));
             let less = found.reductions.iter().find(|r| r.of == of && name == "worked");
-            let less = less.map_or_else(String::new, |r| percent(r.alone, r.alone_interval));
+            let less = less.map_or_else(String::new, |r| tables::less_words(r.alone, r.alone_interval));
             rows.push(vec![name.to_owned(), tables::compared_words(of).to_owned(), value(&area.before), value(&area.after), less]);
         }
     }
@@ -111,8 +111,8 @@ fn in_words(found: &RoundChange) -> String {
     words += &same_yards(&found.worked);
     if found.control.is_some() {
         for r in &found.reductions {
-            let beside = percent(r.beside_control, r.beside_control_interval);
-            words += &format!("Beside the control area, {}: {beside} less.\n", tables::compared_words(r.of));
+            let beside = tables::less_words(r.beside_control, r.beside_control_interval);
+            words += &format!("Beside the control area, {}: {beside}.\n", tables::compared_words(r.of));
         }
     }
     words
@@ -142,14 +142,6 @@ fn rate(of: Compared, value: Option<f64>, interval: Option<Interval>) -> String 
         (None, _) => "not seen".to_owned(),
         (Some(v), None) => format!("{v:.decimals$}{unit}"),
         (Some(v), Some(i)) => format!("{v:.0}{unit} ({:.0}–{:.0})", i.low, i.high),
-    }
-}
-
-fn percent(value: Option<f64>, interval: Option<Interval>) -> String {
-    match (value, interval) {
-        (None, _) => "cannot be told".to_owned(),
-        (Some(v), None) => format!("{v:.0} %"),
-        (Some(v), Some(i)) => format!("{v:.0} % ({:.0} to {:.0})", i.low, i.high),
     }
 }
 

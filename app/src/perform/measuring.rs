@@ -80,7 +80,7 @@ fn change(session: &mut Session, tools: &mut Tools<'_>) {
     let survey = Arc::clone(&open.survey);
     session.measured.change.ask(key.clone());
     tools.jobs.start(JobKind::Change, "comparing the rounds", move |watch| {
-        match measure::change_between(&survey, key.rounds, &key.control, SEED, watch) {
+        match measure::change_between(&survey, key.rounds, &key.control, watch) {
             Ok(found) => Answer::Changed(key, Box::new(found)),
             Err(Cancelled) => Answer::Stopped,
         }

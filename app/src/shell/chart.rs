@@ -176,7 +176,14 @@ fn under(ground: &UnderSurvey) -> Ground {
 
 /// Yards to light up: the neighbours of the chosen one, and those behind the number that is traced, in moderation.
 fn lit(view: &View<'_>) -> Vec<yardring_core::survey::PremiseId> {
-    let traced = view.session.measured.traced.iter().flat_map(|t| t.yards.iter().take(t.speak).map(|y| y.0)).take(MOST_LIT);
+    let traced = view
+        .session
+        .measured
+        .traced
+        .iter()
+        .filter(|_| view.session.desk == Desk::Brief)
+        .flat_map(|t| t.yards.iter().take(t.speak).map(|y| y.0))
+        .take(MOST_LIT);
     view.session.neighbours.iter().copied().chain(traced).collect()
 }
 

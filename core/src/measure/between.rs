@@ -1,16 +1,12 @@
 //! What changed from one round to another, where something was done and in a control area.
 
-use super::chance::Chance;
 use super::change::{
     Change, Paired, control_adjusted_interval, difference_of_shares, paired, reduction_interval, reduction_without_control,
 };
+use super::special::normal_reach;
 use super::{Counts, Interval, Intervals, Yard, control_adjusted, district};
 use crate::job::{Cancelled, Watch};
 use crate::survey::{BlockId, RoundId, Standing, Survey, standings};
-use rayon::prelude::*;
-
-/// How often the premises are drawn again for the interval of a reduction.
-const DRAWS: u64 = 2000;
 
 /// What is compared between rounds; all per inspected premise.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -126,21 +122,20 @@ pub struct RoundChange {
 
 /// Compares two rounds of a survey; `control` names the blocks where nothing was done, and may be empty.
 ///
-/// Intervals of reductions come from drawing the premises again (each with what it was in both rounds, so that containers of
-/// one yard and the same yard in both rounds stay together); where nothing was left after, from the Poisson formula with half
-/// a count added.
+/// Intervals of reductions are those of the logarithm of a ratio whose variance counts every premise as one cluster with what
+/// it was in both rounds, so that containers of one yard and the same yard in both rounds stay together; where nothing was left
+/// after, they come from the Poisson formula with half a count added.
 ///
 /// # Errors
 /// [`Cancelled`] when somebody asked to stop.
 ///
 /// # Source
-/// [`Paired::change`], [`difference_of_shares`], [`control_adjusted`]; percentile bootstrap of clusters: A. C. Davison and
-/// D. V. Hinkley, Bootstrap Methods (1997), 3.8.
+/// [`Paired::change`], [`difference_of_shares`], [`control_adjusted`]; variance by linearisation over clusters: W. G. Cochran,
+/// Sampling Techniques (1977), 6.3, and K. M. Wolter, Introduction to Variance Estimation (1985), chapter 6, from memory.
 pub fn change_between(
     survey: &Survey,
     (from, to): (RoundId, RoundId),
     control: &[BlockId],
-    seed: u64,
     watch: &dyn Watch,
 ) -> Result<RoundChange, Cancelled> {
     watch.step("Comparing the rounds", 0, 0)?;
@@ -154,10 +149,6 @@ pub fn change_between(
     let worked = (part(&before, false), part(&after, false));
     let aside = any.then(|| (part(&before, true), part(&after, true)));
     let areas = Areas { worked: &worked, control: aside.as_ref() };
-    let mut reductions = Vec::new();
-    for of in Compared::ALL {
-        reductions.push(areas.reduction(of, seed, watch)?);
-    }
     let round = |r: RoundId| {
         let all = standings(survey, r);
         (r, AreaRound::of(&part(&all, false)), any.then(|| AreaRound::of(&part(&all, true))))
@@ -167,7 +158,7 @@ pub fn change_between(
         to,
         worked: AreaChange::of(&worked.0, &worked.1),
         control: aside.as_ref().map(|(b, a)| AreaChange::of(b, a)),
-        reductions: [reductions[0], reductions[1], reductions[2]],
+        reductions: Compared::ALL.map(|of| areas.reduction(of)),
         course: in_order(survey).into_iter().map(round).collect(),
     })
 }
@@ -258,31 +249,41 @@ fn less(worked: &Sums, control: Option<&Sums>) -> (Option<f64>, Option<f64>) {
 }
 
 impl Areas<'_> {
-    fn reduction(&self, of: Compared, seed: u64, watch: &dyn Watch) -> Result<Reduction, Cancelled> {
+    fn reduction(&self, of: Compared) -> Reduction {
         let worked = premises(of, self.worked);
         let control = self.control.map(|c| premises(of, c));
         let (w, c) = (sums(worked.iter()), control.as_ref().map(|c| sums(c.iter())));
         let (alone, beside_control) = less(&w, c.as_ref());
-        let drawn = (0..DRAWS).into_par_iter().map(|draw| {
-            watch.step("Drawing the premises again", draw, DRAWS)?;
-            let mut chance = Chance::for_part(seed, draw);
-            let mut again = |all: &[Premise]| sums((0..all.len()).map(|_| &all[chance.below(all.len())]).collect::<Vec<_>>().into_iter());
-            let (w, c) = (again(&worked), control.as_deref().map(&mut again));
-            Ok(less(&w, c.as_ref()))
-        });
-        let drawn = drawn.collect::<Result<Vec<_>, Cancelled>>()?;
+        let spread = log_variance(&worked, &w);
+        let both = control.as_ref().zip(c.as_ref()).and_then(|(all, sums)| Some(spread? + log_variance(all, sums)?));
         let (alone_interval, beside_interval) = match w.counts[1] {
             0 => (nothing_left(&w, None), c.as_ref().and_then(|c| nothing_left(&w, Some(c)))),
-            _ => (middle(drawn.iter().map(|d| d.0)), middle(drawn.iter().map(|d| d.1))),
+            _ => (around(alone, spread), around(beside_control, both)),
         };
-        Ok(Reduction {
+        Reduction {
             of,
             alone,
             alone_interval: alone.and(alone_interval),
             beside_control,
             beside_control_interval: beside_control.and(beside_interval),
-        })
+        }
     }
+}
+
+/// The variance of the logarithm of an area's ratio of rates, after to before, each premise a cluster; `None` when a rate is 0 or
+/// undefined, and for a single premise.
+fn log_variance(premises: &[Premise], sums: &Sums) -> Option<f64> {
+    let n = premises.len() as f64;
+    let (before, after) = sums.rates().filter(|(b, a)| *b > 0.0 && *a > 0.0)?;
+    let part = |seen: Option<u64>, rate: f64, count: u64| seen.map_or(0.0, |y| (y as f64 - rate) / count as f64);
+    let one = |p: &Premise| part(p[1], after, sums.counts[1]) - part(p[0], before, sums.counts[0]);
+    (premises.len() > 1).then(|| n / (n - 1.0) * premises.iter().map(|p| one(p).powi(2)).sum::<f64>())
+}
+
+/// The 95 % interval of a reduction from the variance of the logarithm of what is left.
+fn around(reduction: Option<f64>, variance: Option<f64>) -> Option<Interval> {
+    let (left, factor) = (1.0 - reduction? / 100.0, (normal_reach(0.95) * variance?.sqrt()).exp());
+    Some(Interval { low: 100.0 * (1.0 - left * factor), high: 100.0 * (1.0 - left / factor) })
 }
 
 /// The interval where nothing was left: by the Poisson formula, brought to the same number of yards before and after.
@@ -293,17 +294,6 @@ fn nothing_left(worked: &Sums, control: Option<&Sums>) -> Option<Interval> {
         Some(c) => control_adjusted_interval(per_yard(c, 0), before, per_yard(c, 1), 0.0),
         None => reduction_interval(before, 0.0),
     }
-}
-
-/// The middle 95 % of what was drawn; `None` where more than a twentieth of the draws gave no answer.
-fn middle(drawn: impl Iterator<Item = Option<f64>>) -> Option<Interval> {
-    let mut found: Vec<f64> = drawn.flatten().collect();
-    if (found.len() as u64) * 20 < DRAWS * 19 {
-        return None;
-    }
-    found.sort_by(f64::total_cmp);
-    let at = |share: f64| found[((found.len() as f64 - 1.0) * share).round() as usize];
-    Some(Interval { low: at(0.025), high: at(0.975) })
 }
 
 #[cfg(test)]
@@ -354,26 +344,29 @@ mod tests {
         s
     }
 
-    /// Positives 50 and 55 in the control, 60 and 6 in the worked block: 90.909 % by Mulla's formula, and 77.13 to 96.39 by
-    /// Poisson's (CV129 and CV132 of the project's check values). Drawing yards, each positive or not, comes near that.
+    /// Positives 50 and 55 in the control, 60 and 6 in the worked block: 90.909 % by Mulla's formula (CV129 of the project's
+    /// check values). Worked by hand for yards that are positive or not, 120 of each, the later positives among the earlier:
+    /// variance .5/60 + .95/6 − 2·.025/3 in the worked block, (7/12)/50 + (13/24)/55 − 2·(65/288)/22.9167 in the control.
     #[test]
     fn agrees_with_the_worked_reduction() {
         let counts = [[50, 55], [60, 6]];
         let s = survey(|block, round, i| i < counts[block as usize][round]);
-        let found = change_between(&s, (RoundId(0), RoundId(1)), &[BlockId(0)], 1, &Unwatched).unwrap();
+        let found = change_between(&s, (RoundId(0), RoundId(1)), &[BlockId(0)], &Unwatched).unwrap();
         let house = found.reductions[0];
         assert!((house.beside_control.unwrap() - 90.909).abs() < 1e-3 && (house.alone.unwrap() - 90.0).abs() < 1e-9);
         let i = house.beside_control_interval.unwrap();
-        assert!((i.low - 77.13).abs() < 5.0 && (i.high - 96.39).abs() < 2.0, "{i:?}");
+        let variance: f64 = 0.5 / 60.0 + 0.95 / 6.0 - 0.05 / 3.0 + 7.0 / 600.0 + 13.0 / 1320.0 - 2.0 * (65.0 / 288.0) / (55.0 * 5.0 / 12.0);
+        let factor = (1.959_964 * (variance * 120.0 / 119.0).sqrt()).exp();
+        assert!((i.low - (100.0 - 100.0 / 11.0 * factor)).abs() < 0.1 && (i.high - (100.0 - 100.0 / 11.0 / factor)).abs() < 0.1, "{i:?}");
         assert_eq!(found.worked.paired, Paired { stayed_positive: 6, became_negative: 54, became_positive: 0, stayed_negative: 60 });
         assert_eq!((found.course.len(), found.control.map(|c| c.after.counts.positive_premises)), (2, Some(55)));
-        assert_eq!(found, change_between(&s, (RoundId(0), RoundId(1)), &[BlockId(0)], 1, &Unwatched).unwrap());
+        assert_eq!(found, change_between(&s, (RoundId(0), RoundId(1)), &[BlockId(0)], &Unwatched).unwrap());
     }
 
     #[test]
     fn nothing_left_and_nothing_there() {
         let s = survey(|block, round, i| block == 1 && round == 0 && i < 60);
-        let found = change_between(&s, (RoundId(0), RoundId(1)), &[], 1, &Unwatched).unwrap();
+        let found = change_between(&s, (RoundId(0), RoundId(1)), &[], &Unwatched).unwrap();
         let house = found.reductions[0];
         assert_eq!((house.alone, house.beside_control, found.control.is_none()), (Some(100.0), None, true));
         assert!(house.alone_interval.unwrap().low > 80.0, "{house:?}");

@@ -252,3 +252,37 @@ fn real_ground_under_a_few_invented_yards() {
     }
     picture(&mut window, "map-ground-far");
 }
+
+/// The manager's measures and the planner's call-backs.
+#[test]
+fn measures_and_call_backs() {
+    let (path, survey) = office::quillmere();
+    let mut window = office::window([1280.0, 900.0], Some(path));
+    office::ask(&mut window, Action::GoTo(Desk::Brief));
+    let turn = |window: &mut egui_kittest::Harness<'static, yardring::app::App>, step: &str| {
+        window.get_by_label_contains(step).click();
+        office::settle(window);
+    };
+    turn(&mut window, "1 Measure");
+    turn(&mut window, "2 Blocks");
+    window.get_by(|n| n.role() == egui::accesskit::Role::ListItem && n.label().is_some_and(|l| l.starts_with("Block G16"))).click();
+    office::settle(&mut window);
+    picture(&mut window, "brief-block");
+    office::ask(&mut window, Action::Colour(ColourBy::HotSpots));
+    turn(&mut window, "2 Blocks");
+    turn(&mut window, "3 Containers");
+    picture(&mut window, "brief-containers");
+    turn(&mut window, "3 Containers");
+    office::ask(&mut window, Action::Colour(ColourBy::Clusters));
+    let control = (0..20).map(yardring_core::survey::BlockId).collect();
+    office::ask(&mut window, Action::Compare(yardring::session::Compare { from: survey.round(Some("Round 1")), control }));
+    turn(&mut window, "4 Change");
+    picture(&mut window, "brief-change");
+    office::ask(&mut window, Action::GoTo(Desk::Plan));
+    turn(&mut window, "3 Gaps");
+    turn(&mut window, "7 Call-backs");
+    picture(&mut window, "plan-call-backs");
+    turn(&mut window, "7 Call-backs");
+    turn(&mut window, "8 Water");
+    picture(&mut window, "plan-water");
+}

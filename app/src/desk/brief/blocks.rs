@@ -64,6 +64,7 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, chosen: &mut Option<BlockId>, a
         *chosen = Some(block);
         actions.push(Action::ShowBlock(block));
     }
+    ui.add_space(theme::NEAR);
     if let Some(block) = *chosen
         && let Some((_, counts)) = rows.iter().find(|(b, _)| *b == Some(block))
     {

@@ -3,14 +3,14 @@
 use super::traced;
 use crate::action::Action;
 use crate::session::{Compare, Trace};
-use crate::tables::{self, compared_words};
+use crate::tables::{self, compared_words, less_words};
 use crate::ui::method::how;
-use crate::ui::words::{NOT_SEEN, number};
+use crate::ui::words::{NOT_SEEN, number, sentence};
 use crate::ui::{notice, theme};
 use crate::view::View;
 use egui::{Color32, ComboBox, RichText, Stroke, Ui, WidgetInfo};
 use egui_plot::{Line, MarkerShape, Plot, PlotPoints, PlotUi, Points};
-use yardring_core::measure::{AreaRound, Interval, Reduction, RoundChange, in_order};
+use yardring_core::measure::{AreaRound, Reduction, RoundChange, in_order};
 use yardring_core::survey::{BlockId, RoundId, Survey};
 
 /// The closed line.
@@ -29,16 +29,8 @@ pub(super) fn answer(view: &View<'_>) -> String {
 fn best(found: &RoundChange) -> String {
     let house = &found.reductions[0];
     match found.control {
-        Some(_) => format!("{} beside the control", less(house.beside_control, house.beside_control_interval)),
-        None => less(house.alone, house.alone_interval),
-    }
-}
-
-fn less(value: Option<f64>, interval: Option<Interval>) -> String {
-    match (value, interval) {
-        (None, _) => "no change can be told".to_owned(),
-        (Some(v), None) => format!("{v:.0} % less"),
-        (Some(v), Some(i)) => format!("{v:.0} % less ({:.0} to {:.0})", i.low, i.high),
+        Some(_) => format!("{} beside the control", less_words(house.beside_control, house.beside_control_interval)),
+        None => less_words(house.alone, house.alone_interval),
     }
 }
 
@@ -151,13 +143,14 @@ fn index(r: &AreaRound) -> String {
 }
 
 fn numbers(ui: &mut Ui, found: &RoundChange) {
-    ui.label(RichText::new("Less than before").font(theme::semibold(theme::BODY)));
+    ui.label(RichText::new("Since the earlier round").font(theme::semibold(theme::BODY)));
     let value = |r: &Reduction| match found.control {
-        Some(_) => less(r.beside_control, r.beside_control_interval),
-        None => less(r.alone, r.alone_interval),
+        Some(_) => less_words(r.beside_control, r.beside_control_interval),
+        None => less_words(r.alone, r.alone_interval),
     };
-    let rows: Vec<(&str, String)> = found.reductions.iter().map(|r| (compared_words(r.of), value(r))).collect();
-    notice::numbers(ui, "reductions", &rows);
+    for r in &found.reductions {
+        ui.label(format!("{}: {}", sentence(compared_words(r.of)), value(r)));
+    }
     if found.control.is_some() {
         notice::quiet(ui, "Beside the control area, by Mulla's formula.");
     }

@@ -10,7 +10,7 @@ use crate::ui::words::{NOT_SEEN, mean, number, per_hundred, share};
 use crate::ui::{notice, theme};
 use crate::view::View;
 use egui::{DragValue, RichText, Ui, WidgetInfo};
-use yardring_core::measure::{CONVENTION, Counts, Interval, Intervals};
+use yardring_core::measure::{Access, CONVENTION, Counts, Interval, Intervals};
 
 /// How the indices are worked out.
 const METHOD: &str = "Only inspected yards count, above and below the line. House index: Wilson's score, corrected for how much of the block was \
@@ -59,9 +59,7 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {
         numbers(ui, &picture.district, &picture.sure);
         notice::quiet(ui, "In brackets the 95 % interval: with few doors opened the true value may lie anywhere in it.");
         ui.add_space(theme::NEAR);
-        ui.label(RichText::new("How crews got on, and how programmes read it").font(theme::semibold(theme::BODY)));
-        let rows = tables::further(&picture.district, &picture.access);
-        notice::numbers(ui, "further", &rows);
+        more(ui, &picture.district, &picture.access);
         let inspected = number(picture.district.inspected);
         how(ui, "indices", format!("{inspected} inspected yards; house index by Wilson's score. {CONVENTION}"), METHOD);
     }
@@ -93,6 +91,19 @@ fn classing(ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {
     let painted = view.session.classes.latest().filter(|p| p.classes.colour_by == view.session.colour);
     if let Some(painted) = painted {
         notice::quiet(ui, &painted.classes.breaks_from);
+    }
+}
+
+/// Measures behind the three indices, folded away until somebody wants them.
+fn more(ui: &mut Ui, c: &Counts, access: &Access) {
+    let id = ui.scope_id().with("further measures");
+    let open = ui.data(|d| d.get_temp::<bool>(id)).unwrap_or(false);
+    let word = if open { "Fewer measures" } else { "More measures: access, density, programmes' bands" };
+    if ui.link(word).clicked() {
+        ui.data_mut(|d| d.insert_temp(id, !open));
+    }
+    if open {
+        notice::numbers(ui, "further", &tables::further(c, access));
     }
 }
 

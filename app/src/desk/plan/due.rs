@@ -148,7 +148,7 @@ fn one(ui: &mut Ui, (width, most): (f32, usize), field: &DueDay, chosen: bool, i
     let urgent = field.last_safe > 0 || (field.day.is_none() && n > 0);
     let fill = if chosen || response.hovered() { tones.accent_wash } else { tones.field };
     ui.painter().rect(rect, theme::CORNER, fill, Stroke::new(1.0, if chosen { tones.accent } else { tones.line }), StrokeKind::Inside);
-    let height = 14.0 * n as f32 / most as f32;
+    let height = 7.0 * n as f32 / most as f32;
     let bar = Rect::from_min_max(rect.left_bottom() + vec2(4.0, -4.0 - height), rect.right_bottom() + vec2(-4.0, -4.0));
     ui.painter().rect_filled(bar, 0, if urgent { tones.warning } else { tones.edge });
     let head = field.day.map_or_else(|| "late".to_owned(), |d| format!("{} {}", letter(d.weekday()), d.day()));

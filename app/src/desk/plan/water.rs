@@ -97,7 +97,11 @@ impl Typed {
 /// The closed line.
 pub(super) fn answer(typed: &Typed) -> String {
     match typed.water().water() {
-        Ok(one) => format!("{} holds {}", SHAPES.iter().find(|s| s.0 == typed.shape).map_or("", |s| s.1), litres(one.litres)),
+        Ok(one) => format!(
+            "{} in a {}",
+            litres(one.litres),
+            SHAPES.iter().find(|s| s.0 == typed.shape).map_or("", |s| s.1.split(',').next().unwrap_or_default())
+        ),
         Err(e) => e.to_string(),
     }
 }

@@ -52,20 +52,12 @@ pub enum Action {
     Map(MapAction),
     /// What reach is measured from.
     Sources(SourceKind),
-    /// Show cases where they are, or from their mask.
-    Unmask(bool),
     /// How far reach goes.
     Radius(Metres),
     /// What of a source reach is measured from.
     MeasureFrom(MeasureFrom),
-    /// Traps are sources when they caught more than this.
-    TrapCount(f64),
-    /// Take barriers from a file.
-    Barriers(PathBuf),
-    /// Go without barriers.
-    NoBarriers,
-    /// The office's own list of radii, as text; empty for the usual one.
-    Radii(String),
+    /// Something more about the reach.
+    Reach(ReachAction),
     /// The order of the gap list.
     Order(GapOrder),
     /// Show gaps of one reason only, by its word, or all.
@@ -94,16 +86,8 @@ pub enum Action {
     Offer(Vec<PathBuf>),
     /// What one of the offered files is.
     Kind(usize, Role),
-    /// Which layer of an offered file is meant.
-    Layer(usize, usize),
-    /// Which column of an offered file has a meaning: by its name, or none.
-    Column(usize, &'static str, Option<String>),
-    /// In which order the dates of an offered file are written.
-    DateOrder(usize, DateOrder),
-    /// What a word of an offered file stands for; blank takes it back.
-    Word(usize, WordList, String, String),
-    /// Read the columns of the offered files as a column map file says.
-    ReadMatch(PathBuf),
+    /// What the columns of an offered file mean.
+    Match(MatchAction),
     /// Leave an offered file out.
     Withdraw(usize),
     /// The coordinate system of files that name none, as text.
@@ -179,4 +163,34 @@ pub enum MapAction {
     TilesInView(Vec<WebTile>),
     /// Draw everything so large.
     TextSize(TextSize),
+}
+
+/// One thing to say about the columns of an offered file, which is named by its place in the list.
+#[derive(Debug)]
+pub enum MatchAction {
+    /// Which layer of an offered file is meant.
+    Layer(usize, usize),
+    /// Which column of an offered file has a meaning: by its name, or none.
+    Column(usize, &'static str, Option<String>),
+    /// In which order the dates of an offered file are written.
+    DateOrder(usize, DateOrder),
+    /// What a word of an offered file stands for; blank takes it back.
+    Word(usize, WordList, String, String),
+    /// Read the columns of the offered files as a column map file says.
+    ReadMatch(PathBuf),
+}
+
+/// One thing to say about the reach beside its sources and its radius.
+#[derive(Debug)]
+pub enum ReachAction {
+    /// Show cases where they are, or from their mask.
+    Unmask(bool),
+    /// Traps are sources when they caught more than this.
+    TrapCount(f64),
+    /// Take barriers from a file.
+    Barriers(PathBuf),
+    /// Go without barriers.
+    NoBarriers,
+    /// The office's own list of radii, as text; empty for the usual one.
+    Radii(String),
 }

@@ -1,7 +1,7 @@
 //! Taking answers of jobs.
 
 use super::{Tools, choosing, filing, intake, looking, matching, planning, reaching, walk_search, walking};
-use crate::action::{Action, MapAction};
+use crate::action::{Action, MapAction, MatchAction, ReachAction};
 use crate::session::walking::WalkAction;
 use crate::session::{Answer, Place, Session, Target};
 use crate::ui::notice::Trouble;
@@ -17,7 +17,7 @@ pub(super) fn take(session: &mut Session, tools: &mut Tools<'_>, answer: Answer)
             let written = |f| Action::Write(paper, with_ending(f, paper.endings()[0]));
             each(session, tools, files.into_iter().take(1).map(written));
         }
-        Answer::BarriersNamed(files) => each(session, tools, files.into_iter().take(1).map(Action::Barriers)),
+        Answer::BarriersNamed(files) => each(session, tools, files.into_iter().take(1).map(|it| Action::Reach(ReachAction::Barriers(it)))),
         Answer::BarriersRead(revision, read) => reaching::barriers_read(session, revision, read),
         Answer::Written(paper, path, written) => match written {
             Ok(()) => session.written = Some((paper, path)),
@@ -27,7 +27,7 @@ pub(super) fn take(session: &mut Session, tools: &mut Tools<'_>, answer: Answer)
         Answer::Opened(path, read) => opened(session, tools, path, read),
         Answer::Saved(path, changes, written) => saved(session, tools, path, changes, written),
         Answer::Rescued(path, written) => filing::rescued(session, &path, written),
-        Answer::MatchNamed(files) => each(session, tools, files.into_iter().take(1).map(Action::ReadMatch)),
+        Answer::MatchNamed(files) => each(session, tools, files.into_iter().take(1).map(|it| Action::Match(MatchAction::ReadMatch(it)))),
         Answer::MatchRead(read) => matching::take(session, read),
         Answer::Looked(looks) => intake::looked(session, looks),
         Answer::BroughtIn(revision, brought) => intake::brought_in(session, revision, brought),

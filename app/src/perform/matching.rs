@@ -1,12 +1,24 @@
 //! Which column of an offered file means what: said, remembered, read from a file.
 
 use super::Tools;
+use crate::action::MatchAction;
 use crate::jobs::JobKind;
 use crate::session::{Answer, Fitted, Offered, Place, Session};
 use crate::ui::notice::Trouble;
 use std::path::PathBuf;
 use yardring_core::intake::{ColumnMap, DateOrder, Match, Role, WordList, remembered_map, unknown_words};
 use yardring_core::survey::Survey;
+
+/// Carries out one thing that is said about columns.
+pub(super) fn one(session: &mut Session, tools: &mut Tools<'_>, said: MatchAction) {
+    match said {
+        MatchAction::Layer(file, wanted) => layer(session, file, wanted),
+        MatchAction::Column(file, meaning, named) => column(session, file, meaning, named),
+        MatchAction::DateOrder(file, order) => date_order(session, file, order),
+        MatchAction::Word(file, list, theirs, ours) => word(session, file, list, &theirs, &ours),
+        MatchAction::ReadMatch(path) => read(session, tools, path),
+    }
+}
 
 /// Works out how the columns of every offered file would be read.
 pub(super) fn fit_all(session: &mut Session) {
@@ -45,7 +57,7 @@ fn say(session: &mut Session, file: usize, change: impl FnOnce(&mut ColumnMap, R
 }
 
 /// Says which layer is meant; what was said about another layer's columns goes.
-pub(super) fn layer(session: &mut Session, file: usize, layer: usize) {
+fn layer(session: &mut Session, file: usize, layer: usize) {
     if let Some(offered) = session.intake.offered.get_mut(file) {
         let facts = offered.seen().and_then(|s| s.inspected.layers.get(layer));
         offered.kind = facts.and_then(|f| f.role).or(offered.kind);
@@ -56,7 +68,7 @@ pub(super) fn layer(session: &mut Session, file: usize, layer: usize) {
 }
 
 /// Says which column has a meaning, or that none has. A column that had another meaning loses it.
-pub(super) fn column(session: &mut Session, file: usize, meaning: &'static str, column: Option<String>) {
+fn column(session: &mut Session, file: usize, meaning: &'static str, column: Option<String>) {
     let other = session.intake.offered.get(file).and_then(|o| {
         let taken = o.uses().iter().find(|u| Some(&u.column) == column.as_ref() && u.meaning != meaning)?;
         Some(taken.meaning)
@@ -69,12 +81,12 @@ pub(super) fn column(session: &mut Session, file: usize, meaning: &'static str, 
 }
 
 /// Says in which order dates are written.
-pub(super) fn date_order(session: &mut Session, file: usize, order: DateOrder) {
+fn date_order(session: &mut Session, file: usize, order: DateOrder) {
     say(session, file, |said, role| said.set_date_order(role, order));
 }
 
 /// Says what a word stands for.
-pub(super) fn word(session: &mut Session, file: usize, list: WordList, theirs: &str, ours: &str) {
+fn word(session: &mut Session, file: usize, list: WordList, theirs: &str, ours: &str) {
     let mut told = Ok(());
     say(session, file, |said, _| told = said.set_word(list, theirs, ours));
     if let Err(error) = told {
@@ -83,7 +95,7 @@ pub(super) fn word(session: &mut Session, file: usize, list: WordList, theirs: &
 }
 
 /// Reads a column map beside the window.
-pub(super) fn read(session: &mut Session, tools: &mut Tools<'_>, path: PathBuf) {
+fn read(session: &mut Session, tools: &mut Tools<'_>, path: PathBuf) {
     session.trouble = None;
     tools.jobs.start(JobKind::Dialog, "reading the column map", move |_| {
         let closed = |e: std::io::Error| Trouble {

@@ -20,7 +20,6 @@ use crate::jobs::Jobs;
 use crate::map::Brush;
 use crate::session::{Answer, Session};
 use crate::settings::Settings;
-use yardring_core::survey::settings;
 
 pub use walk_search::Planned;
 pub use walking::street_of;
@@ -78,13 +77,9 @@ fn one(session: &mut Session, tools: &mut Tools<'_>, action: Action) {
         Action::Back => choosing::back(session),
         Action::Map(action) => looking::one(session, tools, action),
         Action::Sources(kind) => session.plan.from = kind,
-        Action::Unmask(unmasked) => session.unmasked = unmasked,
         Action::Radius(radius) => session.plan.radius = radius,
         Action::MeasureFrom(way) => session.plan.measure_from = way,
-        Action::TrapCount(over) => session.plan.trap_over = over,
-        Action::Barriers(path) => reaching::barriers(session, tools, path),
-        Action::NoBarriers => reaching::keep(session, settings::BARRIERS, None),
-        Action::Radii(text) => reaching::radii(session, &text),
+        Action::Reach(wanted) => reaching::one(session, tools, wanted),
         Action::Order(order) => planning::order(session, order),
         Action::Reason(reason) => planning::reason(session, reason),
         Action::Walks(wanted) => walking::act(session, tools, wanted),
@@ -99,11 +94,7 @@ fn one(session: &mut Session, tools: &mut Tools<'_>, action: Action) {
         Action::Dropped(files) => filing::dropped(session, tools, files),
         Action::Offer(files) => intake::offer(session, tools, files),
         Action::Kind(file, role) => intake::kind(session, file, role),
-        Action::Layer(file, layer) => matching::layer(session, file, layer),
-        Action::Column(file, meaning, column) => matching::column(session, file, meaning, column),
-        Action::DateOrder(file, order) => matching::date_order(session, file, order),
-        Action::Word(file, list, theirs, ours) => matching::word(session, file, list, &theirs, &ours),
-        Action::ReadMatch(path) => matching::read(session, tools, path),
+        Action::Match(said) => matching::one(session, tools, said),
         Action::Withdraw(file) => intake::withdraw(session, file),
         Action::Crs(text) => session.intake.crs = text,
         Action::Settle(choice) => intake::settle(session, tools, choice),

@@ -1,6 +1,7 @@
 //! What the office settles about the reach: barriers and the list of radii. Changes of the survey that can be taken back.
 
 use super::{Tools, filing};
+use crate::action::ReachAction;
 use crate::jobs::JobKind;
 use crate::session::{Answer, Place, Session};
 use crate::ui::notice::Trouble;
@@ -11,8 +12,19 @@ use yardring_core::reach::{Kept, read_radii};
 use yardring_core::store::Edit;
 use yardring_core::survey::settings;
 
+/// Carries out one thing that is said about the reach.
+pub(super) fn one(session: &mut Session, tools: &mut Tools<'_>, said: ReachAction) {
+    match said {
+        ReachAction::Unmask(unmasked) => session.unmasked = unmasked,
+        ReachAction::TrapCount(over) => session.plan.trap_over = over,
+        ReachAction::Barriers(path) => barriers(session, tools, path),
+        ReachAction::NoBarriers => keep(session, settings::BARRIERS, None),
+        ReachAction::Radii(text) => radii(session, &text),
+    }
+}
+
 /// Reads barriers from a file beside the window.
-pub(super) fn barriers(session: &mut Session, tools: &mut Tools<'_>, path: PathBuf) {
+fn barriers(session: &mut Session, tools: &mut Tools<'_>, path: PathBuf) {
     session.trouble = None;
     let Some(open) = &session.open else { return };
     let (survey, revision) = (Arc::clone(&open.survey), open.revision);
@@ -34,7 +46,7 @@ pub(super) fn barriers_read(session: &mut Session, revision: u64, read: Result<K
 }
 
 /// Keeps the office's own list of radii, or goes back to the usual one when it is empty.
-pub(super) fn radii(session: &mut Session, text: &str) {
+fn radii(session: &mut Session, text: &str) {
     session.trouble = None;
     match read_radii(text) {
         Ok(own) if own.is_empty() => keep(session, settings::RADII, None),
@@ -47,7 +59,7 @@ pub(super) fn radii(session: &mut Session, text: &str) {
 }
 
 /// Gives a setting of the survey another value, or none, unless it has it already.
-pub(super) fn keep(session: &mut Session, name: &str, value: Option<&str>) {
+fn keep(session: &mut Session, name: &str, value: Option<&str>) {
     let same = session.open.as_ref().is_none_or(|o| o.survey.settings.get(name).map(|v| &**v) == value);
     if same {
         return;

@@ -3,7 +3,7 @@
 use crate::office::{ask, own_sheet, quillmere, settle, window};
 use egui_kittest::Harness;
 use egui_kittest::kittest::Queryable as _;
-use yardring::action::Action;
+use yardring::action::{Action, MatchAction};
 use yardring::app::App;
 use yardring::jobs::Paper;
 use yardring::session::Desk;
@@ -32,19 +32,19 @@ fn a_sheet_with_words_of_its_own_is_matched_brought_in_and_remembered() {
     assert_eq!((sure("parcel_id"), sure("larvae")), (Some(("Lot", Sureness::Values)), Some(("Larvae", Sureness::Sure))));
     assert_eq!(sure("outcome"), None, "words on no list give no column away");
     assert!(says(&window, "2 Columns: 1 question to answer") && says(&window, "Say which column of july.csv is the outcome"));
-    ask(&mut window, Action::Column(0, "outcome", Some("How it went".to_owned())));
+    ask(&mut window, Action::Match(MatchAction::Column(0, "outcome", Some("How it went".to_owned()))));
     assert!(says(&window, "Dates such as 03/04/2026 begin with"), "the next question");
     window.get_by_label("the day").click();
     settle(&mut window);
     assert_eq!(window.state().session().intake.waits_for(), None);
-    ask(&mut window, Action::Column(0, "container_type", Some("What it was".to_owned())));
+    ask(&mut window, Action::Match(MatchAction::Column(0, "container_type", Some("What it was".to_owned()))));
     let unknown: Vec<_> =
         window.state().session().intake.offered[0].fitted.unknown.iter().map(|w| (w.list, w.word.clone(), w.rows)).collect();
     let word = |list, text: &str| (list, text.to_owned(), 3);
     assert_eq!(unknown, [word(WordList::Outcome, "Nobody home"), word(WordList::YesNo, "si"), word(WordList::ContainerType, "llanta")]);
-    ask(&mut window, Action::Word(0, WordList::Outcome, "Nobody home".to_owned(), "no answer".to_owned()));
-    ask(&mut window, Action::Word(0, WordList::YesNo, "si".to_owned(), "yes".to_owned()));
-    ask(&mut window, Action::Word(0, WordList::ContainerType, "llanta".to_owned(), survey.kinds[0].to_string()));
+    ask(&mut window, Action::Match(MatchAction::Word(0, WordList::Outcome, "Nobody home".to_owned(), "no answer".to_owned())));
+    ask(&mut window, Action::Match(MatchAction::Word(0, WordList::YesNo, "si".to_owned(), "yes".to_owned())));
+    ask(&mut window, Action::Match(MatchAction::Word(0, WordList::ContainerType, "llanta".to_owned(), survey.kinds[0].to_string())));
     let map_file = folder.path().join("columns.toml");
     ask(&mut window, Action::Write(Paper::Match, map_file.clone()));
     ask(&mut window, Action::BringIn);
@@ -75,11 +75,11 @@ fn a_match_is_read_from_a_file_and_what_does_not_fit_is_told() {
     std::fs::write(&map, "[visits]\noutcome = \"How it went\"\ncrew = \"Team\"\ndate_order = \"month first\"\n").unwrap();
     let mut window = window([1280.0, 800.0], Some(quillmere().0));
     ask(&mut window, Action::Offer(vec![sheet]));
-    ask(&mut window, Action::ReadMatch(map.clone()));
+    ask(&mut window, Action::Match(MatchAction::ReadMatch(map.clone())));
     assert_eq!(window.state().session().intake.waits_for(), None);
     assert!(says(&window, "July.csv has no column 'Team'"));
     std::fs::write(&map, "[visits]\noutcome = 3\n").unwrap();
-    ask(&mut window, Action::ReadMatch(map));
+    ask(&mut window, Action::Match(MatchAction::ReadMatch(map)));
     assert!(says(&window, "The column map cannot be read"));
 }
 
@@ -94,6 +94,6 @@ fn an_archive_with_several_layers_is_offered_layer_by_layer() {
     let names: Vec<String> = intake.offered.iter().map(yardring::session::Offered::name).collect();
     assert!(names.contains(&"county.gpkg#premises".to_owned()) && names.contains(&"county.gpkg#streets".to_owned()), "{names:?}");
     let layers = intake.offered[0].seen().unwrap().inspected.look.layers.iter().position(|l| l.name == "blocks").unwrap();
-    ask(&mut window, Action::Layer(0, layers));
+    ask(&mut window, Action::Match(MatchAction::Layer(0, layers)));
     assert_eq!(window.state().session().intake.offered[0].name(), "county.gpkg#blocks");
 }

@@ -1,6 +1,6 @@
 //! Columns: which column means what, in which order dates are written, what words stand for.
 
-use crate::action::Action;
+use crate::action::{Action, MatchAction};
 use crate::desk::papers;
 use crate::jobs::{JobKind, Paper, Wanted};
 use crate::session::{Offered, Place};
@@ -144,11 +144,11 @@ fn one(
         let drawn = ComboBox::from_id_salt(("column", i, name)).selected_text(RichText::new(taken).color(ink)).width(room).truncate();
         let drawn = drawn.show_ui(ui, |ui| {
             if ui.selectable_label(used.is_none(), "no column").clicked() {
-                actions.push(Action::Column(i, name, None));
+                actions.push(Action::Match(MatchAction::Column(i, name, None)));
             }
             for column in names {
                 if ui.selectable_label(taken == *column && used.is_some(), *column).clicked() {
-                    actions.push(Action::Column(i, name, Some((*column).to_owned())));
+                    actions.push(Action::Match(MatchAction::Column(i, name, Some((*column).to_owned()))));
                 }
             }
         });
@@ -184,7 +184,7 @@ fn dates(ui: &mut Ui, i: usize, offered: &Offered, actions: &mut Vec<Action>) {
     };
     let orders = [(Some(DateOrder::DayFirst), "the day"), (Some(DateOrder::MonthFirst), "the month")];
     if let Some(Some(order)) = notice::choices(ui, said, &orders) {
-        actions.push(Action::DateOrder(i, order));
+        actions.push(Action::Match(MatchAction::DateOrder(i, order)));
     }
 }
 
@@ -226,7 +226,7 @@ fn words(ui: &mut Ui, view: &View<'_>, (i, offered): (usize, &Offered), actions:
 
 fn chosen(ui: &mut Ui, i: usize, word: &UnknownWord, said: Option<&str>, known: &[String], actions: &mut Vec<Action>) {
     let taken = said.unwrap_or("not said");
-    let say = |ours: &str| Action::Word(i, word.list, word.word.clone(), ours.to_owned());
+    let say = |ours: &str| Action::Match(MatchAction::Word(i, word.list, word.word.clone(), ours.to_owned()));
     let room = (ui.available_width() - theme::NEAR).max(80.0);
     let drawn = ComboBox::from_id_salt(("word", i, word.list, &word.word)).selected_text(taken).width(room).truncate().show_ui(ui, |ui| {
         if ui.selectable_label(said.is_none(), "not said").clicked() {

@@ -1,6 +1,6 @@
 //! Files: which, and what each of them is.
 
-use crate::action::Action;
+use crate::action::{Action, MatchAction};
 use crate::jobs::{JobKind, Wanted};
 use crate::session::{LookedAt, Offered, Place};
 use crate::ui::words::{count, sentence};
@@ -133,7 +133,7 @@ fn which_layer(ui: &mut Ui, i: usize, offered: &Offered, seen: &LookedAt, action
         let drawn = ComboBox::from_id_salt(("layer", i)).selected_text(named).width(180.0).truncate().show_ui(ui, |ui| {
             for (number, layer) in layers.iter().enumerate() {
                 if ui.selectable_label(offered.layer == Some(number), &layer.name).clicked() {
-                    actions.push(Action::Layer(i, number));
+                    actions.push(Action::Match(MatchAction::Layer(i, number)));
                 }
             }
         });

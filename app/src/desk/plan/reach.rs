@@ -1,7 +1,7 @@
 //! Reach: how far they fly.
 
 use super::Memory;
-use crate::action::Action;
+use crate::action::{Action, ReachAction};
 use crate::jobs::Wanted;
 use crate::ui::words::{area, both_units, count, number, sentence};
 use crate::ui::{notice, theme};
@@ -57,9 +57,9 @@ fn own_list(ui: &mut Ui, all: &[Radius], memory: &mut Memory, actions: &mut Vec<
         back = ui.button("Leave it").clicked();
     });
     if keep {
-        actions.push(Action::Radii(text.clone()));
+        actions.push(Action::Reach(ReachAction::Radii(text.clone())));
     } else if usual {
-        actions.push(Action::Radii(String::new()));
+        actions.push(Action::Reach(ReachAction::Radii(String::new())));
     }
     if keep || usual || back {
         memory.radii = None;
@@ -80,7 +80,7 @@ fn barriers(ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {
             actions.push(Action::Ask(Wanted::Barriers));
         }
         if kept.is_some() && ui.button("Go without").clicked() {
-            actions.push(Action::NoBarriers);
+            actions.push(Action::Reach(ReachAction::NoBarriers));
         }
     });
 }

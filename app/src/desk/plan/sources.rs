@@ -1,6 +1,6 @@
 //! Sources: what reach is measured from.
 
-use crate::action::Action;
+use crate::action::{Action, ReachAction};
 use crate::ui::notice;
 use crate::ui::words::{count, number};
 use crate::view::View;
@@ -61,7 +61,7 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {
         let mut unmasked = view.session.unmasked;
         let box_ = ui.checkbox(&mut unmasked, "Show true places; this stays in the office");
         if box_.on_hover_text("Also in maps and lists that are saved from here").changed() {
-            actions.push(Action::Unmask(unmasked));
+            actions.push(Action::Reach(ReachAction::Unmask(unmasked)));
         }
         notice::quiet(ui, if unmasked { TRUE_PLACES } else { MASKED });
     }
@@ -88,6 +88,6 @@ fn trap_count(ui: &mut Ui, over: f64, actions: &mut Vec<Action>) {
         notice::quiet(ui, "Traps whose catch was not written down are sources too.");
     }
     if wanted != over {
-        actions.push(Action::TrapCount(wanted));
+        actions.push(Action::Reach(ReachAction::TrapCount(wanted)));
     }
 }

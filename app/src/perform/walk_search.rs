@@ -120,7 +120,8 @@ fn search(asked: &Asked, effort: f64, watch: &dyn Watch) -> Result<(Day, Arc<Str
     };
     let shown = asked.outlook.as_ref().and_then(|o| o.as_ref().as_ref().ok());
     let chances = shown.map(|c| c.by_premise(asked.survey.premises.len()));
-    let looking = Looking { on: wish.on, wanted: asked.reach, species: Species::Albopictus, chances: chances.as_deref(), minutes: &minutes };
+    let looking =
+        Looking { on: wish.on, wanted: asked.reach, species: Species::Albopictus, chances: chances.as_deref(), minutes: &minutes };
     let doors =
         candidates(&asked.survey, &asked.standings, &looking, watch).map_err(|e| Trouble { what: e.to_string(), hint: String::new() })?;
     let nothing = empty(wish);

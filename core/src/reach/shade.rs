@@ -26,7 +26,9 @@ pub(super) fn seen_from(place: Local, radius: f64, walls: &[Wall]) -> Vec<Local>
         let nearest = near.iter().filter_map(|w| Some((on_ray(w, place, middle)?, w))).min_by(|a, b| a.0.total_cmp(&b.0));
         let towards = |angle: f64, far: f64| Local { x: place.x + far * angle.cos(), y: place.y + far * angle.sin() };
         match nearest {
-            Some((at, wall)) => out.extend([from, to].map(|angle| towards(angle, on_line(wall, place, angle).unwrap_or(at).clamp(0.0, radius)))),
+            Some((at, wall)) => {
+                out.extend([from, to].map(|angle| towards(angle, on_line(wall, place, angle).unwrap_or(at).clamp(0.0, radius))))
+            }
             None => {
                 let steps = ((to - from) / (TAU / SIDES)).ceil().max(1.0);
                 out.extend((0..=steps as u32).map(|k| towards(from + (to - from) * f64::from(k) / steps, radius)));

@@ -265,8 +265,20 @@ fn same_box(a: ShapeView<'_>, b: ShapeView<'_>) -> bool {
 /// Whether two outlines, or two lines, have the same places, wherever a ring begins and whichever way it runs: formats differ
 /// in that.
 pub(super) fn same_outline(a: ShapeView<'_>, b: ShapeView<'_>) -> bool {
-    let all_in = |a: ShapeView<'_>, b: ShapeView<'_>| a.places().iter().all(|p| b.places().iter().any(|q| near(*p, *q)));
-    a.places().len() == b.places().len() && same_box(a, b) && all_in(a, b) && all_in(b, a)
+    let in_turn = || a.places().iter().zip(b.places()).all(|(p, q)| near(*p, *q));
+    let in_any_order = || all_near(a.places(), b.places()) && all_near(b.places(), a.places());
+    a.places().len() == b.places().len() && same_box(a, b) && (in_turn() || in_any_order())
+}
+
+/// Whether each of some places lies near one of others. The others are put in order from west to east: an outline may have
+/// thousands of places.
+fn all_near(some: &[Local], others: &[Local]) -> bool {
+    let mut eastward = others.to_vec();
+    eastward.sort_unstable_by(|p, q| p.x.total_cmp(&q.x));
+    some.iter().all(|p| {
+        let from = eastward.partition_point(|q| q.x < p.x - SAME);
+        eastward[from..].iter().take_while(|q| q.x <= p.x + SAME).any(|q| near(*p, *q))
+    })
 }
 
 /// Order of outlines by their places, one after the other.
@@ -274,4 +286,41 @@ pub(super) fn compare_outlines(a: Option<ShapeView<'_>>, b: Option<ShapeView<'_>
     let (a, b) = (a.map_or(&[][..], ShapeView::places), b.map_or(&[][..], ShapeView::places));
     let compare = |(p, q): (&Local, &Local)| p.x.total_cmp(&q.x).then(p.y.total_cmp(&q.y));
     a.iter().zip(b).map(compare).find(|order| order.is_ne()).unwrap_or_else(|| a.len().cmp(&b.len()))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    fn outline(places: &[Local]) -> Shapes {
+        let mut out = Shapes::default();
+        out.push_ring(places);
+        out.end_part();
+        out.end_shape();
+        out
+    }
+
+    /// The slow way: every place against every other.
+    fn slowly(a: &[Local], b: &[Local]) -> bool {
+        let all_in = |a: &[Local], b: &[Local]| a.iter().all(|p| b.iter().any(|q| near(*p, *q)));
+        all_in(a, b) && all_in(b, a)
+    }
+
+    proptest! {
+        #[test]
+        fn the_same_places_in_any_order_are_the_same_outline(
+            places in prop::collection::vec((0.0..8.0, 0.0..8.0), 3..20),
+            begin in 0..20_usize,
+            moved in prop::collection::vec((-0.4..0.7, -0.4..0.4), 20),
+        ) {
+            let a: Vec<Local> = places.iter().map(|&(x, y)| Local { x, y }).collect();
+            let mut b: Vec<Local> = a.iter().zip(&moved).map(|(p, m)| Local { x: p.x + m.0, y: p.y + m.1 }).collect();
+            b.rotate_left(begin % a.len());
+            b.reverse();
+            let (one, other) = (outline(&a), outline(&b));
+            let boxes = same_box(one.get(0), other.get(0));
+            prop_assert_eq!(same_outline(one.get(0), other.get(0)), boxes && slowly(&a, &b));
+        }
+    }
 }

@@ -104,13 +104,14 @@ pub(super) fn succeed(
     sources: &mut [Source],
     watch: &dyn Watch,
 ) -> Result<Succession, Cancelled> {
-    let mut over = Over::new(old, new, sources);
+    let mut over = Over::new(old, new, sources, watch);
     watch.step("following the ground", 0, 0)?;
     let of = |i| if watch.cancelled() { Vec::new() } else { over.common(i) };
     let common: Vec<Vec<Common>> = (0..old.len()).into_par_iter().map(of).collect();
     watch.step("following the ground", 1, 2)?;
     over.part_strangers(&common);
     over.pair_renumbered(&common);
+    watch.step("judging what changed", 0, 0)?;
     let succession = over.judge(&common, visits);
     for (source, pair) in sources.iter_mut().zip(&over.pair) {
         source.new = *pair;
@@ -132,10 +133,10 @@ struct Over<'a> {
 }
 
 impl<'a> Over<'a> {
-    fn new(old: &'a Premises, new: &'a NewPremises, sources: &[Source]) -> Self {
+    fn new(old: &'a Premises, new: &'a NewPremises, sources: &[Source], watch: &dyn Watch) -> Self {
         let pair: Vec<Option<u32>> = sources.iter().map(|s| s.new).collect();
         let is_steady = |i: usize| pair[i].is_some_and(|j| same_ground(some(old.outline.get(i)), new.outline(j as usize)));
-        let steady: Vec<bool> = (0..old.len()).into_par_iter().map(is_steady).collect();
+        let steady: Vec<bool> = (0..old.len()).into_par_iter().map(|i| !watch.cancelled() && is_steady(i)).collect();
         let mut taken = vec![false; new.len()];
         (0..old.len()).filter(|&i| steady[i]).filter_map(|i| pair[i]).for_each(|j| taken[j as usize] = true);
         let bounds = |j: u32| new.outline(j as usize).map_or(Bounds::EMPTY, |o| *o.bounds());

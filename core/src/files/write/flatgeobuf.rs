@@ -45,7 +45,7 @@ fn kind(drawn: Drawn, shapes: &Shapes) -> GeometryType {
     match drawn {
         Drawn::Outlines => GeometryType::MultiPolygon,
         Drawn::Lines => GeometryType::MultiLineString,
-        Drawn::Points if shapes.iter().all(|s| s.places().len() <= 1) => GeometryType::Point,
+        Drawn::Points if shapes.iter().all(|s| s.places().len() == 1) => GeometryType::Point,
         Drawn::Points => GeometryType::MultiPoint,
     }
 }
@@ -90,6 +90,11 @@ impl GeozeroGeometry for Row<'_> {
                     to.polygon_begin(false, part.rings().len(), i)?;
                     part.rings().enumerate().try_for_each(|(k, ring)| line(to, &frame, ring.iter().chain(ring.first()), k))?;
                     to.polygon_end(false, i)?;
+                }
+                if shape.is_empty() {
+                    // Other readers refuse an outline without any part; one part without places they take.
+                    to.polygon_begin(false, 0, 0)?;
+                    to.polygon_end(false, 0)?;
                 }
                 to.multipolygon_end(0)
             }

@@ -99,7 +99,7 @@ impl Sheet for Svg {
         let scale = hand.size / lettering.units(hand.weight);
         // The type's own units, y upwards.
         let t = at.pre_scale(scale, -scale);
-        let numbers = [t.sx, t.ky, t.kx, t.sy].map(|v| format!("{:.5}", v)).join(" ");
+        let numbers = [t.sx, t.ky, t.kx, t.sy].map(|v| format!("{v:.5}")).join(" ");
         let _ = write!(
             self.body,
             "<g role=\"img\" aria-label=\"{}\" fill=\"{}\" transform=\"matrix({numbers} {} {})\">",

@@ -74,7 +74,7 @@ impl Offscreen {
             time: Some(f64::from(number) / 60.0),
             ..RawInput::default()
         };
-        let output = self.context.run_ui(input, |ui| {
+        let mut output = self.context.run_ui(input, |ui| {
             egui::CentralPanel::default().frame(egui::Frame::NONE).show(ui, |ui| MapPane::show(ui, scene, memory));
         });
         let logic = start.elapsed();
@@ -109,6 +109,7 @@ impl Offscreen {
         for id in &output.textures_delta.free {
             renderer.free_texture(id);
         }
+        output.textures_delta.clear();
         Times { logic, triangles, told, drawn }
     }
 }

@@ -123,8 +123,10 @@ fn same_yards(area: &AreaChange) -> String {
     let p = &area.paired;
     let changed = area.same_yards.map_or_else(|| "no change can be told".to_owned(), |c| points(&c));
     let chance = area.same_yards_p.map_or_else(String::new, |p| format!(", p {p:.4}"));
+    let all = area.all_yards.map_or_else(|| "cannot be told".to_owned(), |c| points(&c));
     format!(
-        "{} yards were inspected both times: {} became negative, {} became positive; house index {changed}{chance}.\n",
+        "{} yards were inspected both times: {} became negative, {} became positive; house index {changed}{chance}.\n\
+         Of all yards inspected, as if each round had seen others: house index {all}.\n",
         p.premises(),
         p.became_negative,
         p.became_positive

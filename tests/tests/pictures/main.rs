@@ -257,7 +257,7 @@ fn real_ground_under_a_few_invented_yards() {
 #[test]
 fn measures_and_call_backs() {
     let (path, survey) = office::quillmere();
-    let mut window = office::window([1280.0, 900.0], Some(path));
+    let mut window = office::window([1280.0, 1400.0], Some(path));
     office::ask(&mut window, Action::GoTo(Desk::Brief));
     let turn = |window: &mut egui_kittest::Harness<'static, yardring::app::App>, step: &str| {
         window.get_by_label_contains(step).click();
@@ -271,6 +271,8 @@ fn measures_and_call_backs() {
     office::ask(&mut window, Action::Colour(ColourBy::HotSpots));
     turn(&mut window, "2 Blocks");
     turn(&mut window, "3 Containers");
+    window.get_by(|n| n.role() == egui::accesskit::Role::ListItem && n.label().is_some_and(|l| l.starts_with("bird bath: tip"))).click();
+    office::settle(&mut window);
     picture(&mut window, "brief-containers");
     turn(&mut window, "3 Containers");
     office::ask(&mut window, Action::Colour(ColourBy::Clusters));

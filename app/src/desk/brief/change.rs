@@ -166,6 +166,11 @@ fn same_yards(ui: &mut Ui, found: &RoundChange, actions: &mut Vec<Action>) {
     let points = found.worked.same_yards.map_or_else(String::new, |c| {
         format!(" House index {:+.0} points ({:+.0} to {:+.0}){chance}.", c.difference, c.interval.low, c.interval.high)
     });
+    if let Some(c) = found.worked.all_yards {
+        let all =
+            format!("All inspected yards: house index {:+.0} points ({:+.0} to {:+.0}).", c.difference, c.interval.low, c.interval.high);
+        ui.label(all);
+    }
     ui.label(format!(
         "The same {} yards twice: {} became negative, {} became positive.{points}",
         number(p.premises()),

@@ -133,7 +133,9 @@ fn the_intake_desk_at_work() {
     picture(&mut window, "came-in");
     let address = survey.premises.address.get(rows[0]);
     let calls = folder.path().join("calls.csv");
-    std::fs::write(&calls, format!("signal_id,date,address,kind\nC1,2025-07-20,{address} Unit 77,complaint\n")).unwrap();
+    let letter = address.find(' ').unwrap() + 3;
+    let slip = format!("{}{} Unit 77", &address[..letter], &address[letter + 1..]);
+    std::fs::write(&calls, format!("signal_id,date,address,kind\nC1,2025-07-20,{slip},complaint\n")).unwrap();
     office::ask(&mut window, Action::Offer(vec![calls]));
     office::ask(&mut window, Action::BringIn);
     window.get_by(|n| n.label().is_some_and(|l| l.starts_with("4 Settle"))).click_accesskit();

@@ -78,8 +78,8 @@ fn four_crews_are_planned_two_doors_moved_and_the_sheets_printed_in_few_clicks()
     planner.click("5 Walks");
     assert!(planner.says("Say in step 4 where the crews meet"), "the next thing to do is said");
     planner.click("Go to step 4");
-    planner.click("One more");
-    planner.click("One more");
+    planner.click("More");
+    planner.click("More");
     planner.click("Choose on the map");
     let map = planner.window.get_all_by_label("Map").next().unwrap().rect();
     planner.click_at(map.center());

@@ -53,8 +53,10 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, typed: &mut Typed, actions: &mu
 
 fn named(ui: &mut Ui, name: &str, control: impl FnOnce(&mut Ui)) {
     ui.horizontal(|ui| {
-        let (rect, _) = ui.allocate_exact_size(egui::vec2(110.0, 24.0), egui::Sense::hover());
-        ui.put(rect, egui::Label::new(name).halign(egui::Align::Min));
+        ui.allocate_ui_with_layout(egui::vec2(76.0, 28.0), egui::Layout::left_to_right(egui::Align::Center), |ui| {
+            ui.set_min_width(76.0);
+            ui.label(name);
+        });
         control(ui);
     });
 }
@@ -69,7 +71,7 @@ fn typed_value<T: PartialEq + Copy>(
     read: impl Fn(&str) -> Option<T>,
 ) -> T {
     let mut text = kept.clone().unwrap_or_else(|| say(now));
-    let drawn = ui.add(TextEdit::singleline(&mut text).desired_width(90.0));
+    let drawn = ui.add(TextEdit::singleline(&mut text).desired_width(104.0));
     drawn.widget_info(|| WidgetInfo::labeled(egui::Role::TextInput, true, name));
     let mut out = now;
     if drawn.changed() {
@@ -103,10 +105,10 @@ fn number(ui: &mut Ui, crews: &mut Crews) {
         let mut n = crews.names.len();
         let drawn = ui.add(DragValue::new(&mut n).range(1..=Crews::MOST).speed(0.05));
         drawn.widget_info(|| WidgetInfo::labeled(egui::Role::SpinButton, true, "Number of crews"));
-        if ui.button("One fewer").clicked() {
+        if ui.button("Fewer").clicked() {
             n = n.saturating_sub(1);
         }
-        if ui.button("One more").clicked() {
+        if ui.button("More").clicked() {
             n += 1;
         }
         crews.resize(n);

@@ -89,8 +89,8 @@ fn list(ui: &mut Ui, view: &View<'_>, day: &Day, memory: &mut Memory, actions: &
         name: "walks",
         rows: walking.rows.len(),
         row_height: ROW,
-        // The list gives way at its foot only: a row that is dragged over must stay where it is.
-        height: list_height(ui, if walking.trial.is_some() { 380.0 } else { 250.0 }),
+        // Always the same, so that a row that is dragged over stays where it is while the cost shows below.
+        height: list_height(ui, 345.0).max(200.0),
         chosen: head.or_else(|| session.chosen.and_then(|p| walking.row_of(p))),
         glowing: session.hovered.and_then(|p| walking.row_of(p)),
         reveal,

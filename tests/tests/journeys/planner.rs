@@ -33,7 +33,8 @@ impl Planner {
     fn click(&mut self, label: &str) {
         self.clicks += 1;
         let found = self.window.get_all_by_label_contains(label).next().unwrap_or_else(|| panic!("{label} is nowhere"));
-        found.click();
+        // As somebody who scrolls there first.
+        found.click_accesskit();
         self.window.run_ok();
         settle(&mut self.window);
     }

@@ -100,7 +100,7 @@ fn the_walks_of_a_day() {
     office::ask(&mut window, Action::Walks(WalkAction::DoIt));
     let folder = tempfile::tempdir().unwrap();
     office::ask(&mut window, Action::Walks(WalkAction::Print(folder.path().to_owned(), None)));
-    window.get_by_label_contains("6 Sheets").click();
+    window.get_by_label_contains("6 Sheets").click_accesskit();
     office::settle(&mut window);
     picture(&mut window, "sheets");
     if let Some(extra) = std::env::var_os("EXTRA_PICTURES") {

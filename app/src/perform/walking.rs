@@ -249,8 +249,8 @@ mod tests {
         let mut day = Day { on, begins, shift_minutes: 60.0, meeting_point, walks, left_out: vec![left], one_more_crew: None };
         (0..2).for_each(|w| retime(&mut day, w, &ways));
         let round = survey.round(None);
-        let mut session = Session::default();
-        session.open = Some(Open { survey: Arc::new(survey), path: None, history: History::default(), revision: 1, changes: 1, round });
+        let open = Some(Open { survey: Arc::new(survey), path: None, history: History::default(), revision: 1, changes: 1, round });
+        let mut session = Session { open, ..Session::default() };
         session.walking.ways = Some(Arc::new(ways));
         show(&mut session, Some(Arc::new(day)));
         session

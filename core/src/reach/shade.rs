@@ -27,7 +27,7 @@ pub(super) fn seen_from(place: Local, radius: f64, walls: &[Wall]) -> Vec<Local>
         let towards = |angle: f64, far: f64| Local { x: place.x + far * angle.cos(), y: place.y + far * angle.sin() };
         match nearest {
             Some((at, wall)) => {
-                out.extend([from, to].map(|angle| towards(angle, on_line(wall, place, angle).unwrap_or(at).clamp(0.0, radius))))
+                out.extend([from, to].map(|angle| towards(angle, on_line(wall, place, angle).unwrap_or(at).clamp(0.0, radius))));
             }
             None => {
                 let steps = ((to - from) / (TAU / SIDES)).ceil().max(1.0);

@@ -389,12 +389,12 @@ fn gaps_carry_the_chances_that_foresee_tells() {
     let at = |name: &str| folder.path().join(name).to_str().unwrap().to_owned();
     let told = answer(&["foresee", &survey, "--out", &at("chances.csv")]);
     let gaps = answer(&["gaps", &survey, "--rank", "chance", "--out", &at("gaps.csv")]);
-    // Some ids are those of several parcels; with its place a yard is one of its kind.
-    let yard = |r: &csv::StringRecord, lon: usize| [r[lon].to_owned(), r[lon + 1].to_owned()];
-    let of: std::collections::BTreeMap<[String; 2], String> =
-        rows_of(Path::new(&at("chances.csv"))).iter().map(|r| (yard(r, 5), r[1].to_owned())).collect();
+    // Some ids are those of several parcels, some places those of several flats; together they name one yard.
+    let yard = |r: &csv::StringRecord, id: usize, lon: usize| [&r[id], &r[lon], &r[lon + 1]].map(str::to_owned);
+    let of: std::collections::BTreeMap<[String; 3], String> =
+        rows_of(Path::new(&at("chances.csv"))).iter().map(|r| (yard(r, 0, 5), r[1].to_owned())).collect();
     let rows = rows_of(Path::new(&at("gaps.csv")));
-    assert!(rows.iter().all(|r| r[10] == of[&yard(r, 11)]), "each gap has the chance of its yard");
+    assert!(rows.iter().all(|r| r[10] == of[&yard(r, 1, 11)]), "each gap has the chance of its yard");
     let chances: Vec<f64> = rows.iter().filter_map(|r| r[10].parse().ok()).collect();
     assert!(chances.is_sorted_by(|a, b| a >= b), "the highest chance first");
     match told["refused"].as_str() {

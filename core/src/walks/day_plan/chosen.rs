@@ -74,10 +74,12 @@ impl<'a> Chosen<'a> {
         self.walking.driving.map(|d| self.between(from, to) * self.walking.speed / d.speed + d.parking)
     }
 
-    /// Seconds from a place to another as the search reckons them, which does not know where the car stands.
+    /// Seconds from a place to another as the search reckons them, which does not know where the car stands: at the meeting
+    /// point at first, and mostly near the last doors at the end.
     pub(super) fn reckoned(&self, from: usize, to: usize) -> f64 {
         let on_foot = self.between(from, to);
-        let driven = self.drive(from, to).filter(|_| self.is_far(from, to)).map(|drive| drive + BACK_TO_CAR);
+        let back = if from == 0 || to == 0 { 0.0 } else { BACK_TO_CAR };
+        let driven = self.drive(from, to).filter(|_| self.is_far(from, to)).map(|drive| drive + back);
         driven.map_or(on_foot, |driven| driven.min(on_foot))
     }
 
@@ -86,7 +88,9 @@ impl<'a> Chosen<'a> {
         let room = super::timeline::walking_minutes(wish) * 60.0;
         let mut stays = vec![true; self.spots.len()];
         for (k, candidate) in self.candidates.iter().enumerate() {
-            let travel: f64 = super::legs::legs(self, &[k]).iter().map(|leg| leg.seconds).sum();
+            let clocked: f64 = super::legs::legs(self, &[k]).iter().map(|leg| leg.seconds).sum();
+            // The search must be able to serve it too.
+            let travel = clocked.max(self.reckoned(0, k + 1) + self.reckoned(k + 1, 0));
             let because = match travel.is_finite() {
                 false => Some(Because::NoWayThere),
                 true if travel + candidate.minutes * 60.0 > room => Some(Because::TooFar),

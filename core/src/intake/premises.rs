@@ -133,25 +133,35 @@ impl Both<'_> {
     }
 
     /// Rows whose outline and id are there already pair, and so do rows without an outline whose id is; the others stay in `rest`.
+    /// Units of one building have all of that in common: first those pair that have the same address too.
     fn pair_by_ground(&self, sources: &mut [Source], rest: &mut Vec<u32>) {
         let index = BoxIndex::new(self.old.outline.bounds());
         let ids = TextIndex::new(&self.old.parcel_id);
-        rest.retain(|&j| {
-            let id = self.new.parcel_id.get(j as usize);
-            let mut found = None;
-            match self.new.outline(j as usize) {
-                Some(outline) => index.each_touching(&outline.bounds().grown(SAME), |i| {
-                    if found.is_none() && sources[i].new.is_none() && self.is_same(i, j as usize, outline) {
-                        found = Some(i);
-                    }
-                }),
-                None => found = ids.rows(id).find(|&i| sources[i].new.is_none() && self.old.outline.get(i).is_empty()),
+        for same_address in [true, false] {
+            let fits = |sources: &[Source], i: usize, j: u32| {
+                sources[i].new.is_none() && (!same_address || self.old.address.get(i) == self.new.address.get(j as usize))
+            };
+            rest.retain(|&j| {
+                let found = self.there(j, (&index, &ids), |i| fits(sources, i, j));
+                found.iter().for_each(|&i| sources[i].new = Some(j));
+                found.is_none()
+            });
+        }
+    }
+
+    /// The first premise that is there already as a row of the file, among those that may be.
+    fn there(&self, j: u32, (index, ids): (&BoxIndex, &TextIndex<'_>), may_be: impl Fn(usize) -> bool) -> Option<usize> {
+        let Some(outline) = self.new.outline(j as usize) else {
+            let own = ids.rows(self.new.parcel_id.get(j as usize));
+            return own.into_iter().find(|&i| may_be(i) && self.old.outline.get(i).is_empty());
+        };
+        let mut found = None;
+        index.each_touching(&outline.bounds().grown(SAME), |i| {
+            if found.is_none() && may_be(i) && self.is_same(i, j as usize, outline) {
+                found = Some(i);
             }
-            if let Some(i) = found {
-                sources[i].new = Some(j);
-            }
-            found.is_none()
         });
+        found
     }
 
     /// Whether a premise that is there is the one of a row with a repeated id, or with none.

@@ -3,7 +3,7 @@
 use std::cell::RefCell;
 use std::collections::VecDeque;
 use std::rc::Rc;
-use std::sync::OnceLock;
+use std::sync::{Mutex, OnceLock, PoisonError};
 
 use proj::Proj;
 use rayon::prelude::*;
@@ -345,8 +345,26 @@ fn is_in_register(number: u32) -> bool {
     after > 0 && number <= ranges[after - 1].1
 }
 
+/// A well-known text, and where its system is meant for.
+type Described = (String, Option<AreaOfUse>);
+
+/// Descriptions asked for lately. One takes PROJ as long as a transformation does.
+static DESCRIBED: Mutex<VecDeque<(Crs, Described)>> = Mutex::new(VecDeque::new());
+
 /// A system's well-known text and where it is meant for.
-pub(super) fn described(crs: &Crs) -> Result<(String, Option<AreaOfUse>), CrsError> {
+pub(super) fn described(crs: &Crs) -> Result<Described, CrsError> {
+    let kept = || DESCRIBED.lock().unwrap_or_else(PoisonError::into_inner);
+    if let Some((_, described)) = kept().iter().find(|d| d.0 == *crs) {
+        return Ok(described.clone());
+    }
+    let described = describe(crs)?;
+    let mut kept = kept();
+    kept.truncate(KEPT - 1);
+    kept.push_front((crs.clone(), described.clone()));
+    Ok(described)
+}
+
+fn describe(crs: &Crs) -> Result<Described, CrsError> {
     let definition = definition(crs)?;
     let proj = Proj::new(&definition).map_err(|_| unreadable(&definition))?;
     let area = proj.area_of_use().ok().and_then(|(area, _)| area);

@@ -310,9 +310,10 @@ mod tests {
     #[test]
     fn units_of_one_building_keep_their_visits_when_they_come_again_in_another_order() {
         let units: [&[&str]; 3] = [&["U", "1 Elm St Unit 1", ""], &["U", "1 Elm St Unit 2", ""], &["U", "1 Elm St Unit 3", ""]];
-        let building = |order: [usize; 3]| with_rings(table("lots", &LOTS, &order.map(|i| units[i])), &vec![lot(0, 0); 3]);
+        let building = |order: [usize; 3]| with_rings(table("lots", &LOTS, &order.map(|i| units[i])), &[lot(0, 0), lot(0, 0), lot(0, 0)]);
         let columns = ["visit_id", "date", "address", "outcome"];
-        let rows: &[&[&str]] = &[&["V1", "2025-07-02", "1 Elm St Unit 1", "refused"], &["V3", "2025-07-02", "1 Elm St Unit 3", "no answer"]];
+        let rows: &[&[&str]] =
+            &[&["V1", "2025-07-02", "1 Elm St Unit 1", "refused"], &["V3", "2025-07-02", "1 Elm St Unit 3", "no answer"]];
         let (first, _) = bring(None, vec![(Role::Parcels, building([0, 1, 2])), (Role::Visits, table("v", &columns, rows))]).unwrap();
         let (again, _) = bring(Some(&first), vec![(Role::Parcels, building([2, 0, 1]))]).unwrap();
         for survey in [&first, &again] {

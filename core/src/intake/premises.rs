@@ -152,8 +152,8 @@ impl Both<'_> {
     /// The first premise that is there already as a row of the file, among those that may be.
     fn there(&self, j: u32, (index, ids): (&BoxIndex, &TextIndex<'_>), may_be: impl Fn(usize) -> bool) -> Option<usize> {
         let Some(outline) = self.new.outline(j as usize) else {
-            let own = ids.rows(self.new.parcel_id.get(j as usize));
-            return own.into_iter().find(|&i| may_be(i) && self.old.outline.get(i).is_empty());
+            let own = |&i: &usize| may_be(i) && self.old.outline.get(i).is_empty();
+            return ids.rows(self.new.parcel_id.get(j as usize)).find(own);
         };
         let mut found = None;
         index.each_touching(&outline.bounds().grown(SAME), |i| {

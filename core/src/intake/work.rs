@@ -160,30 +160,39 @@ impl<'a> Work<'a> {
         self.survey.as_mut().ok_or(IntakeError::NoParcels)
     }
 
-    /// The system of a file's numbers, once it is not absurd.
-    fn crs(&self, table: &Table, account: &mut Account) -> Result<Crs, IntakeError> {
+    /// The system of a file's numbers, once it is not absurd; none for a file without shapes.
+    fn crs(&self, table: &Table, account: &mut Account) -> Result<Option<Crs>, IntakeError> {
+        if !table.has_shapes() {
+            return Ok(None);
+        }
         let others: Vec<Known> = self.known.iter().filter(|(file, _)| *file != table.name).map(|k| k.1.clone()).collect();
         let chosen = choice::choose(table, self.asked, self.alone, &others, account)?;
         choice::check_place(table, &chosen, &others, account)?;
-        Ok(chosen.crs)
+        Ok(Some(chosen.crs))
     }
 
     /// The shapes of a file in the survey's frame.
     fn ground(&mut self, table: &mut Table, needed: Needed, account: &mut Account) -> Result<Ground, IntakeError> {
-        if !table.has_shapes() {
-            return Ok(Ground::nothing(table.rows));
-        }
         let crs = self.crs(table, account)?;
+        self.ground_in(crs.as_ref(), table, needed)
+    }
+
+    /// The same, where the system is known.
+    fn ground_in(&mut self, crs: Option<&Crs>, table: &mut Table, needed: Needed) -> Result<Ground, IntakeError> {
+        let Some(crs) = crs else { return Ok(Ground::nothing(table.rows)) };
         let frame = self.survey()?.frame;
-        Ground::lay(table, &crs, &frame, needed, self.watch)
+        Ground::lay(table, crs, &frame, needed, self.watch)
     }
 
     fn parcels(&mut self, table: &mut Table, matched: &Match, account: &mut Account) -> Result<(), IntakeError> {
-        if self.survey.is_none() {
-            self.survey = Some(Survey::empty(self.new_frame(table, account)?));
+        if self.survey.is_none() && table.shapes.extent().is_none() {
+            return Err(no_district(table, "no row has an outline"));
         }
-        let crs = if table.has_shapes() { Some(self.crs(table, account)?) } else { None };
-        let ground = self.ground(table, Needed::Outline, account)?;
+        let crs = self.crs(table, account)?;
+        if let (None, Some(crs)) = (&self.survey, &crs) {
+            self.survey = Some(Survey::empty(new_frame(table, crs, account)?));
+        }
+        let ground = self.ground_in(crs.as_ref(), table, Needed::Outline)?;
         self.watch.step("sorting premises", 0, 0)?;
         let survey = self.survey.as_mut().ok_or(IntakeError::NoParcels)?;
         if let Some(definition) = crs.as_ref().and_then(Crs::definition) {
@@ -200,25 +209,6 @@ impl<'a> Work<'a> {
         survey.premises = premises;
         self.block_names = Some(block_name);
         Ok(())
-    }
-
-    fn new_frame(&self, table: &Table, account: &mut Account) -> Result<Frame, IntakeError> {
-        let nothing = |reason: &str| IntakeError::NothingUsable {
-            file: table.name.clone(),
-            role: Role::Parcels,
-            rows: table.rows,
-            reason: reason.to_owned(),
-        };
-        if table.shapes.extent().is_none() {
-            return Err(nothing("no row has an outline"));
-        }
-        let crs = self.crs(table, account)?;
-        let frame =
-            ground::frame_over(table, &crs)?.ok_or_else(|| nothing("its coordinates lie outside what its coordinate system covers"))?;
-        if let Some(odd) = ground::odd_district(frame.centre()) {
-            account.notice(odd);
-        }
-        Ok(frame)
     }
 
     fn blocks(&mut self, table: &mut Table, matched: &Match, account: &mut Account) -> Result<(), IntakeError> {
@@ -330,6 +320,21 @@ impl<'a> Work<'a> {
         self.report.temperatures = kept;
         Ok(())
     }
+}
+
+/// The frame of a new survey round its parcels.
+fn new_frame(table: &Table, crs: &Crs, account: &mut Account) -> Result<Frame, IntakeError> {
+    let outside = || no_district(table, "its coordinates lie outside what its coordinate system covers");
+    let frame = ground::frame_over(table, crs)?.ok_or_else(outside)?;
+    if let Some(odd) = ground::odd_district(frame.centre()) {
+        account.notice(odd);
+    }
+    Ok(frame)
+}
+
+/// Parcels that no survey can begin with.
+fn no_district(table: &Table, reason: &str) -> IntakeError {
+    IntakeError::NothingUsable { file: table.name.clone(), role: Role::Parcels, rows: table.rows, reason: reason.to_owned() }
 }
 
 /// Visits of premises that have got new numbers.

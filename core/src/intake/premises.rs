@@ -138,12 +138,12 @@ impl Both<'_> {
         let index = BoxIndex::new(self.old.outline.bounds());
         let ids = TextIndex::new(&self.old.parcel_id);
         for same_address in [true, false] {
-            let fits = |sources: &[Source], i: usize, j: u32| {
-                sources[i].new.is_none() && (!same_address || self.old.address.get(i) == self.new.address.get(j as usize))
-            };
             rest.retain(|&j| {
-                let found = self.there(j, (&index, &ids), |i| fits(sources, i, j));
-                found.iter().for_each(|&i| sources[i].new = Some(j));
+                let fits = |i: usize| !same_address || self.old.address.get(i) == self.new.address.get(j as usize);
+                let found = self.there(j, (&index, &ids), |i| sources[i].new.is_none() && fits(i));
+                if let Some(i) = found {
+                    sources[i].new = Some(j);
+                }
                 found.is_none()
             });
         }

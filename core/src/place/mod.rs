@@ -11,6 +11,7 @@ mod fit;
 mod frame;
 mod index;
 mod inside;
+mod lately;
 mod mend;
 mod overlap;
 mod point;

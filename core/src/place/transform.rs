@@ -1,7 +1,6 @@
 //! From any coordinate system to the district frame and back: the only caller of PROJ.
 
 use std::cell::RefCell;
-use std::collections::VecDeque;
 use std::rc::Rc;
 use std::sync::{Mutex, OnceLock, PoisonError};
 
@@ -9,6 +8,7 @@ use proj::Proj;
 use rayon::prelude::*;
 
 use super::fit::Fit;
+use super::lately::Lately;
 use super::wkt::{Root, Wkt};
 use super::{AreaOfUse, Bounds, Crs, CrsError, Frame, Local, LonLat};
 
@@ -262,29 +262,21 @@ fn from_degrees(crs: &Crs) -> Result<Rc<Proj>, CrsError> {
     between("EPSG:4326", &definition).ok_or_else(|| unreadable(&definition))
 }
 
-/// How many transformations a thread keeps.
-const KEPT: usize = 8;
-
-/// A transformation that was made before: from, to, and how.
-type Made = (String, String, Rc<Proj>);
-
 thread_local! {
-    /// What this thread made lately. Making one takes PROJ some 20 ms of reading in its register, and the files of an office
-    /// are mostly in one system.
-    static MADE: RefCell<VecDeque<Made>> = const { RefCell::new(VecDeque::new()) };
+    /// The transformations, from one system to another, that this thread made lately. Making one takes PROJ some 20 ms of reading
+    /// in its register.
+    static MADE: RefCell<Lately<[String; 2], Rc<Proj>>> = const { RefCell::new(Lately::new()) };
 }
 
 /// The transformation from one system to another; `None` when PROJ knows none.
 fn between(from: &str, to: &str) -> Option<Rc<Proj>> {
-    let made_before = MADE.with_borrow(|made| made.iter().find(|m| m.0 == from && m.1 == to).map(|m| Rc::clone(&m.2)));
+    let pair = [from.to_owned(), to.to_owned()];
+    let made_before = MADE.with_borrow(|made| made.get(&pair));
     if made_before.is_some() {
         return made_before;
     }
     let proj = Rc::new(Proj::new_known_crs(from, to, None).ok()?);
-    MADE.with_borrow_mut(|made| {
-        made.truncate(KEPT - 1);
-        made.push_front((from.to_owned(), to.to_owned(), Rc::clone(&proj)));
-    });
+    MADE.with_borrow_mut(|made| made.keep(pair, Rc::clone(&proj)));
     Some(proj)
 }
 
@@ -349,18 +341,17 @@ fn is_in_register(number: u32) -> bool {
 type Described = (String, Option<AreaOfUse>);
 
 /// Descriptions asked for lately. One takes PROJ as long as a transformation does.
-static DESCRIBED: Mutex<VecDeque<(Crs, Described)>> = Mutex::new(VecDeque::new());
+static DESCRIBED: Mutex<Lately<Crs, Described>> = Mutex::new(Lately::new());
 
 /// A system's well-known text and where it is meant for.
 pub(super) fn described(crs: &Crs) -> Result<Described, CrsError> {
-    let kept = || DESCRIBED.lock().unwrap_or_else(PoisonError::into_inner);
-    if let Some((_, described)) = kept().iter().find(|d| d.0 == *crs) {
-        return Ok(described.clone());
+    let lately = || DESCRIBED.lock().unwrap_or_else(PoisonError::into_inner);
+    let described_before = lately().get(crs);
+    if let Some(described) = described_before {
+        return Ok(described);
     }
     let described = describe(crs)?;
-    let mut kept = kept();
-    kept.truncate(KEPT - 1);
-    kept.push_front((crs.clone(), described.clone()));
+    lately().keep(crs.clone(), described.clone());
     Ok(described)
 }
 

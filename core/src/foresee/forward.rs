@@ -10,7 +10,8 @@ use crate::job::{Cancelled, Watch};
 use crate::survey::{RoundId, Standing, Survey, standings};
 use jiff::civil::Date;
 
-/// How chances learnt earlier did on yards inspected later.
+/// How chances learnt earlier did on yards inspected later. How far and how strongly yards are alike is learnt from the whole
+/// round; what was found is not.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Forward {
     /// What they were learnt from.
@@ -31,20 +32,22 @@ pub enum Earlier {
 }
 
 /// Learns from the round before, or from the first half of the round's yards by day where there is none with enough, and judges
-/// on the rest; `None` when there is too little on either side.
+/// on the rest; `None` when there is too little on either side. Model, lengths and strengths are those of `lore`, which is what
+/// was learnt from all of the round.
 ///
 /// # Errors
 /// [`Cancelled`] when somebody asked to stop.
-pub(super) fn judged(survey: &Survey, now: &[Standing], yards: &Yards, watch: &dyn Watch) -> Result<Option<Forward>, Cancelled> {
+pub(super) fn judged(survey: &Survey, now: &[Standing], lore: &Lore, watch: &dyn Watch) -> Result<Option<Forward>, Cancelled> {
+    let yards = &lore.yards;
     if let Some((round, before)) = round_before(survey, now) {
         let earlier = Yards::of(survey, &before);
-        return told(survey, &before, Earlier::Round(round), earlier, yards, watch);
+        return told((survey, &before), lore, (Earlier::Round(round), earlier), yards, watch);
     }
     let mut days: Vec<Date> = yards.day.iter().copied().flatten().collect();
     days.sort_unstable();
     let Some(&cut) = days.get(days.len() / 2) else { return Ok(None) };
     let (early, late): (Vec<usize>, Vec<usize>) = (0..yards.seen.len()).partition(|&i| yards.day[i].is_some_and(|d| d < cut));
-    told(survey, now, Earlier::Before(cut), yards.kept(&early), &yards.kept(&late), watch)
+    told((survey, now), lore, (Earlier::Before(cut), yards.kept(&early)), &yards.kept(&late), watch)
 }
 
 /// The latest round before that has enough to learn from, and where premises stood in it.
@@ -62,10 +65,9 @@ fn round_before(survey: &Survey, now: &[Standing]) -> Option<(RoundId, Vec<Stand
 }
 
 fn told(
-    survey: &Survey,
-    then: &[Standing],
-    learnt_from: Earlier,
-    early: Yards,
+    (survey, then): (&Survey, &[Standing]),
+    whole: &Lore,
+    (learnt_from, early): (Earlier, Yards),
     late: &Yards,
     watch: &dyn Watch,
 ) -> Result<Option<Forward>, Cancelled> {
@@ -73,7 +75,7 @@ fn told(
     if few(&early) || few(late) {
         return Ok(None);
     }
-    let lore = Lore::learnt(survey, then, early, watch)?;
+    let lore = whole.from_others(survey, then, early, watch)?;
     let chances: Vec<f64> = lore.chances(&late.seen, watch)?.iter().map(|c| c.probability).collect();
     let blocks = Grouping::of(&lore.yards);
     let rates = BlockRates::learnt(&lore.yards, &blocks.groups);

@@ -71,7 +71,7 @@ pub(super) fn nearby(yards: &Yards, near: &Near, p: Local, length: f64, counts: 
 /// The length and the weight of the prior that foretell the yards of the parts set aside best, and what they foretell.
 ///
 /// Lengths are tried from twice the usual distance between inspected yards, prior weights from one yard, each by factors of
-/// √2, as long as they get better.
+/// √2, until two lengths in a row were no better.
 ///
 /// # Errors
 /// [`Cancelled`] when somebody asked to stop.
@@ -91,7 +91,7 @@ pub(super) fn learnt(yards: &Yards, near: &Near, folds: &Folds, watch: &dyn Watc
             }
         }
         let chosen = best.as_ref().map_or(length, |b| b.1.length);
-        if length > 4.0 * chosen {
+        if length > 1.9 * chosen {
             break;
         }
     }

@@ -6,6 +6,8 @@ use super::traits::Traits;
 use super::yards::Yards;
 use crate::job::{Cancelled, Watch};
 use crate::place::Bounds;
+use rayon::join;
+use std::sync::Arc;
 
 /// Lengths and strengths are learnt from at most so many yards, those in the middle of the curve that the premises lie along:
 /// one piece of ground, large enough for both surfaces.
@@ -38,19 +40,26 @@ const TRIES: u64 = 120;
 /// A search for the strengths under which the outcomes are most likely.
 struct Search<'a> {
     yards: Yards,
+    all: Vec<usize>,
     traits: &'a Traits,
     least: [f64; 2],
     longest: f64,
     tries: u64,
-    last: Option<Tried>,
 }
 
-/// The model tried last, to go on from when only its strengths change.
+/// A model tried, to go on from.
+#[derive(Clone)]
 struct Tried {
-    spacing: [f64; 2],
+    strengths: Strengths,
+    value: f64,
+    ground: Arc<LaidOut>,
+    heights: Vec<f64>,
+}
+
+/// Where the unknowns and the yards stand for some spacing.
+struct LaidOut {
     layout: Layout,
     lines: Vec<Line>,
-    heights: Vec<f64>,
 }
 
 /// The strengths with the highest marginal likelihood under what is held before anything is seen, by a search that goes along one of them at a time, in steps of 2, √2 and
@@ -64,22 +73,21 @@ pub(super) fn learnt(yards: &Yards, traits: &Traits, near: &Near, watch: &dyn Wa
     let usual = near.usual_spacing().max(1.0);
     let longest = 2.0 * all.width().max(all.height());
     let least = [(2.0 * usual).max(floor(MOST_FINE)), (4.0 * usual).max(floor(MOST_COARSE))];
-    let mut search = Search { yards: middle(yards), traits, least, longest, tries: 0, last: None };
+    let mut search = Search::over(middle(yards), traits, least, longest);
     let fine = (8.0 * usual).max(least[0]);
     let start = Strengths { spacing: [fine, (4.0 * fine).max(least[1])], deviation: [0.7, 0.7], traits: 0.5 };
-    let Some(mut value) = search.worth(&start) else { return Ok(None) };
-    let mut best = start;
+    let Some(mut best) = search.tried(&start, None) else { return Ok(None) };
     for step in [2.0, 2f64.sqrt(), 2f64.powf(0.25)] {
         let mut better = true;
         while better && search.tries < TRIES {
             better = false;
             for k in 0..5 {
                 watch.step("learning how far and how strongly yards are alike", search.tries, TRIES)?;
-                better |= search.along(k, step, &mut best, &mut value);
+                better |= search.along(k, step, &mut best);
             }
         }
     }
-    Ok(Some(best))
+    Ok(Some(best.strengths))
 }
 
 /// The yards in the middle of their order, which is an order along the ground.
@@ -113,50 +121,48 @@ fn ln_prior(s: &Strengths) -> f64 {
     lengths + s.deviation.iter().chain([&s.traits]).map(|&d| strength(d)).sum::<f64>()
 }
 
-impl Search<'_> {
-    /// Goes up and down along one strength as long as it gets better; whether it did.
-    fn along(&mut self, which: usize, step: f64, best: &mut Strengths, value: &mut f64) -> bool {
-        for by in [step, 1.0 / step] {
-            let mut found = false;
-            while self.tries < TRIES {
-                let next = changed(best, which, by);
-                match self.worth(&next).filter(|v| *v > *value + 1e-3) {
-                    Some(v) => (*best, *value, found) = (next, v, true),
-                    None => break,
-                }
-            }
-            if found {
-                return true;
-            }
-        }
-        false
+impl<'a> Search<'a> {
+    fn over(yards: Yards, traits: &'a Traits, least: [f64; 2], longest: f64) -> Self {
+        let all = (0..yards.seen.len()).collect();
+        Self { yards, all, traits, least, longest, tries: 0 }
     }
 
-    /// The logarithm of the marginal likelihood and what was held before together; `None` outside what can be learnt.
-    fn worth(&mut self, s: &Strengths) -> Option<f64> {
+    /// Goes along one strength, up or down, as long as it gets better; whether it did. Both ways are tried at once.
+    fn along(&mut self, which: usize, step: f64, best: &mut Tried) -> bool {
+        let next = |from: &Tried, by: f64| self.tried(&changed(&from.strengths, which, by), Some(from));
+        let (up, down) = join(|| next(best, step), || next(best, 1.0 / step));
+        self.tries += 2;
+        let gain = |t: &Option<Tried>| t.as_ref().map_or(f64::NEG_INFINITY, |t| t.value);
+        let (mut found, by) = if gain(&up) >= gain(&down) { (up, step) } else { (down, 1.0 / step) };
+        let mut better = false;
+        while let Some(tried) = found.filter(|t| t.value > best.value + 1e-3) {
+            (*best, better) = (tried, true);
+            found = (self.tries < TRIES).then(|| self.tried(&changed(&best.strengths, which, by), Some(best))).flatten();
+            self.tries += 1;
+        }
+        better
+    }
+
+    /// A model with the logarithm of its marginal likelihood and of what was held before together; `None` outside what can be
+    /// learnt. It goes on from the heights of another one where the bumps are the same.
+    fn tried(&self, s: &Strengths, from: Option<&Tried>) -> Option<Tried> {
         let fine = s.spacing[0] >= self.least[0] && s.spacing[1] >= self.least[1];
         let fits = s.spacing[1] > s.spacing[0] && s.spacing[1] <= self.longest;
         let weighs = s.deviation.iter().chain([&s.traits]).all(|d| (0.02..8.0).contains(d));
         if !(fine && fits && weighs) {
             return None;
         }
-        self.tries += 1;
-        let mut tried = match self.last.take().filter(|l| l.spacing == s.spacing) {
-            Some(tried) => tried,
-            None => self.laid_out(s.spacing),
-        };
-        let all: Vec<usize> = (0..tried.lines.len()).collect();
-        let lesson = Lesson { layout: &tried.layout, lines: &tried.lines, positive: &self.yards.positive, learnt: &all };
-        let Fit { heights, ln_marginal, .. } = fit(&lesson, s, Some(&tried.heights))?;
-        tried.heights = heights;
-        self.last = Some(tried);
-        Some(ln_marginal + ln_prior(s))
+        let same = from.filter(|t| t.strengths.spacing == s.spacing);
+        let ground = same.map_or_else(|| Arc::new(self.laid_out(s.spacing)), |t| Arc::clone(&t.ground));
+        let lesson = Lesson { layout: &ground.layout, lines: &ground.lines, positive: &self.yards.positive, learnt: &self.all };
+        let Fit { heights, ln_marginal, .. } = fit(&lesson, s, same.map(|t| &*t.heights))?;
+        Some(Tried { strengths: *s, value: ln_marginal + ln_prior(s), ground, heights })
     }
 
-    fn laid_out(&self, spacing: [f64; 2]) -> Tried {
+    fn laid_out(&self, spacing: [f64; 2]) -> LaidOut {
         let layout = Layout::new(&self.yards.at, spacing, self.traits.len());
         let lines = lines(&layout, &self.yards, self.traits);
-        Tried { spacing, layout, lines, heights: Vec::new() }
+        LaidOut { layout, lines }
     }
 }
 

@@ -63,6 +63,24 @@ impl Lore {
         Ok(lore)
     }
 
+    /// The same way of foreseeing, learnt from other yards: the model, its lengths and its strengths are kept, what was found is
+    /// not. Nothing is set aside, and so nothing straightened.
+    ///
+    /// # Errors
+    /// [`Cancelled`] when somebody asked to stop.
+    pub(super) fn from_others(&self, survey: &Survey, standings: &[Standing], yards: Yards, watch: &dyn Watch) -> Result<Self, Cancelled> {
+        let near = Near::new(&yards.at);
+        let folds = Folds::of(&yards, &near);
+        let kernel = Kernel { rate: yards.rate(), ..self.kernel };
+        let mut lore = Self { yards, folds, by_kernel: Vec::new(), near, kernel, spatial: None };
+        if let Some(strengths) = self.spatial.as_ref().map(|m| m.strengths) {
+            let traits = Traits::of(survey, standings, &lore.yards);
+            let fitted = Spatial::plain(&lore.yards, &traits, strengths, watch)?;
+            lore.spatial = fitted.map(|fitted| Mapped { traits, fitted, strengths });
+        }
+        Ok(lore)
+    }
+
     fn mapped(&self, survey: &Survey, standings: &[Standing], watch: &dyn Watch) -> Result<Option<Mapped>, Cancelled> {
         let traits = Traits::of(survey, standings, &self.yards);
         let Some(strengths) = learn::learnt(&self.yards, &traits, &self.near, watch)? else { return Ok(None) };

@@ -2,7 +2,7 @@
 
 use super::folds::{FOLDS, Folds};
 use super::scores::{Line as Calibration, calibration, chance, log_loss, log_odds};
-use super::surface::{Layout, Lesson, Odds, Strengths, Surface, fit, lines};
+use super::surface::{Layout, Lesson, Odds, Strengths, Surface, lines};
 use super::traits::Traits;
 use super::yards::Yards;
 use crate::job::{Cancelled, Watch};
@@ -20,7 +20,8 @@ pub(super) struct Spatial {
 }
 
 impl Spatial {
-    /// Fits the model with strengths that are learnt already; `None` when the numbers break down.
+    /// Fits the model with strengths that are learnt already and judges it on the parts set aside; `None` when the numbers break
+    /// down.
     ///
     /// # Errors
     /// [`Cancelled`] when somebody asked to stop.
@@ -31,34 +32,45 @@ impl Spatial {
         strengths: Strengths,
         watch: &dyn Watch,
     ) -> Result<Option<Self>, Cancelled> {
+        let Some(mut whole) = Self::plain(yards, traits, strengths, watch)? else { return Ok(None) };
+        let lines = lines(&whole.layout, yards, traits);
+        let lesson = Lesson { layout: &whole.layout, lines: &lines, positive: &yards.positive, learnt: &[] };
+        let one = |fold: u8| {
+            watch.step("judging on blocks set aside", u64::from(fold), FOLDS as u64)?;
+            let learnt: Vec<usize> = (0..lines.len()).filter(|&i| folds.learnt(i, fold)).collect();
+            let part = Surface::fitted(&Lesson { learnt: &learnt, ..lesson }, strengths, Some(whole.surface.heights()));
+            let aside = (0..lines.len()).filter(|&i| folds.fold(i) == fold);
+            Ok(part.map(|part| aside.map(|i| (i, chance(part.odds(&lines[i]).of_mean_chance()))).collect::<Vec<_>>()))
+        };
+        let parts: Result<Vec<_>, Cancelled> = (0..FOLDS as u8).into_par_iter().map(one).collect();
+        let Some(parts) = parts?.into_iter().collect::<Option<Vec<_>>>() else { return Ok(None) };
+        whole.held_out = vec![0.0; lines.len()];
+        parts.into_iter().flatten().for_each(|(i, p)| whole.held_out[i] = p);
+        whole.calibration = straightened(yards, folds, &mut whole.held_out);
+        Ok(Some(whole))
+    }
+
+    /// Fits the model to all yards and sets none aside; `None` when the numbers break down.
+    ///
+    /// # Errors
+    /// [`Cancelled`] when somebody asked to stop.
+    pub(super) fn plain(yards: &Yards, traits: &Traits, strengths: Strengths, watch: &dyn Watch) -> Result<Option<Self>, Cancelled> {
         watch.step("fitting the district", 0, 0)?;
         let layout = Layout::new(&yards.at, strengths.spacing, traits.len());
         let lines = lines(&layout, yards, traits);
         let all: Vec<usize> = (0..lines.len()).collect();
-        let whole = Lesson { layout: &layout, lines: &lines, positive: &yards.positive, learnt: &all };
-        let Some(best) = fit(&whole, &strengths, None) else { return Ok(None) };
-        let surface = Surface::new(&best, strengths);
-        let one = |fold: u8| {
-            watch.step("judging on blocks set aside", u64::from(fold), FOLDS as u64)?;
-            let learnt: Vec<usize> = all.iter().copied().filter(|&i| folds.learnt(i, fold)).collect();
-            let part = fit(&Lesson { learnt: &learnt, ..whole }, &strengths, Some(&best.heights));
-            let part = part.map(|part| Surface::new(&part, strengths));
-            let aside = all.iter().filter(|&&i| folds.fold(i) == fold);
-            Ok(part.map(|part| aside.map(|&i| (i, chance(part.odds(&lines[i]).of_mean_chance()))).collect::<Vec<_>>()))
-        };
-        let parts: Result<Vec<_>, Cancelled> = (0..FOLDS as u8).into_par_iter().map(one).collect();
-        let Some(parts) = parts?.into_iter().collect::<Option<Vec<_>>>() else { return Ok(None) };
-        let mut held_out = vec![0.0; lines.len()];
-        parts.into_iter().flatten().for_each(|(i, p)| held_out[i] = p);
-        let calibration = straightened(yards, folds, &mut held_out);
-        Ok(Some(Self { layout, surface, held_out, calibration }))
+        let lesson = Lesson { layout: &layout, lines: &lines, positive: &yards.positive, learnt: &all };
+        let surface = Surface::fitted(&lesson, strengths, None);
+        Ok(surface.map(|surface| Self { layout, surface, held_out: Vec::new(), calibration: Calibration::SAME }))
     }
 
-    /// The chance at a premise and the ends of its interval, so many standard deviations away.
+    /// The chance at a premise and the ends of its interval, so many standard deviations away. A line that straightens chances by
+    /// drawing them in says that the model knows less than it thinks: the interval is not drawn in with them.
     pub(super) fn chance(&self, place: Option<Local>, traits: &Traits, row: usize, deviations: f64) -> [f64; 3] {
         let odds: Odds = self.surface.odds(&self.layout.line(place, traits, row));
-        let far = deviations * odds.deviation;
-        [odds.of_mean_chance(), odds.middle - far, odds.middle + far].map(|o| chance(self.calibration.at(o)))
+        let far = deviations * odds.deviation * self.calibration.slope.max(1.0);
+        let middle = self.calibration.at(odds.middle);
+        [self.calibration.at(odds.of_mean_chance()), middle - far, middle + far].map(chance)
     }
 }
 

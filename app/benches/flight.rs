@@ -2,11 +2,12 @@
 //! street, along it, and back, with a recolouring every fifty frames. Frames are drawn off screen at 1920 × 1080.
 //!
 //! Prints the card, and for towns of 20,000, 200,000 and 1,000,000 premises (or of the numbers given as arguments) the middle
-//! and the slowest hundredth of every part of a frame, frames per second, and the memory in use. The card is the fastest the
-//! system names; `WGPU_BACKEND` and `WGPU_POWER_PREF` choose another.
+//! and the slowest hundredth of every part of a frame, the slowest frames with what each part of them took, frames per second,
+//! and the memory in use. The card is the fastest the system names; `WGPU_BACKEND` and `WGPU_POWER_PREF` choose another.
 
 #[path = "town/scene.rs"]
 mod scene;
+mod spans;
 mod town;
 
 use eframe::egui_wgpu::{RenderState, RendererOptions, ScreenDescriptor, WgpuSetup, wgpu};
@@ -37,11 +38,24 @@ struct Offscreen {
 
 /// How long each part of a frame took.
 struct Times {
+    number: u32,
+    zoom: f64,
     logic: Duration,
     triangles: Duration,
     told: Duration,
     drawn: Duration,
+    /// What took long within them.
+    parts: spans::Parts,
 }
+
+impl Times {
+    fn processor(&self) -> Duration {
+        self.logic + self.triangles + self.told
+    }
+}
+
+/// How many of the slowest frames are printed.
+const SLOWEST: usize = 5;
 
 impl Offscreen {
     fn new() -> Self {
@@ -110,7 +124,7 @@ impl Offscreen {
             renderer.free_texture(id);
         }
         output.textures_delta.clear();
-        Times { logic, triangles, told, drawn }
+        Times { number, zoom: memory.zoom(), logic, triangles, told, drawn, parts: spans::taken() }
     }
 }
 
@@ -118,6 +132,22 @@ fn report(what: &str, mut times: Vec<Duration>) {
     times.sort_unstable();
     let at = |share: usize| times[(times.len() * share / 100).min(times.len() - 1)].as_secs_f64() * 1e3;
     println!("  {what}: middle {:.3} ms, slowest hundredth {:.3} ms", at(50), at(99));
+}
+
+/// The frames in which the processor was busy longest, the slowest first.
+fn slowest(times: &mut [Times]) {
+    let ms = |took: Duration| took.as_secs_f64() * 1e3;
+    times.sort_by_key(|t| std::cmp::Reverse(t.processor()));
+    for t in times.iter().take(SLOWEST) {
+        let parts: Vec<String> = t.parts.iter().map(|(name, took)| format!("{name} {:.2}", ms(*took))).collect();
+        let (all, logic, triangles, told) = (ms(t.processor()), ms(t.logic), ms(t.triangles), ms(t.told));
+        println!(
+            "  frame {} at zoom {:.1}: {all:.2} ms (logic {logic:.2}, triangles {triangles:.2}, card told {told:.2}; {})",
+            t.number,
+            t.zoom,
+            parts.join(", ")
+        );
+    }
 }
 
 /// Memory in use now and at most so far, in MiB, where the system tells.
@@ -155,8 +185,9 @@ fn fly(premises: usize, screen: &Offscreen) {
     report("window logic", of(|t| t.logic));
     report("shapes cut into triangles", of(|t| t.triangles));
     report("card told", of(|t| t.told));
-    report("all of the processor's part", of(|t| t.logic + t.triangles + t.told));
+    report("all of the processor's part", of(Times::processor));
     report("card busy", of(|t| t.drawn));
+    slowest(&mut times);
     println!("  {:.0} frames a second, recolourings and their making included", f64::from(FRAMES) / seconds);
     if let Some([now, most]) = memory_in_use() {
         println!("  memory in use {now} MiB, at most {most} MiB so far");
@@ -164,6 +195,7 @@ fn fly(premises: usize, screen: &Offscreen) {
 }
 
 fn main() {
+    spans::watch();
     let screen = Offscreen::new();
     println!("{}, {} x {} pixels", screen.card(), SIZE[0], SIZE[1]);
     let given: Vec<usize> = std::env::args().skip(1).filter_map(|a| a.parse().ok()).collect();

@@ -4,6 +4,7 @@ use crate::action::{Action, MapAction};
 use crate::command::Command;
 use crate::desk::Worksheets;
 use crate::jobs::Jobs;
+use crate::lifeline::Lifeline;
 use crate::perform::{self, Tools};
 use crate::session::{Answer, Session};
 use crate::settings::Settings;
@@ -26,6 +27,7 @@ pub struct App {
     find: FindMemory,
     chart: Chart,
     pending: Vec<Action>,
+    lifeline: Lifeline,
 }
 
 impl App {
@@ -48,7 +50,17 @@ impl App {
             find: FindMemory::default(),
             chart: Chart::new(creation),
             pending: survey.into_iter().map(Action::Open).chain(ground).collect(),
+            lifeline: Lifeline::default(),
         }
+    }
+
+    /// The same window with a lifeline for whoever opened it, and with something to say over the map, if anything.
+    #[must_use]
+    pub fn on(mut self, lifeline: Lifeline, words: Option<String>) -> Self {
+        lifeline.drawn_by(self.chart.card.as_ref());
+        self.lifeline = lifeline;
+        words.into_iter().for_each(|words| self.chart.bar.tell(words));
+        self
     }
 
     /// What the window knows.
@@ -89,7 +101,7 @@ impl App {
         for (kind, answer) in self.jobs.collect() {
             self.pending.push(answer.map_or(Action::Broke(kind), |a| Action::Answered(Box::new(a))));
         }
-        if self.chart.card.as_ref().is_some_and(crate::map::Card::was_lost) {
+        if self.chart.card.as_ref().is_some_and(crate::map::Card::is_lost) && !self.session.frame.card_lost {
             self.pending.push(Action::CardLost);
         }
         let pressed = Command::pressed(ctx, &self.view());
@@ -162,15 +174,20 @@ impl eframe::App for App {
         ctx.set_theme(theme);
         ctx.set_zoom_factor(self.session.frame.text.factor());
         self.work();
+        self.lifeline.hold(self.session.open.as_ref());
+        if self.session.frame.card_lost {
+            self.lifeline.cut();
+        }
         if self.session.frame.may_close {
-            if let Some(words) = self.session.last_words.as_ref() {
-                eprintln!("{words}");
-            }
             ctx.send_viewport_cmd(egui::ViewportCommand::Close);
         }
     }
 
     fn ui(&mut self, ui: &mut Ui, _frame: &mut eframe::Frame) {
+        // Anything drawn now would be asked of a card that does not answer, and end the program.
+        if self.session.frame.card_lost {
+            return;
+        }
         let mut actions = self.panels(ui);
         settle_hover(&self.session, &mut actions);
         if !actions.is_empty() {

@@ -11,6 +11,7 @@ pub mod command;
 pub mod day_files;
 pub mod desk;
 pub mod jobs;
+pub mod lifeline;
 pub mod map;
 pub mod masking;
 pub mod online;

@@ -23,6 +23,7 @@ use crate::settings::TextSize;
 use crate::ui::notice::Trouble;
 use std::path::PathBuf;
 use std::sync::Arc;
+use yardring_core::measure;
 use yardring_core::place::{Bounds, Local};
 use yardring_core::reach::Wanted;
 use yardring_core::store::History;
@@ -191,8 +192,6 @@ pub struct Session {
     pub trouble: Option<(Place, Trouble)>,
     /// What was written last, and where.
     pub written: Option<(Paper, PathBuf)>,
-    /// What to say on the terminal once the window is closed because it cannot be drawn any more.
-    pub last_words: Option<String>,
     /// How the window is arranged.
     pub frame: Frame,
 }
@@ -223,6 +222,8 @@ pub struct Frame {
     pub focus_find: bool,
     /// The window may close now.
     pub may_close: bool,
+    /// Nothing can be drawn any more.
+    pub card_lost: bool,
 }
 
 impl Session {
@@ -256,7 +257,20 @@ impl Session {
         let round = self.round_key()?;
         let reach = self.reach.key().copied().filter(|k| self.shows_reach() && k.round == round);
         let chances = self.map_colour() == ColourBy::Foreseen && self.outlook.key() == Some(&round);
-        Some(ClassKey { round, colour: self.map_colour(), classing: self.classing, reach, chances })
+        let colour = self.map_colour();
+        let since = self.rounds_compared().map(|(from, _)| from).filter(|_| colour == ColourBy::Change);
+        Some(ClassKey { round, colour, since, classing: self.classing, reach, chances })
+    }
+
+    /// Which rounds are compared now, the earlier one first, when there are two.
+    pub fn rounds_compared(&self) -> Option<(RoundId, RoundId)> {
+        let open = self.open.as_ref()?;
+        let to = open.round?;
+        let order = measure::in_order(&open.survey);
+        let at = order.iter().position(|r| *r == to)?;
+        let before = at.checked_sub(1).map(|b| order[b]).or_else(|| order.get(at + 1).copied());
+        let from = self.measured.compare.from.filter(|f| f.row() < open.survey.rounds.len() && *f != to).or(before)?;
+        Some((from, to))
     }
 
     /// What the map draws, for the survey as it is now or as it was just before; its far view until it is laid.

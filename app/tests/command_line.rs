@@ -8,6 +8,7 @@ use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
 use yardring::app::App;
 use yardring_core::job::Unwatched;
+use yardring_core::place::{LonLat, WebTile};
 use yardring_core::store::{self, Parts};
 use yardring_core::{measure, survey};
 
@@ -112,6 +113,73 @@ fn the_manager_gets_the_blocks_that_core_measures() {
     let picture = folder.path().join("map.png");
     answer(&["map", &path, "--colour-by", "house-index", "--size", "800x600", "--out", picture.to_str().unwrap()]);
     assert!(std::fs::read(&picture).unwrap().starts_with(b"\x89PNG"));
+}
+
+/// Change block by block, with both rounds in the answer; rounds that make no sense are told.
+#[test]
+fn the_manager_gets_a_map_of_what_changed() {
+    let (folder, path, _) = quillmere();
+    let out = folder.path().join("change.svg").to_str().unwrap().to_owned();
+    let asked = ["map", &path, "--colour-by", "change", "--out", &out];
+    let told = answer(&asked);
+    assert_eq!(told["counts"], "House index, points per 100: from Round 2 to Round 3");
+    let survey = store::load(Path::new(&path), Parts::WITHOUT_OUTLINES, &Unwatched).unwrap();
+    let [before, after] = ["Round 2", "Round 3"].map(|r| survey::standings(&survey, survey.round(Some(r)).unwrap()));
+    let changes = measure::change_by_block(&survey, &before, &after);
+    let rose = changes.iter().filter(|c| c.points.is_some_and(|p| p.interval.low > 0.0)).count() as u64;
+    let fell = changes.iter().filter(|c| c.points.is_some_and(|p| p.interval.high < 0.0)).count() as u64;
+    let lines = told["legend"].as_array().unwrap();
+    let count = |word: &str| {
+        lines.iter().filter(|l| l["label"].as_str().unwrap().starts_with(word)).map(|l| l["count"].as_u64().unwrap()).sum::<u64>()
+    };
+    assert_eq!((count("rose"), count("fell")), (rose, fell));
+    assert_eq!(lines.iter().map(|l| l["count"].as_u64().unwrap()).sum::<u64>(), survey.blocks.len() as u64);
+    assert!(std::fs::read_to_string(&out).unwrap().contains("from Round 2 to Round 3"));
+    let told = refused(&[&asked[..], &["--since", "Round 3"]].concat());
+    assert!(told.contains("the round of the map itself"), "{told}");
+    let told = refused(&["map", &path, "--colour-by", "coverage", "--since", "Round 1", "--out", &out]);
+    assert!(told.contains("--colour-by change"), "{told}");
+}
+
+/// Pictures of the ground under a map; one that cannot be drawn is told before any work.
+#[test]
+fn the_manager_gets_a_map_over_pictures_of_the_ground() {
+    let (folder, path, _) = quillmere();
+    let at = |name: &str| folder.path().join(name).to_str().unwrap().to_owned();
+    let centre = store::load(Path::new(&path), Parts::WITHOUT_OUTLINES, &Unwatched).unwrap().frame.centre();
+    tiles_round(centre, Path::new(&at("above.mbtiles")));
+    let plain = answer(&["map", &path, "--colour-by", "gaps", "--size", "800x600", "--out", &at("plain.png")]);
+    assert!(plain["ground"].is_null());
+    for ending in ["png", "svg", "pdf"] {
+        let out = at(&format!("over.{ending}"));
+        let told = answer(&["map", &path, "--colour-by", "gaps", "--size", "800x600", "--ground", &at("above.mbtiles"), "--out", &out]);
+        assert_eq!(told["ground"], "Ground: Quillmere County © 2025");
+        assert!(std::fs::metadata(&out).unwrap().len() > 10_000);
+    }
+    let [plain, over] = [at("plain.png"), at("over.png")].map(|p| image::open(p).unwrap().into_rgb8());
+    let differ = plain.pixels().zip(over.pixels()).filter(|(a, b)| a != b).count();
+    assert!(differ > 20_000, "{differ} pixels differ");
+    std::fs::write(at("notes.pmtiles"), "hello there").unwrap();
+    let told = refused(&["map", &path, "--colour-by", "gaps", "--ground", &at("notes.pmtiles"), "--out", &at("none.png")]);
+    assert!(told.contains("no file of map tiles") && !Path::new(&at("none.png")).exists(), "{told}");
+}
+
+/// Map tiles of one colour round a place, at one zoom.
+fn tiles_round(place: LonLat, path: &Path) {
+    let mut tile = std::io::Cursor::new(Vec::new());
+    image::RgbImage::from_pixel(256, 256, image::Rgb([120, 160, 90])).write_to(&mut tile, image::ImageFormat::Png).unwrap();
+    let file = rusqlite::Connection::open(path).unwrap();
+    file.execute_batch(
+        "CREATE TABLE metadata (name TEXT, value TEXT);
+         CREATE TABLE tiles (zoom_level INTEGER, tile_column INTEGER, tile_row INTEGER, tile_data BLOB);
+         INSERT INTO metadata VALUES ('format', 'png'), ('attribution', 'Quillmere County &copy; 2025');",
+    )
+    .unwrap();
+    let middle = WebTile::at(place, 16).unwrap();
+    for (column, row) in (0..49).map(|k| (middle.column + k % 7 - 3, middle.row + k / 7 - 3)) {
+        let from_south = WebTile::across(16) - 1 - row;
+        file.execute("INSERT INTO tiles VALUES (16, ?1, ?2, ?3)", (column, from_south, tile.get_ref())).unwrap();
+    }
 }
 
 #[test]

@@ -70,12 +70,14 @@ fn bench(bencher: Bencher<'_, '_>, colour_by: ColourBy, format: Format) {
     let request = MapRequest {
         district: "Quillmere".to_owned(),
         round: Some(RoundId(0)),
+        since: None,
         colour_by,
         classing: Classing::default(),
         size: (1600, 1200),
         format,
         reach: Wanted::default(),
         unmasked: false,
+        ground: None,
     };
     bencher.bench_local(|| paint_map(&survey, &request, &Unwatched));
 }

@@ -42,8 +42,14 @@ pub fn quillmere() -> (&'static Path, &'static Survey) {
 
 /// A window of some size in points, drawn by software Vulkan, with a survey open or with none.
 pub fn window(size: [f32; 2], survey: Option<&Path>) -> Harness<'static, App> {
+    window_at(size, 1.0, survey)
+}
+
+/// The same with so many pixels to a point, as on a dense screen or with larger text.
+pub fn window_at(size: [f32; 2], pixels_per_point: f32, survey: Option<&Path>) -> Harness<'static, App> {
     let path = survey.map(Path::to_owned);
-    let builder = Harness::builder().with_size(egui::Vec2::from(size)).with_step_dt(1.0 / 60.0).with_max_steps(60).wgpu();
+    let builder = Harness::builder().with_size(egui::Vec2::from(size)).with_pixels_per_point(pixels_per_point);
+    let builder = builder.with_step_dt(1.0 / 60.0).with_max_steps(60).wgpu();
     let mut window = builder.build_eframe(|creation| App::new(creation, path, None));
     settle(&mut window);
     window
@@ -55,6 +61,12 @@ pub fn settle(window: &mut Harness<'static, App>) {
         window.state_mut().settle();
         window.run_ok();
     }
+}
+
+/// Whether the window asks for no frame within five seconds of its last one.
+#[allow(dead_code, reason = "read by the journeys alone")]
+pub fn rests(window: &Harness<'static, App>) -> bool {
+    window.output().viewport_output.values().all(|v| v.repaint_delay >= std::time::Duration::from_secs(5))
 }
 
 /// Asks for something and lets the window finish it.

@@ -3,7 +3,7 @@
 use super::town::{Town, noise};
 use egui::Color32;
 use std::sync::Arc;
-use yardring::map::{Brush, ClassInk, Inks, Mark, Scene, Sheet, StreetNames};
+use yardring::map::{Brush, ClassInk, Inks, Mark, Scene, Sheet, StreetNames, YardNames};
 use yardring_core::job::{Cancelled, Unwatched};
 use yardring_core::place::{BoxIndex, Frame, Local, LonLat, Shapes};
 use yardring_core::survey::Strings;
@@ -91,6 +91,11 @@ pub fn scene(town: &Town, brush: Option<&Brush>) -> Result<Scene, Cancelled> {
         names: Arc::new((0..town.streets.len()).map(|i| format!("Invented Street {i}")).collect::<Strings>()),
         lines: town.streets.clone(),
         index: Arc::new(BoxIndex::new(town.streets.bounds())),
+    });
+    let lots = town.lots.len();
+    scene.yard_names = Some(YardNames {
+        addresses: Arc::new((0..lots).map(|i| format!("{} Invented Street", 1 + i % 998)).collect::<Strings>()),
+        ids: Arc::new((0..lots).map(|i| format!("Q{i}")).collect::<Strings>()),
     });
     if let Some(brush) = brush {
         let laid = |shapes: &Shapes| brush.lay_outlines(shapes, &Unwatched);

@@ -1,23 +1,30 @@
 //! `yardring map SURVEY`: one map, painted off screen.
 
+use super::opened::Opened;
 use super::reach_wanted::ReachWanted;
 use super::{Done, Failure, Output};
 use clap::Args;
 use serde_json::{Value, json};
 use std::path::{Path, PathBuf};
 use std::str::FromStr;
+use std::sync::Arc;
 use yardring_core::brief::breaks::{Breaks, Classing};
 use yardring_core::brief::classes::ColourBy;
-use yardring_core::brief::{Format, MapRequest, Painted, paint_map};
+use yardring_core::brief::{Format, Ground, MapRequest, Painted, paint_map};
+use yardring_core::files::TileFile;
+use yardring_core::survey::RoundId;
 
 /// One map of the district with its legend, painted off screen.
 #[derive(Debug, Args)]
 pub struct Map {
     #[command(flatten)]
     reach: ReachWanted,
-    /// What the map is coloured by: house-index, containers, coverage, gaps or foreseen.
+    /// What the map is coloured by: house-index, containers, coverage, gaps, foreseen, hot-spots, clusters or change.
     #[arg(long)]
     colour_by: ColourBy,
+    /// With --colour-by change: the earlier round, by its name; otherwise the one before.
+    #[arg(long, value_name = "ROUND")]
+    since: Option<String>,
     /// How values become classes: programme (limits that a programme reads the measure by), equal (classes of equal width) or
     /// quantile (classes that hold about as many).
     #[arg(long, default_value = "programme")]
@@ -34,6 +41,9 @@ pub struct Map {
     /// The district's name for the heading; otherwise the name of the survey's file.
     #[arg(long)]
     title: Option<String>,
+    /// Pictures of the ground to lie underneath: a .pmtiles or .mbtiles file. Whoever made them is named on the map.
+    #[arg(long, value_name = "FILE")]
+    ground: Option<PathBuf>,
     /// Write the map to this file; its ending picks the format: .png, .svg or .pdf.
     #[arg(long)]
     out: PathBuf,
@@ -68,16 +78,19 @@ impl Map {
     /// [`Failure`] when the file's ending is not known, the survey cannot be read, or the map cannot be painted or written.
     pub fn run(&self, output: &Output) -> Result<Done, Failure> {
         let format = format_of(&self.out)?;
+        let ground = self.ground.as_deref().map(TileFile::open).transpose()?.map(|file| Ground { file: Arc::new(file) });
         let asked = self.reach.open_unvisited(output)?;
         let request = MapRequest {
             district: self.title.clone().unwrap_or_else(|| self.reach.survey_name()),
             round: asked.opened.round,
+            since: self.since(&asked.opened)?,
             colour_by: self.colour_by,
             classing: Classing { breaks: self.breaks, classes: self.classes.into(), enough: f64::from(self.hatch_under) / 100.0 },
             size: (self.size.0, self.size.1),
             format,
             reach: asked.wanted,
             unmasked: asked.unmasked,
+            ground,
         };
         let painted = paint_map(&asked.opened.survey, &request, output)?;
         std::fs::write(&self.out, &painted.bytes).map_err(|error| {
@@ -86,6 +99,21 @@ impl Map {
         let round = asked.opened.round_name().ok();
         output.answer(&words(&painted, &self.out), || machine(&painted, &request, round));
         Ok(if painted.refusal.is_some() { Done::Warned } else { Done::Clean })
+    }
+}
+
+impl Map {
+    /// The earlier round that was asked for by name.
+    fn since(&self, opened: &Opened) -> Result<Option<RoundId>, Failure> {
+        let Some(name) = self.since.as_deref() else { return Ok(None) };
+        if self.colour_by != ColourBy::Change {
+            return Err(Failure::new("--since belongs to a map of change", "Leave it out, or ask for --colour-by change"));
+        }
+        let since = opened.named(name)?;
+        if Some(since) == opened.round {
+            return Err(Failure::new(format!("--since names '{name}', the round of the map itself"), "Name an earlier round"));
+        }
+        Ok(Some(since))
     }
 }
 
@@ -117,11 +145,13 @@ fn machine(painted: &Painted, request: &MapRequest, round: Option<&str>) -> Valu
     json!({
         "colour_by": request.colour_by.word(),
         "round": round,
+        "counts": painted.classes.unit,
         "width": request.size.0,
         "height": request.size.1,
         "counted": painted.classes.counted(),
         "legend": legend,
         "gaps": painted.gaps,
+        "ground": request.ground.as_ref().map(|g| g.file.credit()),
         "breaks": request.classing.breaks.word(),
         "breaks_from": painted.classes.breaks_from,
         "refused": painted.refusal.map(|r| r.to_string()),

@@ -40,6 +40,14 @@ impl Opened {
         Ok(Self { survey: ManuallyDrop::new(survey), round, standings })
     }
 
+    /// Another round, by its name.
+    ///
+    /// # Errors
+    /// [`Failure`] when the survey has no such round.
+    pub fn named(&self, name: &str) -> Result<RoundId, Failure> {
+        self.survey.round(Some(name)).ok_or_else(|| no_such_round(&self.survey, name))
+    }
+
     /// The name of the round.
     ///
     /// # Errors

@@ -3,10 +3,10 @@
 use super::camera::Camera;
 use super::scene::Inks;
 use egui::epaint::{Mesh, Vertex};
-use egui::{Painter, Pos2, TextureHandle, pos2};
+use egui::{Painter, TextureHandle, pos2};
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
-use yardring_core::place::{Frame, Local, LonLat, WebTile};
+use yardring_core::place::{Frame, Local, TileStock, WebTile};
 
 /// Cells along a tile's side, each of which is drawn as two flat triangles.
 const CELLS: usize = 8;
@@ -74,12 +74,8 @@ pub type Tiles = BTreeMap<WebTile, Option<GroundTile>>;
 pub struct Ground {
     /// Tiles known so far.
     pub tiles: Arc<Tiles>,
-    /// The least and the greatest zoom there is.
-    pub zooms: (u8, u8),
-    /// Pixels along a tile's side.
-    pub side: u32,
-    /// South-west and north-east corners of all tiles, where they are known.
-    pub corners: Option<[LonLat; 2]>,
+    /// Which tiles there may be.
+    pub stock: TileStock,
     /// Who is named at the foot of the map.
     pub attribution: String,
 }
@@ -87,36 +83,8 @@ pub struct Ground {
 impl Ground {
     /// The tiles that a view needs, those next to its middle first; none where it would need too many.
     pub fn needed(&self, frame: &Frame, camera: &Camera, pixels_per_point: f32) -> Vec<WebTile> {
-        let Some([low, high]) = seen(frame, camera).and_then(|seen| self.within(seen)) else { return Vec::new() };
-        let latitude = f64::midpoint(low.lat, high.lat);
-        let pixels = WebTile::side(0, latitude) * camera.points_per_metre * f64::from(pixels_per_point);
-        let suits = (pixels / f64::from(self.side.max(1))).max(1.0).log2().round() as u8;
-        let zoom = suits.clamp(self.zooms.0, self.zooms.1.max(self.zooms.0));
-        let (Some(first), Some(last)) =
-            (WebTile::at(LonLat { lat: high.lat, ..low }, zoom), WebTile::at(LonLat { lat: low.lat, ..high }, zoom))
-        else {
-            return Vec::new();
-        };
-        let across = (last.column + 1).saturating_sub(first.column) as usize;
-        let down = (last.row + 1).saturating_sub(first.row) as usize;
-        if across.saturating_mul(down) > MOST_TILES {
-            return Vec::new();
-        }
-        let columns = first.column..=last.column;
-        let mut all: Vec<WebTile> =
-            columns.flat_map(|column| (first.row..=last.row).map(move |row| WebTile { zoom, column, row })).collect();
-        let away = |t: &WebTile| frame.local_from_lon_lat(t.place(0.5, 0.5)).distance(camera.centre);
-        all.sort_by(|a, b| away(a).total_cmp(&away(b)).then(a.cmp(b)));
-        all
-    }
-
-    /// The part of a box in degrees that tiles may lie in.
-    fn within(&self, [low, high]: [LonLat; 2]) -> Option<[LonLat; 2]> {
-        let end = 85.05;
-        let [south_west, north_east] = self.corners.unwrap_or([LonLat { lon: -180.0, lat: -end }, LonLat { lon: 180.0, lat: end }]);
-        let low = LonLat { lon: low.lon.max(south_west.lon), lat: low.lat.max(south_west.lat).max(-end) };
-        let high = LonLat { lon: high.lon.min(north_east.lon), lat: high.lat.min(north_east.lat).min(end) };
-        (low.lon < high.lon && low.lat < high.lat).then_some([low, high])
+        let pixels_per_metre = camera.points_per_metre * f64::from(pixels_per_point);
+        self.stock.needed(frame, &camera.view(), pixels_per_metre, MOST_TILES)
     }
 
     /// Draws the needed tiles, and below those that are missing whatever coarser tile is known.
@@ -134,24 +102,12 @@ impl Ground {
     }
 }
 
-/// The box in degrees round what a camera sees; `None` where none of it is on the earth.
-fn seen(frame: &Frame, camera: &Camera) -> Option<[LonLat; 2]> {
-    let rect = camera.rect;
-    let along = |k: usize| k as f32 / 4.0;
-    let point = |k: usize| Pos2::new(rect.left() + rect.width() * along(k % 5), rect.top() + rect.height() * along(k / 5));
-    let places = (0..25).map(|k| frame.lon_lat_from_local(camera.on_ground(point(k)))).filter(|p| p.lon.is_finite() && p.lat.is_finite());
-    places.fold(None, |all, p| {
-        let [low, high] = all.unwrap_or([p, p]);
-        let low = LonLat { lon: low.lon.min(p.lon), lat: low.lat.min(p.lat) };
-        Some([low, LonLat { lon: high.lon.max(p.lon), lat: high.lat.max(p.lat) }])
-    })
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::map::points_per_metre;
-    use egui::{Rect, vec2};
+    use egui::{Pos2, Rect, vec2};
+    use yardring_core::place::LonLat;
 
     const CENTRE: LonLat = LonLat { lon: -118.29, lat: 36.58 };
 
@@ -160,8 +116,12 @@ mod tests {
         Camera { rect, centre: Local { x: 0.0, y: 0.0 }, points_per_metre: points_per_metre(zoom) }
     }
 
+    fn of(stock: TileStock) -> Ground {
+        Ground { tiles: Arc::default(), stock, attribution: String::new() }
+    }
+
     fn ground() -> Ground {
-        Ground { tiles: Arc::default(), zooms: (4, 18), side: 256, corners: None, attribution: String::new() }
+        of(TileStock { zooms: (4, 18), side: 256, corners: None })
     }
 
     /// Between the corners of cells a picture is drawn flat; that must not be seen.
@@ -214,11 +174,13 @@ mod tests {
     #[test]
     fn nothing_is_needed_beyond_the_ground_or_too_far_out() {
         let frame = Frame::centred_on(CENTRE);
-        let elsewhere = Ground { corners: Some([LonLat { lon: 10.0, lat: 40.0 }, LonLat { lon: 11.0, lat: 41.0 }]), ..ground() };
+        let stock = ground().stock;
+        let corners = Some([LonLat { lon: 10.0, lat: 40.0 }, LonLat { lon: 11.0, lat: 41.0 }]);
+        let elsewhere = of(TileStock { corners, ..stock });
         assert!(elsewhere.needed(&frame, &camera(14.0), 1.0).is_empty());
-        let fine = Ground { zooms: (15, 18), ..ground() };
+        let fine = of(TileStock { zooms: (15, 18), ..stock });
         assert!(fine.needed(&frame, &camera(8.0), 1.0).is_empty() && !fine.needed(&frame, &camera(15.0), 1.0).is_empty());
-        let coarse = Ground { zooms: (4, 9), ..ground() };
+        let coarse = of(TileStock { zooms: (4, 9), ..stock });
         assert!(coarse.needed(&frame, &camera(20.0), 1.0).len() <= 4, "from nearer by the coarse tiles are drawn large");
     }
 }

@@ -1,7 +1,7 @@
 //! From near by: the house number in each yard, or its parcel id, where it fits.
 
 use super::camera::Camera;
-use super::scene::{Inks, Scene, YardNames};
+use super::scene::{Inks, Mark, Scene, YardNames};
 use super::tessellate;
 use egui::{FontId, Painter, Pos2, Rect, Vec2};
 use std::collections::BTreeMap;
@@ -14,8 +14,10 @@ const ROOMY: f64 = 44.0;
 const MOST_YARDS: usize = 700;
 /// Most middles of yards that are remembered.
 const MOST_REMEMBERED: usize = 4_000;
-/// Points from a yard's middle, where its mark is, to the middle of its number.
-const BESIDE_THE_MARK: f32 = 23.0;
+/// Points from a yard's middle to the edge of a drop there.
+const DROP: f32 = 12.5;
+/// Points between a number and the mark beside it.
+const GAP: f32 = 4.0;
 
 /// The middles of yards seen lately, which take long to find.
 #[derive(Clone, Debug, Default)]
@@ -50,7 +52,7 @@ pub(super) fn paint(painter: &Painter, scene: &Scene, camera: &Camera, middles: 
             && i < scene.outlines.len()
             && let Some(text) = short_name(names, i)
         {
-            pen.write(text, scene.outlines.get(i), camera.on_screen(middles.of(&scene.outlines, i)));
+            pen.write(text, mark_of(scene, i), scene.outlines.get(i), camera.on_screen(middles.of(&scene.outlines, i)));
         }
     });
 }
@@ -64,16 +66,39 @@ struct Pen<'a> {
 }
 
 impl Pen<'_> {
-    /// Writes a yard's number below its mark or above it, wherever all of it lies inside the yard.
-    fn write(&self, text: &str, outline: ShapeView<'_>, middle: Pos2) {
+    /// Writes a yard's number where its mark leaves room, wherever all of it lies inside the yard.
+    fn write(&self, text: &str, mark: Mark, outline: ShapeView<'_>, middle: Pos2) {
         let galley = self.painter.layout_no_wrap(text.to_owned(), self.font.clone(), self.inks.words);
-        let below = Rect::from_center_size(middle + Vec2::new(0.0, BESIDE_THE_MARK), galley.size());
-        let above = below.translate(Vec2::new(0.0, -2.0 * BESIDE_THE_MARK));
         let fits = |r: &Rect| corners(r.expand(2.0)).iter().all(|c| outline.holds(self.camera.on_ground(*c)));
-        if let Some(at) = [below, above].into_iter().find(fits) {
+        let places = beside(mark, galley.size()).map(|aside| Rect::from_center_size(middle + aside, galley.size()));
+        if let Some(at) = places.into_iter().find(fits) {
             self.painter.rect_filled(at.expand2(Vec2::new(3.0, -1.0)), 3.0, self.inks.paper.gamma_multiply(0.8));
             self.painter.galley(at.min, galley, self.inks.words);
         }
+    }
+}
+
+/// The mark in a yard.
+fn mark_of(scene: &Scene, i: usize) -> Mark {
+    let Some(sheet) = &scene.premises else { return Mark::None };
+    let class = sheet.classes.get(i).copied().unwrap_or(0);
+    sheet.inks.get(usize::from(class)).map_or(Mark::None, |ink| ink.mark)
+}
+
+/// Where the middle of a number of some size may lie, from the middle of its yard, so that it keeps clear of the mark there;
+/// the best place first.
+fn beside(mark: Mark, size: Vec2) -> [Vec2; 4] {
+    let half = size / 2.0;
+    let (below, right) = (Vec2::new(0.0, DROP + GAP + half.y), Vec2::new(DROP + GAP + half.x, 0.0));
+    match mark {
+        Mark::None => [Vec2::ZERO, below, -below, right],
+        // The stroke goes from the lower left to the upper right: the other two quarters are free.
+        Mark::SlantingStroke => [half + Vec2::splat(GAP), -half - Vec2::splat(GAP), below, -below],
+        Mark::Bar | Mark::LowerHalf => {
+            let above = Vec2::new(0.0, -half.y - GAP - 1.0);
+            [above, -above, above + right, above - right]
+        }
+        Mark::HollowDrop | Mark::Drop | Mark::RingedDrop => [below, -below, right, -right],
     }
 }
 
@@ -105,6 +130,24 @@ mod tests {
         assert_eq!(house_number("12-14 Kettle Lane"), Some("12-14"));
         assert_eq!(house_number("Kettle Lane"), None);
         assert_eq!(house_number(""), None);
+    }
+
+    /// Drops reach 11 points from the middle with a ring of 1.5 round them, strokes and bars 26 at most: see the shader.
+    #[test]
+    fn numbers_keep_clear_of_every_mark() {
+        let size = Vec2::new(22.0, 16.0);
+        let lies = |aside: Vec2| Rect::from_center_size(aside.to_pos2(), size);
+        for drop in [Mark::HollowDrop, Mark::Drop, Mark::RingedDrop] {
+            let ring = Rect::from_center_size(Pos2::ZERO, Vec2::splat(25.0)).expand(2.0);
+            assert!(beside(drop, size).iter().all(|aside| !lies(*aside).intersects(ring)), "{drop:?}");
+        }
+        for (mark, along) in [(Mark::Bar, Vec2::X), (Mark::SlantingStroke, Vec2::new(0.707, -0.707))] {
+            for aside in beside(mark, size) {
+                let on_the_line = (-26..=26).map(|k| (along * k as f32).to_pos2());
+                assert!(on_the_line.into_iter().all(|p| !lies(aside).expand(1.5).contains(p)), "{mark:?} at {aside:?}");
+            }
+        }
+        assert_eq!(beside(Mark::None, size)[0], Vec2::ZERO, "in a yard without a mark the number stands in the middle");
     }
 
     #[test]

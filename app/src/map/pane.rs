@@ -6,6 +6,7 @@ use super::pick::premise_at;
 use super::scene::{Scene, Sheet};
 use super::{labels, measured, numbers, overlay, pointed, scale_bar};
 use egui::{Key, Response, Ui, Vec2};
+use tracing::trace_span;
 use walkers::Position;
 use yardring_core::place::{Bounds, Local, LonLat, Shapes, WebTile};
 use yardring_core::survey::PremiseId;
@@ -205,15 +206,16 @@ impl MapPane {
             ground.paint(&painter, &camera, &events.tiles, &scene.inks);
         }
         let painting = painting(scene, &camera);
-        if painting.go_on_colouring() {
+        if trace_span!("far view coloured").in_scope(|| painting.go_on_colouring()) {
             ui.ctx().request_repaint();
         }
         painting.paint(&painter);
         if let Some(streets) = &scene.street_names {
-            labels::paint(&painter, streets, &camera, &scene.inks, &overlay::signs(scene, &camera));
+            trace_span!("street names")
+                .in_scope(|| labels::paint(&painter, streets, &camera, &scene.inks, &overlay::signs(scene, &camera)));
         }
-        numbers::paint(&painter, scene, &camera, &mut memory.middles);
-        overlay::paint(&painter, scene, &camera, events.hovered);
+        trace_span!("house numbers").in_scope(|| numbers::paint(&painter, scene, &camera, &mut memory.middles));
+        trace_span!("what lies over").in_scope(|| overlay::paint(&painter, scene, &camera, events.hovered));
         measured::paint(&painter, scene, &camera, events.pointer_place, response.has_focus());
         foot(&painter, scene, &camera, memory.aside.x, &events);
         notice_focus(&painter, scene, &response);

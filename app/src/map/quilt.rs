@@ -166,22 +166,14 @@ pub(super) fn halved(pictures: &[[u8; 4]], side: usize) -> Vec<[u8; 4]> {
         let four = [at(0, 0), at(1, 0), at(0, 1), at(1, 1)];
         std::array::from_fn(|k| ((four.iter().map(|c| c[k]).sum::<u16>() + 2) / 4) as u8)
     };
-    let whole = |picture: &[[u8; 4]]| (0..half * half).map(|k| mean(picture, k % half, k / half)).collect::<Vec<_>>();
-    pictures.chunks(side * side).flat_map(whole).collect()
+    let of = |picture: &[[u8; 4]], k: usize| mean(picture, k % half, k / half);
+    pictures.chunks(side * side).flat_map(|picture| (0..half * half).map(move |k| of(picture, k))).collect()
 }
 
-/// Pictures of tiles laid out in rows of [`TILES_ACROSS`], as one picture; its height in cells as well.
-pub(super) fn side_by_side(pictures: &[[u8; 4]], side: usize) -> (Vec<[u8; 4]>, usize) {
+/// Pictures of tiles laid side by side, as one picture.
+pub(super) fn side_by_side(pictures: &[[u8; 4]], side: usize) -> Vec<[u8; 4]> {
     let tiles = pictures.len() / (side * side);
-    let (width, height) = (TILES_ACROSS * side, tiles.div_ceil(TILES_ACROSS).max(1) * side);
-    let mut out = vec![[0; 4]; width * height];
-    for (t, picture) in pictures.chunks(side * side).enumerate() {
-        for (j, row) in picture.chunks(side).enumerate() {
-            let at = (t / TILES_ACROSS * side + j) * width + t % TILES_ACROSS * side;
-            out[at..at + side].copy_from_slice(row);
-        }
-    }
-    (out, height)
+    (0..side).flat_map(|j| (0..tiles).flat_map(move |t| pictures[(t * side + j) * side..][..side].iter().copied())).collect()
 }
 
 #[cfg(test)]
@@ -242,8 +234,8 @@ mod tests {
         let half = halved(&pictures, 4);
         assert_eq!(half.len(), 8);
         assert_eq!(half[0][0], 3); // mean of 0, 1, 4, 5 is 2.5
-        let (picture, height) = side_by_side(&half, 2);
-        assert_eq!((picture.len(), height), (TILES_ACROSS * 2 * 2, 2));
-        assert_eq!((picture[2], picture[TILES_ACROSS * 2]), (half[4], half[2]));
+        let picture = side_by_side(&half, 2);
+        assert_eq!(picture.len(), 8);
+        assert_eq!((picture[2], picture[4]), (half[4], half[2]));
     }
 }

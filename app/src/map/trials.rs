@@ -32,11 +32,12 @@ impl eframe::App for Window {
 }
 
 fn window(make: impl FnOnce(Option<&Brush>) -> Scene) -> Harness<'static, Window> {
-    let mut harness = Harness::builder().with_size(egui::vec2(800.0, 600.0)).with_step_dt(1.0 / 60.0).wgpu().build_eframe(|cc| {
-        let brush = Brush::of(cc);
-        assert!(brush.is_some(), "the trials draw with wgpu");
-        Window { scene: make(brush.as_ref()), memory: MapMemory::default(), events: MapEvents::default(), clicked: Vec::new() }
-    });
+    let mut harness =
+        Harness::builder().with_size(egui::vec2(800.0, 600.0)).with_step_dt(1.0 / 60.0).with_max_steps(60).wgpu().build_eframe(|cc| {
+            let brush = Brush::of(cc);
+            assert!(brush.is_some(), "the trials draw with wgpu");
+            Window { scene: make(brush.as_ref()), memory: MapMemory::default(), events: MapEvents::default(), clicked: Vec::new() }
+        });
     harness.run();
     harness
 }

@@ -26,7 +26,6 @@ pub(super) fn take(session: &mut Session, tools: &mut Tools<'_>, answer: Answer)
         Answer::FilesNamed(files) => each(session, tools, (!files.is_empty()).then_some(Action::Offer(files)).into_iter()),
         Answer::Opened(path, read) => opened(session, tools, path, read),
         Answer::Saved(path, changes, written) => saved(session, tools, path, changes, written),
-        Answer::Rescued(path, written) => filing::rescued(session, &path, written),
         Answer::MatchNamed(files) => each(session, tools, files.into_iter().take(1).map(|it| Action::Match(MatchAction::ReadMatch(it)))),
         Answer::MatchRead(read) => matching::take(session, read),
         Answer::Looked(looks) => intake::looked(session, looks),

@@ -182,30 +182,11 @@ pub(super) fn change(session: &mut Session, apply: impl FnOnce(&mut Open, &mut S
     }
 }
 
-/// Nothing can be drawn any more, so nobody can be asked: what is not saved goes to a file of its own, then the window closes.
-pub(super) fn rescue(session: &mut Session, tools: &mut Tools<'_>) {
-    let Some(open) = session.open.as_ref().filter(|o| o.unsaved()) else {
-        session.last_words = Some("The graphics card stopped and the window was closed; everything was saved.".to_owned());
-        session.frame.may_close = true;
-        return;
-    };
-    let beside = open.path.clone().unwrap_or_else(|| std::env::temp_dir().join("survey.gpkg"));
-    let stem = beside.file_stem().map_or_else(|| "survey".into(), |s| s.to_string_lossy().into_owned());
-    let path = beside.with_file_name(format!("{stem} rescued.gpkg"));
-    let survey = Arc::clone(&open.survey);
-    tools.jobs.start(JobKind::Save, "writing the survey", move |watch| {
-        let written = store::save(&survey, &path, watch).map_err(Trouble::from);
-        Answer::Rescued(path, written)
-    });
-}
-
-/// What was not saved is written, or cannot be.
-pub(super) fn rescued(session: &mut Session, path: &Path, written: Result<(), Trouble>) {
-    let file = path.display();
-    session.last_words = Some(match written {
-        Ok(()) => format!("The graphics card stopped and the window was closed. What was not saved is in {file}: open it and go on."),
-        Err(trouble) => format!("The graphics card stopped and the window was closed. What was not saved is lost: {}", trouble.what),
-    });
+/// Nothing can be drawn any more, so that nobody can answer a question: the window closes. What was not saved is written by
+/// whoever holds its lifeline.
+pub(super) fn card_lost(session: &mut Session) {
+    session.leaving = None;
+    session.frame.card_lost = true;
     session.frame.may_close = true;
 }
 

@@ -2,12 +2,12 @@
 
 use super::Tools;
 use crate::jobs::{JobKind, Paper};
-use crate::session::{Answer, Place, Session};
+use crate::session::{Answer, Place, Session, Source};
 use crate::tables;
 use crate::ui::notice::Trouble;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
-use yardring_core::brief::{Format, MapRequest, paint_map};
+use yardring_core::brief::{Format, Ground, MapRequest, paint_map};
 use yardring_core::files::write_features;
 use yardring_core::job::Watch;
 use yardring_core::reach::gap_rows;
@@ -61,15 +61,18 @@ fn writing(session: &Session, paper: Paper) -> Option<Writing> {
         }
         Paper::Map => {
             let (round, colour_by, classing, reach) = (open.round, session.colour, session.classing, session.plan);
+            let since = session.rounds_compared().map(|(from, _)| from);
             let request = MapRequest {
                 district: open.name(),
                 round,
+                since,
                 colour_by,
                 classing,
                 size: PICTURE,
                 format: Format::Png,
                 reach,
                 unmasked: session.unmasked,
+                ground: under_map(session),
             };
             Box::new(move |path, watch| {
                 let format = Format::of(path).unwrap_or_default();
@@ -87,6 +90,14 @@ fn writing(session: &Session, paper: Paper) -> Option<Writing> {
         // Written above: it needs no survey.
         Paper::Match => return None,
     })
+}
+
+/// The ground that lies under the window's map, where it comes from a file: the picture of a map asks no server.
+fn under_map(session: &Session) -> Option<Ground> {
+    match &session.ground.as_ref()?.source {
+        Source::File(_, file) => Some(Ground { file: Arc::clone(file) }),
+        Source::Server(_) => None,
+    }
 }
 
 fn put(path: &Path, bytes: &[u8]) -> Result<(), Trouble> {

@@ -13,13 +13,10 @@ use crate::ui::notice::Trouble;
 use rayon::prelude::*;
 use std::path::PathBuf;
 use std::sync::Arc;
-use yardring_core::files::TileFile;
+use yardring_core::files::{TileFile, TilePixels};
 use yardring_core::place::{Frame, Local, WebTile};
 use yardring_core::store::Edit;
 use yardring_core::survey::SavedView;
-
-/// Most pixels along a tile's side.
-const LARGEST_TILE: u32 = 4_096;
 
 /// Carries out one thing to do with the map.
 pub(super) fn one(session: &mut Session, tools: &mut Tools<'_>, action: MapAction) {
@@ -194,18 +191,9 @@ pub(super) fn bring_tiles(session: &mut Session, tools: &mut Tools<'_>) {
 /// One tile unpacked and handed to the window; `None` where there is none, or where its picture is broken.
 fn picture(source: &Source, frame: &Frame, tile: WebTile, window: &egui::Context) -> Result<Option<GroundTile>, Trouble> {
     let Some(bytes) = source.tile(tile)? else { return Ok(None) };
-    let Some(pixels) = unpacked(&bytes) else { return Ok(None) };
-    let size = [pixels.width() as usize, pixels.height() as usize];
-    let image = egui::ColorImage::from_rgba_unmultiplied(size, pixels.as_raw());
+    let Some(pixels) = TilePixels::unpack(&bytes) else { return Ok(None) };
+    let size = [pixels.width as usize, pixels.height as usize];
+    let image = egui::ColorImage::from_rgba_unmultiplied(size, &pixels.rgba);
     let name = format!("ground {}/{}/{}", tile.zoom, tile.column, tile.row);
     Ok(Some(GroundTile::new(frame, tile, window.load_texture(name, image, egui::TextureOptions::LINEAR))))
-}
-
-/// The pixels of a picture; `None` where it is broken or larger than any tile is.
-fn unpacked(bytes: &[u8]) -> Option<image::RgbaImage> {
-    let mut reader = image::ImageReader::new(std::io::Cursor::new(bytes)).with_guessed_format().ok()?;
-    let mut limits = image::Limits::default();
-    (limits.max_image_width, limits.max_image_height) = (Some(LARGEST_TILE), Some(LARGEST_TILE));
-    reader.limits(limits);
-    Some(reader.decode().ok()?.into_rgba8())
 }

@@ -14,7 +14,7 @@ use yardring_core::foresee::{CallBack, callbacks};
 use yardring_core::job::{Cancelled, Watch};
 use yardring_core::measure::{self, BLOCKS_APART, KeyContainers};
 use yardring_core::store::Edit;
-use yardring_core::survey::{ContainerKnowledge, RoundId, Standing, Survey};
+use yardring_core::survey::{ContainerKnowledge, Standing, Survey};
 
 /// Days on the strip of call-backs, from the day they are seen from.
 const DAYS: i64 = 14;
@@ -58,19 +58,8 @@ fn kinds_answer(survey: &Survey, standings: &[Standing], key: KeyContainers) -> 
     KindsAnswer { kinds, key }
 }
 
-/// Which rounds are compared now, when there are two.
-pub(super) fn rounds_compared(session: &Session) -> Option<(RoundId, RoundId)> {
-    let open = session.open.as_ref()?;
-    let to = open.round?;
-    let order = measure::in_order(&open.survey);
-    let at = order.iter().position(|r| *r == to)?;
-    let before = at.checked_sub(1).map(|b| order[b]).or_else(|| order.get(at + 1).copied());
-    let from = session.measured.compare.from.filter(|f| f.row() < open.survey.rounds.len() && *f != to).or(before)?;
-    Some((from, to))
-}
-
 fn change(session: &mut Session, tools: &mut Tools<'_>) {
-    let (Some(rounds), Some(open)) = (rounds_compared(session), &session.open) else { return };
+    let (Some(rounds), Some(open)) = (session.rounds_compared(), &session.open) else { return };
     let blocks = open.survey.blocks.len();
     let control = session.measured.compare.control.iter().copied().filter(|b| b.row() < blocks).collect();
     let key = ChangeKey { revision: open.revision, rounds, control };

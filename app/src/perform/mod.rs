@@ -62,7 +62,7 @@ fn one(session: &mut Session, tools: &mut Tools<'_>, action: Action) {
         Action::Redo => filing::redo(session),
         Action::Close => filing::close(session),
         Action::CloseAnyway => filing::leave(session, tools),
-        Action::CardLost => filing::rescue(session, tools),
+        Action::CardLost => filing::card_lost(session),
         Action::StayOpen => session.leaving = None,
         Action::GoTo(desk) => session.desk = desk,
         Action::Round(round) => choosing::round(session, round),

@@ -229,8 +229,8 @@ fn classify(session: &mut Session, tools: &mut Tools<'_>) {
         let gaps = gaps.as_ref().map_or(&[][..], |g| &g[..]);
         let chances = outlook.as_ref().and_then(|o| o.as_ref().as_ref().ok());
         let chances = chances.map_or(&[][..], |c| &c.foreseen().chances);
-        let (colour_by, classing, round) = (key.colour, key.classing, key.round.round);
-        let classes = classes::classify(&survey, &standings, &Showing { colour_by, classing, round, gaps, chances });
+        let (colour_by, classing, round, since) = (key.colour, key.classing, key.round.round, key.since);
+        let classes = classes::classify(&survey, &standings, &Showing { colour_by, classing, round, since, gaps, chances });
         let (premises, blocks) = (Arc::new(classes.premises.clone()), Arc::new(classes.blocks.clone()));
         let legend = classes.legend();
         Answer::Classified(key, Box::new(Painted { classes, premises, blocks, legend }))

@@ -160,6 +160,8 @@ pub struct ClassKey {
     pub round: RoundKey,
     /// What the map is coloured by.
     pub colour: ColourBy,
+    /// The round that a map of change compares it with.
+    pub since: Option<RoundId>,
     /// How values become classes.
     pub classing: Classing,
     /// The reach whose gaps are shown.
@@ -307,8 +309,6 @@ pub enum Answer {
     Opened(PathBuf, Result<Box<Survey>, Trouble>),
     /// A survey was written: how many changes it had.
     Saved(PathBuf, u64, Result<(), Trouble>),
-    /// What was not saved was written to a file of its own.
-    Rescued(PathBuf, Result<(), Trouble>),
     /// A file to take away was named, or none.
     PaperNamed(Paper, Vec<PathBuf>),
     /// A file to take away was written.

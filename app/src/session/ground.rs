@@ -7,7 +7,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::path::PathBuf;
 use std::sync::Arc;
 use yardring_core::files::TileFile;
-use yardring_core::place::{LonLat, WebTile};
+use yardring_core::place::{TileStock, WebTile};
 
 /// Bytes of pictures that are kept.
 const MOST_BYTES: usize = 96 << 20;
@@ -40,31 +40,25 @@ impl Source {
     /// Its name for people: the file's without its folders, or the server's.
     pub fn name(&self) -> String {
         match self {
-            Self::File(path, _) => path.file_name().map_or_else(|| path.display().to_string(), |n| n.to_string_lossy().into_owned()),
+            Self::File(_, file) => file.name().to_owned(),
             Self::Server(online) => online.host().to_owned(),
         }
     }
 
     /// Who is named at the foot of the map.
     pub fn attribution(&self) -> String {
-        let told = match self {
-            Self::File(_, file) => [&file.facts().attribution, &file.facts().name].into_iter().find(|t| !t.is_empty()).cloned(),
-            Self::Server(online) => Some(online.attribution().to_owned()),
-        };
-        format!("Ground: {}", told.unwrap_or_else(|| self.name()))
-    }
-
-    /// The least and the greatest zoom there is.
-    pub fn zooms(&self) -> (u8, u8) {
         match self {
-            Self::File(_, file) => (file.facts().least_zoom, file.facts().most_zoom),
-            Self::Server(_) => (0, MOST_ZOOM_OF_A_SERVER),
+            Self::File(_, file) => file.credit(),
+            Self::Server(online) => format!("Ground: {}", online.attribution()),
         }
     }
 
-    /// South-west and north-east corners of all tiles, where they are known.
-    pub fn corners(&self) -> Option<[LonLat; 2]> {
-        if let Self::File(_, file) = self { file.facts().corners } else { None }
+    /// Which tiles there may be.
+    pub fn stock(&self) -> TileStock {
+        match self {
+            Self::File(_, file) => file.stock(),
+            Self::Server(_) => TileStock { zooms: (0, MOST_ZOOM_OF_A_SERVER), side: 256, corners: None },
+        }
     }
 
     /// The bytes of a tile's picture; `None` where there is none. May take long.
@@ -86,8 +80,8 @@ pub struct UnderSurvey {
     pub source: Source,
     /// Those that are here; `None` where there is none.
     pub tiles: Arc<Tiles>,
-    /// Pixels along a tile's side.
-    pub side: u32,
+    /// Which tiles there may be, and how large they are.
+    pub stock: TileStock,
     in_view: Vec<WebTile>,
     used: BTreeMap<WebTile, u64>,
     clock: u64,
@@ -96,13 +90,13 @@ pub struct UnderSurvey {
 impl UnderSurvey {
     /// A source whose pictures are all still to come.
     pub fn new(source: Source) -> Self {
-        let side = if let Source::File(_, file) = &source { file.facts().side } else { None };
-        Self { source, tiles: Arc::default(), side: side.unwrap_or(256), in_view: Vec::new(), used: BTreeMap::new(), clock: 0 }
+        let stock = source.stock();
+        Self { source, tiles: Arc::default(), stock, in_view: Vec::new(), used: BTreeMap::new(), clock: 0 }
     }
 
     /// Lets go of all pictures, as when another survey with another frame is opened.
     pub fn forget_tiles(&mut self) {
-        *self = Self { side: self.side, ..Self::new(self.source.clone()) };
+        *self = Self { stock: self.stock, ..Self::new(self.source.clone()) };
     }
 
     /// The tiles in view now, those next to the middle first.
@@ -130,7 +124,7 @@ impl UnderSurvey {
         let tiles = Arc::make_mut(&mut self.tiles);
         for (tile, picture) in came {
             if let Some(picture) = &picture {
-                self.side = picture.side();
+                self.stock.side = picture.side();
             }
             tiles.insert(tile, picture);
         }

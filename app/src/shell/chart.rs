@@ -165,13 +165,7 @@ fn walks(view: &View<'_>, night: bool) -> Vec<WalkLine> {
 
 /// The ground as the map draws it.
 fn under(ground: &UnderSurvey) -> Ground {
-    Ground {
-        tiles: Arc::clone(&ground.tiles),
-        zooms: ground.source.zooms(),
-        side: ground.side,
-        corners: ground.source.corners(),
-        attribution: ground.source.attribution(),
-    }
+    Ground { tiles: Arc::clone(&ground.tiles), stock: ground.stock, attribution: ground.source.attribution() }
 }
 
 /// Yards to light up: the neighbours of the chosen one, and those behind the number that is traced, in moderation.

@@ -72,7 +72,7 @@ fn lines(ui: &mut Ui, view: &View<'_>, painted: &Painted, besides: &Besides) {
         states(ui, view, &painted.classes.classes);
     } else {
         ui.label(RichText::new(colour.heading()).font(theme::semibold(theme::SMALL)));
-        notice::quiet(ui, colour.unit());
+        notice::quiet(ui, &painted.classes.unit);
         for line in &painted.legend {
             row(ui, &line.label, |ui| swatch::show(ui, &line.ink), &[(None, line.count)]);
         }

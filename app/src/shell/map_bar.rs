@@ -17,12 +17,18 @@ pub struct BarMemory {
     address: String,
     attribution: String,
     caution: Option<String>,
+    told: Option<String>,
 }
 
 impl BarMemory {
     /// Nothing typed yet; `caution` is what to know about whatever draws the map, if anything.
     pub fn new(caution: Option<String>) -> Self {
         Self { caution, ..Self::default() }
+    }
+
+    /// Says something over the map until somebody has read it.
+    pub fn tell(&mut self, words: String) {
+        self.told = Some(words);
     }
 }
 
@@ -57,6 +63,15 @@ pub fn show(ui: &Ui, map: Rect, view: &View<'_>, memory: &mut BarMemory, actions
                 }
             });
         }
+        if let Some(words) = &memory.told {
+            let read = panel(ui, width, |ui| {
+                ui.label(words);
+                ui.button("Understood").clicked()
+            });
+            if read {
+                memory.told = None;
+            }
+        }
         if let Some(trouble) = view.session.trouble_at(Place::Ground) {
             panel(ui, width, |ui| {
                 notice::trouble(ui, trouble);
@@ -68,13 +83,14 @@ pub fn show(ui: &Ui, map: Rect, view: &View<'_>, memory: &mut BarMemory, actions
     });
 }
 
-fn panel(ui: &mut Ui, width: f32, draw: impl FnOnce(&mut Ui)) {
+fn panel<R>(ui: &mut Ui, width: f32, draw: impl FnOnce(&mut Ui) -> R) -> R {
     let tones = theme::tones(ui);
     let frame = Frame::new().fill(tones.sheet).stroke(Stroke::new(1.0, tones.line)).corner_radius(theme::CORNER);
-    frame.inner_margin(Margin::same(theme::APART as i8)).show(ui, |ui| {
+    let drawn = frame.inner_margin(Margin::same(theme::APART as i8)).show(ui, |ui| {
         ui.set_width(width - 2.0 * theme::APART);
-        draw(ui);
+        draw(ui)
     });
+    drawn.inner
 }
 
 /// One command as a line of the menu, which closes when it is taken.

@@ -114,7 +114,7 @@ fn programme(colour_by: ColourBy, classes: usize) -> &'static [f64] {
     let all: [&'static [f64]; 3] = match colour_by {
         ColourBy::HouseIndex => [&[1.0, 4.0], &[1.0, 4.0, 10.0], &[1.0, 4.0, 10.0, 20.0]],
         ColourBy::Containers => [&[1.0, 2.0], &[0.5, 1.0, 2.0], &[0.5, 1.0, 2.0, 4.0]],
-        ColourBy::Coverage | ColourBy::Gaps | ColourBy::HotSpots | ColourBy::Clusters => {
+        ColourBy::Coverage | ColourBy::Gaps | ColourBy::HotSpots | ColourBy::Clusters | ColourBy::Change => {
             [&[0.5, 0.75], &[0.25, 0.5, 0.75], &[0.25, 0.5, 0.75, 0.9]]
         }
         ColourBy::Foreseen => [&[0.1, 0.2], &[0.05, 0.1, 0.2], &[0.05, 0.1, 0.2, 0.4]],
@@ -134,7 +134,7 @@ fn programme_said(colour_by: ColourBy, classes: usize) -> String {
         }
         ColourBy::Coverage => "No programme has limits for this: the breaks are round numbers.".to_owned(),
         ColourBy::Containers | ColourBy::Foreseen => "No programme has limits for this: each break is twice the one before.".to_owned(),
-        ColourBy::Gaps | ColourBy::HotSpots | ColourBy::Clusters => String::new(),
+        ColourBy::Gaps | ColourBy::HotSpots | ColourBy::Clusters | ColourBy::Change => String::new(),
     }
 }
 

@@ -1,6 +1,7 @@
 //! What a map shows: the class of every premise and block, and the legend that explains the classes. No drawing here.
 
 use super::breaks::{Classing, Limits, limits};
+use super::changed::by_change;
 use super::ink::{self, ClassInk, Mark, Rgb};
 use super::stand_out::by_standing_out;
 use crate::foresee::Chance;
@@ -33,12 +34,14 @@ pub enum ColourBy {
     Clusters,
     /// The chance that each premise not inspected is positive.
     Foreseen,
+    /// By how much the house index fell or rose since an earlier round, by block.
+    Change,
 }
 
 impl ColourBy {
     /// Every value, in the order of the contract.
-    pub const ALL: [Self; 7] =
-        [Self::HouseIndex, Self::Containers, Self::Coverage, Self::Gaps, Self::Foreseen, Self::HotSpots, Self::Clusters];
+    pub const ALL: [Self; 8] =
+        [Self::HouseIndex, Self::Containers, Self::Coverage, Self::Gaps, Self::Foreseen, Self::HotSpots, Self::Clusters, Self::Change];
 
     /// The value as the command line writes it.
     pub fn word(self) -> &'static str {
@@ -50,6 +53,7 @@ impl ColourBy {
             Self::HotSpots => "hot-spots",
             Self::Clusters => "clusters",
             Self::Foreseen => "foreseen",
+            Self::Change => "change",
         }
     }
 
@@ -63,6 +67,7 @@ impl ColourBy {
             Self::HotSpots => "Hot and cold blocks",
             Self::Clusters => "Blocks beside their neighbours",
             Self::Foreseen => "Chance in yards not seen",
+            Self::Change => "Change of the house index by block",
         }
     }
 
@@ -76,6 +81,7 @@ impl ColourBy {
             Self::HotSpots => "House index of a block and those round it",
             Self::Clusters => "Rate of a block and of those round it",
             Self::Foreseen => "Chance of larvae or pupae",
+            Self::Change => "House index now less the earlier one, points per 100",
         }
     }
 
@@ -93,7 +99,7 @@ impl ColourBy {
             Self::HouseIndex => counts.house_index(),
             Self::Containers => counts.wet_per_inspected(),
             Self::Coverage => counts.coverage().filter(|_| counts.inspected > 0),
-            Self::Gaps | Self::Foreseen | Self::HotSpots | Self::Clusters => None,
+            Self::Gaps | Self::Foreseen | Self::HotSpots | Self::Clusters | Self::Change => None,
         }
     }
 }
@@ -142,6 +148,8 @@ pub struct Showing<'a> {
     pub classing: Classing,
     /// The round; `None` before the first visit.
     pub round: Option<RoundId>,
+    /// The round that a map of change compares it with; `None` for the one before. Read on a map of change alone.
+    pub since: Option<RoundId>,
     /// Read on a map of gaps alone.
     pub gaps: &'a [Gap],
     /// Read on a map of chances alone; empty where none may be shown.
@@ -153,6 +161,8 @@ pub struct Showing<'a> {
 pub struct Classes {
     /// What the map is coloured by.
     pub colour_by: ColourBy,
+    /// What the classes count, with its unit; on a map of change with both rounds.
+    pub unit: String,
     /// The class of each premise, in their order: a place in `classes`.
     pub premises: Vec<u8>,
     /// The class of each block, in their order; empty on a map of premises, where they alone have classes.
@@ -171,12 +181,14 @@ pub struct Classes {
 ///
 /// The classes of a block map are: the steps from low to high; the same steps for blocks seen too little, hatched; blocks seen in
 /// an earlier round only; not seen; in no block. Those of a map of gaps: a premise's [`Marking`] in its order, and 8 more for
-/// gaps. Those of a map of chances: the steps, and then a premise's [`Marking`] in its order.
+/// gaps. Those of a map of chances: the steps, and then a premise's [`Marking`] in its order. Those of a map of change: fell by much,
+/// fell, neither, rose, rose by much; seen too little; not seen in both rounds; in no block.
 pub fn classify(survey: &Survey, standings: &[Standing], showing: &Showing<'_>) -> Classes {
     match showing.colour_by {
         ColourBy::Gaps => by_marking(survey, standings, showing.gaps),
         ColourBy::Foreseen => by_chance(survey, standings, showing),
         ColourBy::HotSpots | ColourBy::Clusters => by_standing_out(survey, standings, showing.colour_by),
+        ColourBy::Change => by_change(survey, standings, showing),
         _ => by_measure(survey, standings, showing),
     }
 }
@@ -212,7 +224,7 @@ fn by_measure(survey: &Survey, standings: &[Standing], showing: &Showing<'_>) ->
         classes[usize::from(class)].count += 1;
     }
     let few = format!("of these, under {FEW} yards or {:.0} % seen", 100.0 * classing.enough);
-    Classes { colour_by, premises, blocks, classes, steps, breaks_from: limits.said, few }
+    Classes { colour_by, unit: colour_by.unit().to_owned(), premises, blocks, classes, steps, breaks_from: limits.said, few }
 }
 
 /// Whether a block was seen enough to be sure of its class.
@@ -281,14 +293,15 @@ pub(super) fn of_blocks(colour_by: ColourBy, premises: Vec<u8>, blocks: Vec<u8>,
     for &class in &blocks {
         classes[usize::from(class)].count += 1;
     }
-    Classes { colour_by, premises, blocks, classes, steps: 0, breaks_from, few: String::new() }
+    Classes { colour_by, unit: colour_by.unit().to_owned(), premises, blocks, classes, steps: 0, breaks_from, few: String::new() }
 }
 
 fn of_premises(colour_by: ColourBy, premises: Vec<u8>, mut classes: Vec<Class>, steps: usize, breaks_from: String) -> Classes {
     for &class in &premises {
         classes[usize::from(class)].count += 1;
     }
-    Classes { colour_by, premises, blocks: Vec::new(), classes, steps, breaks_from, few: String::new() }
+    let unit = colour_by.unit().to_owned();
+    Classes { colour_by, unit, premises, blocks: Vec::new(), classes, steps, breaks_from, few: String::new() }
 }
 
 /// What a marking means on a map of chances, where only yards without one are marked.
@@ -359,6 +372,11 @@ impl Classes {
             }
             // The last class is of premises in no block.
             ColourBy::HotSpots | ColourBy::Clusters => (0..self.classes.len() - 1).map(line).collect(),
+            // What rose stands above; the last three classes are no steps.
+            ColourBy::Change => {
+                let steps = self.classes.len() - 3;
+                (0..steps).rev().map(line).chain((steps..steps + 2).map(line).filter(occurs)).collect()
+            }
             _ => {
                 let of = |i: usize| LegendLine { count: self.classes[i].count + self.classes[i + n].count, ..line(i) };
                 let few = self.classes[n..2 * n].iter().map(|c| c.count).sum();

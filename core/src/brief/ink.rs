@@ -90,6 +90,14 @@ pub const BREEDING: [Rgb; 5] =
 pub const SEEING: [Rgb; 5] =
     [Rgb(0xE8, 0xEB, 0xC0), Rgb(0xB9, 0xC6, 0x93), Rgb(0x86, 0x9F, 0x89), Rgb(0x47, 0x73, 0x9D), Rgb(0x21, 0x47, 0x89)];
 
+/// How much changed, in five classes: fell by much, fell, neither, rose, rose by much.
+///
+/// # Source
+/// F. Crameri, Scientific colour maps 8.0 (MIT licence), doi 10.5281/zenodo.1243862: vik, rows 58, 91, 127, 165 and 210 of 256,
+/// chosen so that both sides have CIE lightness 71 and 45 and the middle has 92.
+pub const CHANGING: [Rgb; 5] =
+    [Rgb(0x20, 0x71, 0x9E), Rgb(0x84, 0xB4, 0xCC), Rgb(0xEB, 0xE6, 0xE2), Rgb(0xD7, 0xA0, 0x81), Rgb(0xAF, 0x4C, 0x18)];
+
 /// A block that only an earlier round saw: no step of any ramp, and grey.
 pub const EARLIER: Rgb = Rgb(0xD3, 0xD1, 0xCC);
 
@@ -257,6 +265,20 @@ mod tests {
         }
     }
 
+    /// Better and worse are told apart by hue for every kind of eye, and large from small by lightness; on grey paper what fell is
+    /// hatched as well, since both sides are equally dark.
+    #[test]
+    fn both_sides_of_a_change_stay_apart_for_every_kind_of_eye() {
+        let l = CHANGING.map(|c| lab(c.linear())[0]);
+        assert!((l[0] - l[4]).abs() < 1.5 && (l[1] - l[3]).abs() < 1.5, "neither side is stressed: {l:?}");
+        assert!(l[2] - l[1] > 15.0 && l[1] - l[0] > 15.0, "{l:?}");
+        for by in &DEFICIENCIES {
+            for (i, j) in (0..5).flat_map(|i| (0..i).map(move |j| (i, j))) {
+                assert!(apart(CHANGING[i], CHANGING[j], by) > 18.0, "{i} {j}: {:.1}", apart(CHANGING[i], CHANGING[j], by));
+            }
+        }
+    }
+
     fn apart(a: Rgb, b: Rgb, by: &[[f64; 3]; 3]) -> f64 {
         let (a, b) = (lab(seen(a, by)), lab(seen(b, by)));
         a.iter().zip(b).map(|(x, y)| (x - y).powi(2)).sum::<f64>().sqrt()
@@ -306,7 +328,7 @@ mod tests {
         for ground in [PAPER, REACH, SEEN] {
             assert!(GAP_EDGE.contrast(ground) >= 3.0 && REACH_EDGE.contrast(ground) >= 3.0, "{ground:?}");
         }
-        for ink in BREEDING.into_iter().chain(SEEING).map(|c| ClassInk::filled(c).with_hatching()) {
+        for ink in BREEDING.into_iter().chain(SEEING).chain(CHANGING).map(|c| ClassInk::filled(c).with_hatching()) {
             assert!(ink.mark_ink.contrast(ink.fill.unwrap_or(PAPER)) >= 3.0, "{ink:?}");
         }
     }

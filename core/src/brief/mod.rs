@@ -1,6 +1,7 @@
 //! What leaves the office: maps painted off screen, the crews' sheets, and tables.
 
 pub mod breaks;
+mod changed;
 pub mod classes;
 pub mod ink;
 mod paint;
@@ -8,5 +9,5 @@ mod sheets;
 mod stand_out;
 mod words;
 
-pub use paint::{Format, MapError, MapRequest, Painted, paint_map};
+pub use paint::{Format, Ground, MapError, MapRequest, Painted, paint_map};
 pub use sheets::{HandOut, Handed, PageSize, SheetError, hand_out};

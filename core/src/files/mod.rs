@@ -38,7 +38,7 @@ pub use format::Format;
 pub(crate) use look::look_with;
 pub use look::{ColumnLook, LayerLook, Look, column_looks, look};
 pub use table::{Cells, ShapeKind, Table};
-pub use tiles::{TileFacts, TileFile, TilePicture};
+pub use tiles::{TileFacts, TileFile, TilePicture, TilePixels};
 pub(crate) use write::Unfinished;
 pub use write::{Column, Drawn, Features, Values, WriteError, write_features};
 

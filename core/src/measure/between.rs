@@ -4,7 +4,7 @@ use super::change::{
     Change, Paired, control_adjusted_interval, difference_of_shares, paired, reduction_interval, reduction_without_control,
 };
 use super::special::normal_reach;
-use super::{Counts, Interval, Intervals, Yard, control_adjusted, district};
+use super::{Counts, Interval, Intervals, Yard, by_block, control_adjusted, district};
 use crate::job::{Cancelled, Watch};
 use crate::survey::{BlockId, RoundId, Standing, Survey, standings};
 
@@ -168,6 +168,37 @@ pub fn in_order(survey: &Survey) -> Vec<RoundId> {
     let mut rounds: Vec<RoundId> = (0..survey.rounds.len() as u32).map(RoundId).collect();
     rounds.sort_by_key(|r| (survey.rounds[r.row()].last, survey.rounds[r.row()].first, *r));
     rounds
+}
+
+/// The round before another one; `None` for the first.
+pub fn round_before(survey: &Survey, round: RoundId) -> Option<RoundId> {
+    let order = in_order(survey);
+    let at = order.iter().position(|r| *r == round)?;
+    at.checked_sub(1).map(|before| order[before])
+}
+
+/// What changed in one block.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct BlockChange {
+    /// The block.
+    pub block: BlockId,
+    /// What was counted before.
+    pub before: Counts,
+    /// What was counted after.
+    pub after: Counts,
+    /// The change of its house index, per 100, as if the two rounds had seen other yards; `None` when one of them saw none.
+    pub points: Option<Change>,
+}
+
+/// What changed in every block that has premises, in the order of the blocks; standings in the order of the premises. A block's
+/// interval is that of [`difference_of_shares`]: where the same yards were seen twice it is wider than it must be.
+pub fn change_by_block(survey: &Survey, before: &[Standing], after: &[Standing]) -> Vec<BlockChange> {
+    let pairs = by_block(survey, before).into_iter().zip(by_block(survey, after));
+    let share = |c: &Counts| (c.positive_premises, c.inspected);
+    let of = |((block, before), (_, after)): ((Option<BlockId>, Counts), (Option<BlockId>, Counts))| {
+        Some(BlockChange { block: block?, before, after, points: difference_of_shares(share(&before), share(&after)) })
+    };
+    pairs.filter_map(of).collect()
 }
 
 impl AreaRound {

@@ -27,7 +27,9 @@ mod volumes;
 mod yards;
 
 pub use access::{Access, access};
-pub use between::{AreaChange, AreaRound, Compared, Reduction, RoundChange, change_between, in_order};
+pub use between::{
+    AreaChange, AreaRound, BlockChange, Compared, Reduction, RoundChange, change_between, change_by_block, in_order, round_before,
+};
 pub use breteau::{BreteauMethod, breteau_by_student, breteau_interval, dispersion_by_likelihood, dispersion_by_moments};
 pub use by_kind::{KindCounts, by_kind};
 pub use change::{

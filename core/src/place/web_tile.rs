@@ -34,9 +34,15 @@ impl WebTile {
     /// ```
     pub fn at(place: LonLat, zoom: u8) -> Option<Self> {
         let across = f64::from(Self::across(zoom));
-        let (x, y) = (share_east(place.lon), share_south(place.lat)?);
+        let (x, y) = Self::share(place)?;
         let cell = |share: f64| (share * across).floor().clamp(0.0, across - 1.0) as u32;
         Some(Self { zoom, column: cell(x), row: cell(y) })
+    }
+
+    /// Where a place lies on the square of the whole map: its shares of the way from the west and from the north edge; `None`
+    /// beyond 85.05° north or south.
+    pub fn share(place: LonLat) -> Option<(f64, f64)> {
+        Some((share_east(place.lon), share_south(place.lat)?))
     }
 
     /// How many tiles lie side by side at a zoom.

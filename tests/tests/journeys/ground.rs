@@ -1,6 +1,6 @@
 //! Pictures under the survey: chosen, drawn where they belong, named at the foot, gone again.
 
-use crate::office::{ask, quillmere, settle, window};
+use crate::office::{ask, quillmere, rests, settle, window};
 use egui_kittest::Harness;
 use egui_kittest::kittest::Queryable as _;
 use std::path::{Path, PathBuf};
@@ -81,6 +81,7 @@ fn tiles_lie_where_they_belong_and_their_maker_is_named() {
         }
     }
     assert!(seen >= 3, "{seen} places show the tile that belongs there");
+    assert!(window.try_run().unwrap() <= 2 && rests(&window), "a window over pictures of the ground asks for frames while nobody moves it");
     let ground = window.state().session().ground.clone().unwrap();
     assert_eq!(ground.source.attribution(), "Ground: Quillmere County © 2025");
     ask(&mut window, Action::Map(MapAction::NoGround));

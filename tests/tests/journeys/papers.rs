@@ -49,12 +49,14 @@ fn gap_list_table_and_map_hold_what_core_finds() {
     let request = MapRequest {
         district: window.state().session().open.as_ref().unwrap().name(),
         round: Some(round),
+        since: None,
         colour_by: ColourBy::Coverage,
         classing: Classing::default(),
         size: (1600, 1200),
         format: Format::Png,
         reach: Wanted::default(),
         unmasked: false,
+        ground: None,
     };
     assert_eq!(std::fs::read(file("map.png")).unwrap(), paint_map(survey, &request, &Unwatched).unwrap().bytes);
 }

@@ -1,6 +1,6 @@
 //! Days at the desks, in a window without a display.
 
-use crate::office::{ask, quillmere, sample_data, settle, window};
+use crate::office::{ask, quillmere, rests, sample_data, settle, window};
 use egui_kittest::Harness;
 use egui_kittest::kittest::Queryable as _;
 use yardring::action::Action;
@@ -195,4 +195,5 @@ fn an_idle_window_asks_for_no_frames() {
     // `try_run` fails when the window still wants to be drawn after many frames.
     assert!(window.try_run().is_ok());
     assert!(window.try_run().unwrap() <= 2);
+    assert!(rests(&window), "it wants to be drawn again within five seconds");
 }

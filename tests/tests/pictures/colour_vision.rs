@@ -49,12 +49,14 @@ fn maps_as_others_see_them() {
         let request = MapRequest {
             district: "Quillmere".to_owned(),
             round: survey.round(None),
+            since: None,
             colour_by,
             classing: Classing::default(),
             size,
             format: Format::Png,
             reach: Wanted::default(),
             unmasked: false,
+            ground: None,
         };
         let painted = paint_map(survey, &request, &Unwatched).unwrap();
         let picture = image::load_from_memory(&painted.bytes).unwrap().to_rgb8();

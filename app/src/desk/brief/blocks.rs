@@ -104,7 +104,9 @@ fn head(ui: &mut Ui, by: ColourBy) {
     let last = match by {
         ColourBy::Containers => "Wet per inspected",
         ColourBy::Coverage => "Coverage",
-        ColourBy::HouseIndex | ColourBy::Gaps | ColourBy::HotSpots | ColourBy::Clusters | ColourBy::Foreseen => "House index",
+        ColourBy::HouseIndex | ColourBy::Gaps | ColourBy::HotSpots | ColourBy::Clusters | ColourBy::Foreseen | ColourBy::Change => {
+            "House index"
+        }
     };
     ui.horizontal(|ui| {
         ui.spacing_mut().item_spacing.x = 0.0;
@@ -148,7 +150,7 @@ fn value(by: ColourBy, c: &Counts) -> String {
         _ if c.inspected == 0 => NOT_SEEN.to_owned(),
         ColourBy::Containers => mean(c.wet_per_inspected()),
         ColourBy::Coverage => share(c.coverage()),
-        ColourBy::HouseIndex | ColourBy::Gaps | ColourBy::HotSpots | ColourBy::Clusters | ColourBy::Foreseen => {
+        ColourBy::HouseIndex | ColourBy::Gaps | ColourBy::HotSpots | ColourBy::Clusters | ColourBy::Foreseen | ColourBy::Change => {
             per_hundred(c.house_index(), ends(c.house_index_interval()))
         }
     }

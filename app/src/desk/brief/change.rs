@@ -2,7 +2,7 @@
 
 use super::traced;
 use crate::action::Action;
-use crate::session::{Compare, Trace};
+use crate::session::{ColourBy, Compare, Trace};
 use crate::tables::{self, compared_words, less_words};
 use crate::ui::method::how;
 use crate::ui::words::{NOT_SEEN, number, sentence};
@@ -45,6 +45,7 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, block: Option<BlockId>, actions
     control(ui, view, survey, block, actions);
     let Some(found) = view.session.measured.change.latest() else { return };
     chart(ui, survey, found);
+    on_the_map(ui, view, actions);
     numbers(ui, found);
     same_yards(ui, found, actions);
     traced::show(ui, view, Trace::Changed, actions);
@@ -94,6 +95,13 @@ fn control(ui: &mut Ui, view: &View<'_>, survey: &Survey, block: Option<BlockId>
             actions.push(Action::Compare(Compare { control: Vec::new(), ..compare.clone() }));
         }
     });
+}
+
+/// The same change block by block, on the map.
+fn on_the_map(ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {
+    if view.session.colour != ColourBy::Change && ui.button("Show by block on the map").clicked() {
+        actions.push(Action::Colour(ColourBy::Change));
+    }
 }
 
 /// The house index of every round with its interval, worked and control area side by side.

@@ -44,6 +44,7 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {
         (ColourBy::HotSpots, "hot and cold"),
         (ColourBy::Clusters, "clusters"),
         (ColourBy::Foreseen, "chances"),
+        (ColourBy::Change, "change"),
     ];
     if let Some(colour) = notice::choices(ui, view.session.colour, &all) {
         actions.push(Action::Colour(colour));
@@ -67,7 +68,7 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {
 
 /// By what rule values become classes, and into how many.
 fn classing(ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {
-    if view.session.colour == ColourBy::Gaps {
+    if matches!(view.session.colour, ColourBy::Gaps | ColourBy::Change) {
         return;
     }
     let now = view.session.classing;

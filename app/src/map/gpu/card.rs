@@ -20,29 +20,28 @@ impl Card {
         let info = state.adapter.get_info();
         let card = Self { name: info.name, software: info.device_type == wgpu::DeviceType::Cpu, lost: Arc::default() };
         let (lost, window) = (Arc::clone(&card.lost), creation.egui_ctx.clone());
-        state.device.set_device_lost_callback(move |reason, words| {
-            // a device that is let go of on purpose is no loss
-            if reason != wgpu::DeviceLostReason::Destroyed {
-                tracing::error!("the graphics card stopped: {words}");
-                lost.store(true, Ordering::Relaxed);
-                window.request_repaint();
-            }
+        state.device.set_device_lost_callback(move |_, words| {
+            tracing::error!("the graphics card stopped: {words}");
+            lost.store(true, Ordering::Relaxed);
+            window.request_repaint();
         });
-        // While the program is being built a complaint must end it, or nobody would see it.
-        if !cfg!(debug_assertions) {
-            state.device.on_uncaptured_error(Arc::new(|error| tracing::error!("the graphics card complains: {error}")));
-        }
+        let lost = Arc::clone(&card.lost);
+        state.device.on_uncaptured_error(Arc::new(move |error| {
+            tracing::error!("the graphics card complains: {error}");
+            // While the program is being built a complaint must end it, or nobody would see it. A card that stopped complains of all.
+            assert!(!cfg!(debug_assertions) || lost.load(Ordering::Relaxed), "the graphics card complains: {error}");
+        }));
         Some(card)
     }
 
-    /// A sentence where the processor draws, which is slower; nothing where a card does.
+    /// A sentence where the processor draws because there is no card, which is slower; nothing where a card does.
     pub fn caution(&self) -> Option<String> {
         self.software.then(|| format!("No graphics card was found: the processor draws the map ({}), which is slower.", self.name))
     }
 
-    /// Whether the card has just stopped; says so once.
-    pub fn was_lost(&self) -> bool {
-        self.lost.swap(false, Ordering::Relaxed)
+    /// Whether the card has stopped.
+    pub fn is_lost(&self) -> bool {
+        self.lost.load(Ordering::Relaxed)
     }
 }
 

@@ -4,12 +4,18 @@ use super::{Tools, same};
 use crate::map::quilt::{self, LEVELS, Quilt, TILE, TILES_ACROSS};
 use crate::map::scene::{ClassInk, Sheet};
 use eframe::egui_wgpu::wgpu;
+use std::ops::Range;
 use std::sync::{Arc, Mutex, PoisonError};
+use std::time::{Duration, Instant};
 use wgpu::util::DeviceExt as _;
 use yardring_core::place::Local;
 
-/// Rows of tiles of the picture that one frame colours, so that no frame waits for all of them.
-const ROWS_A_FRAME: usize = 2;
+/// Tiles that are coloured and handed to the card together.
+const TOGETHER: usize = 8;
+/// How long one frame goes on colouring, so that no frame waits for all of the picture.
+const A_FRAME: Duration = Duration::from_micros(400);
+/// The same while there is no whole picture yet and everybody waits for one.
+const AT_FIRST: Duration = Duration::from_millis(4);
 
 /// A quilt and its pictures: the one that is drawn, and one to be coloured anew meanwhile.
 pub(super) struct Patchwork {
@@ -30,8 +36,8 @@ struct Picture {
 struct Work {
     /// What is being coloured, or was last.
     wanted: Option<Colouring>,
-    /// Rows of tiles that are done.
-    rows: usize,
+    /// Tiles that are done.
+    tiles: usize,
     /// Which picture is drawn.
     drawn: usize,
     /// Whether that picture was ever finished; before, people see it grow.
@@ -87,32 +93,37 @@ impl Patchwork {
         let mut work = self.work.lock().unwrap_or_else(PoisonError::into_inner);
         if !work.wanted.as_ref().is_some_and(|c| c.is_of(sheet)) {
             work.wanted = Some(Colouring { classes: sheet.classes.clone(), inks: sheet.inks.clone() });
-            work.rows = 0;
+            work.tiles = 0;
         }
-        let rows = self.quilt.tiles.len().div_ceil(TILES_ACROSS);
-        if work.rows == rows {
+        let all = self.quilt.tiles.len();
+        if work.tiles == all {
             return false;
         }
-        let until = (work.rows + ROWS_A_FRAME).min(rows);
         let picture = if work.whole { 1 - work.drawn } else { work.drawn };
-        for row in work.rows..until {
-            self.colour(tools, sheet, &self.pictures[picture].texture, row);
+        let (start, long) = (Instant::now(), if work.whole { A_FRAME } else { AT_FIRST });
+        while work.tiles < all {
+            // one run never goes from one row of the picture into the next
+            let row_ends = (work.tiles / TILES_ACROSS + 1) * TILES_ACROSS;
+            let run = work.tiles..(work.tiles + TOGETHER).min(row_ends).min(all);
+            work.tiles = run.end;
+            self.colour(tools, sheet, &self.pictures[picture].texture, run);
+            if start.elapsed() >= long {
+                break;
+            }
         }
-        work.rows = until;
-        if until == rows {
+        if work.tiles == all {
             (work.drawn, work.whole) = (picture, true);
         }
-        until < rows
+        work.tiles < all
     }
 
-    /// Colours one row of tiles in all its finenesses.
-    fn colour(&self, tools: &Tools, sheet: &Sheet, to: &wgpu::Texture, row: usize) {
-        let from = row * TILES_ACROSS;
-        let tiles = from..(from + TILES_ACROSS).min(self.quilt.tiles.len());
+    /// Colours some tiles of one row in all their finenesses.
+    fn colour(&self, tools: &Tools, sheet: &Sheet, to: &wgpu::Texture, tiles: Range<usize>) {
+        let (row, column) = (tiles.start / TILES_ACROSS, tiles.start % TILES_ACROSS);
         let mut pictures = self.quilt.colours(tiles, &sheet.classes, &sheet.inks);
         let mut side = TILE;
         for level in 0..LEVELS as u32 {
-            upload(tools, to, &pictures, side, (row, level));
+            upload(tools, to, &pictures, (column * side, row * side), (side, level));
             pictures = quilt::halved(&pictures, side);
             side /= 2;
         }
@@ -127,15 +138,14 @@ impl Patchwork {
     }
 }
 
-/// Uploads one row of tiles at one fineness.
-fn upload(tools: &Tools, texture: &wgpu::Texture, pictures: &[[u8; 4]], side: usize, (row, level): (usize, u32)) {
-    let (picture, height) = quilt::side_by_side(pictures, side);
-    let width = (TILES_ACROSS * side) as u32;
-    let origin = wgpu::Origin3d { x: 0, y: (row * side) as u32, z: 0 };
+/// Uploads tiles side by side at one fineness, to a place of the picture in its cells.
+fn upload(tools: &Tools, texture: &wgpu::Texture, pictures: &[[u8; 4]], (x, y): (usize, usize), (side, level): (usize, u32)) {
+    let width = (pictures.len() / side) as u32;
+    let origin = wgpu::Origin3d { x: x as u32, y: y as u32, z: 0 };
     let to = wgpu::TexelCopyTextureInfo { mip_level: level, origin, ..texture.as_image_copy() };
     let rows = wgpu::TexelCopyBufferLayout { offset: 0, bytes_per_row: Some(4 * width), rows_per_image: None };
-    let size = wgpu::Extent3d { width, height: height as u32, depth_or_array_layers: 1 };
-    tools.queue.write_texture(to, bytemuck::cast_slice(&picture), rows, size);
+    let size = wgpu::Extent3d { width, height: side as u32, depth_or_array_layers: 1 };
+    tools.queue.write_texture(to, bytemuck::cast_slice(&quilt::side_by_side(pictures, side)), rows, size);
 }
 
 impl Picture {

@@ -3,6 +3,7 @@
 use super::super::classes::{Classes, ColourBy};
 use super::super::ink::{self, ClassInk, Mark, Rgb};
 use super::canvas::Canvas;
+use super::ground::Underlay;
 use super::marks;
 use super::sheet::Sheet;
 use super::view::View;
@@ -28,6 +29,8 @@ pub struct Body<'a> {
     pub survey: &'a Survey,
     pub classes: &'a Classes,
     pub reach: Option<Reach<'a>>,
+    /// Pictures of the ground underneath. They show the streets themselves, and the reach must not hide them.
+    pub ground: Option<&'a Underlay>,
     /// Draws cases where they are.
     pub unmasked: bool,
     /// Size of a pixel on the reference sheet of 1600 by 1200.
@@ -44,6 +47,8 @@ const BAND: u32 = 160;
 const LEAST_OUTLINED: f64 = 5.0;
 /// Premises smaller than this many pixels get no sign.
 const LEAST_MARKED: f64 = 9.0;
+/// How much of the reach's ink lies over pictures of the ground.
+const OVER_GROUND: f32 = 0.25;
 /// Half the height of a signal's sign in pixels of the reference sheet.
 const SIGNAL: f32 = 9.0;
 
@@ -74,13 +79,23 @@ impl Body<'_> {
 
     /// Draws the map on a sheet.
     pub fn draw(&self, view: &View, sheet: &mut dyn Sheet) {
+        if let Some(ground) = self.ground {
+            sheet.part("ground");
+            let (x, y, scale) = ground.on(view);
+            sheet.picture(&ground.pixels, (x, y), scale);
+        }
         sheet.part("reach");
         let reach = self.reach.as_ref().map(|r| &r.ground.shapes);
         if let Some(path) = reach.and_then(|shapes| outlines(view, shapes, |_| true)) {
-            sheet.fill_even_odd(&path, ink::REACH);
+            match self.ground {
+                Some(_) => sheet.wash(&path, ink::REACH, OVER_GROUND),
+                None => sheet.fill_even_odd(&path, ink::REACH),
+            }
         }
         sheet.part("streets");
-        self.streets(view, sheet);
+        if self.ground.is_none() {
+            self.streets(view, sheet);
+        }
         sheet.part("fills");
         self.fills(view, sheet);
         sheet.part("outlines");

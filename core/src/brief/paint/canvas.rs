@@ -40,6 +40,20 @@ impl Sheet for Canvas {
         self.pixels.fill_path(path, &solid(ink), FillRule::EvenOdd, Transform::identity(), None);
     }
 
+    fn wash(&mut self, path: &Path, ink: Rgb, share: f32) {
+        let mut paint = solid(ink);
+        let mut tint = colour(ink);
+        tint.apply_opacity(share);
+        paint.set_color(tint);
+        self.pixels.fill_path(path, &paint, FillRule::EvenOdd, Transform::identity(), None);
+    }
+
+    fn picture(&mut self, picture: &Pixmap, (x, y): (f32, f32), scale: f32) {
+        let place = Transform::from_row(scale, 0.0, 0.0, scale, x, y);
+        let quality = if scale == 1.0 { FilterQuality::Nearest } else { FilterQuality::Bilinear };
+        self.pixels.draw_pixmap(0, 0, picture.as_ref(), &PixmapPaint { quality, ..PixmapPaint::default() }, place, None);
+    }
+
     fn hatch(&mut self, path: &Path, ink: Rgb, apart: u32, width: f32) {
         let Some(tile) = hatching(ink, apart, width) else { return };
         let shader = Pattern::new(tile.as_ref(), SpreadMode::Repeat, FilterQuality::Nearest, 1.0, Transform::identity());

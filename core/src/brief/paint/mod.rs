@@ -3,10 +3,12 @@
 mod body;
 mod canvas;
 mod format;
+mod ground;
 mod hatch;
 pub(super) mod lettering;
 mod marks;
 mod names;
+mod packed;
 mod page;
 mod pdf;
 mod saying;
@@ -20,22 +22,27 @@ use super::breaks::Classing;
 use super::classes::{Classes, ColourBy, Showing, classify};
 use super::ink;
 use crate::error::Hint;
+use crate::files::TileFile;
 use crate::foresee::{Chance, Foreseen, Refusal, foresee};
 use crate::job::{Cancelled, Watch};
 use crate::place::{Bounds, Shapes};
 use crate::reach::{self, Gap, SourceKind, Wanted};
 use crate::survey::{RoundId, Standing, Survey, standings};
+use std::sync::Arc;
 
 pub use format::Format;
 
 use body::{Body, Reach};
 use canvas::Canvas;
+use ground::Underlay;
 use lettering::Lettering;
 use page::{Layout, Page, Saying, rectangle};
 use sheet::{Framed, Sheet};
 use svg::Svg;
 use view::View;
 
+/// Pixels of the ground to one of a map on paper, each way: 192 to an inch.
+const FINER: u32 = 2;
 /// Smallest and largest width and height of a picture, in pixels.
 const SIDES: [std::ops::RangeInclusive<u32>; 2] = [400..=8000, 300..=8000];
 
@@ -46,6 +53,8 @@ pub struct MapRequest {
     pub district: String,
     /// Which round; `None` before the first visit.
     pub round: Option<RoundId>,
+    /// The round that a map of change compares it with; `None` for the one before.
+    pub since: Option<RoundId>,
     /// What the map is coloured by.
     pub colour_by: ColourBy,
     /// How values become classes.
@@ -58,6 +67,15 @@ pub struct MapRequest {
     pub reach: Wanted,
     /// Shows cases where they are. Their addresses are health information.
     pub unmasked: bool,
+    /// Pictures of the ground underneath, if any.
+    pub ground: Option<Ground>,
+}
+
+/// Pictures of the ground, to lie under a map; whoever made them is named on it.
+#[derive(Clone, Debug)]
+pub struct Ground {
+    /// The file of map tiles.
+    pub file: Arc<TileFile>,
 }
 
 /// A painted map.
@@ -90,6 +108,20 @@ pub enum MapError {
     /// No premise and no block has an outline.
     #[error("the survey has no outline to draw")]
     NothingToDraw,
+    /// The file of map tiles is broken where the map needs it.
+    #[error("{what}")]
+    Ground {
+        /// What is wrong, and where.
+        what: String,
+        /// What to do.
+        hint: String,
+    },
+    /// The file of map tiles has no picture of the district.
+    #[error("{file} has no pictures of this district")]
+    NoGround {
+        /// The file's name.
+        file: String,
+    },
     /// The picture could not be held in memory or written.
     #[error("the picture could not be made")]
     Picture,
@@ -101,6 +133,8 @@ impl Hint for MapError {
             Self::Cancelled(_) => "",
             Self::Size { .. } => "Give another size, as 1600x1200",
             Self::NothingToDraw => "Bring in parcels with outlines first",
+            Self::Ground { hint, .. } => hint.as_str(),
+            Self::NoGround { .. } => "Give a file of map tiles that covers it, or leave the ground out",
             Self::Picture => "Try a smaller size",
         }
         .to_owned()
@@ -123,13 +157,15 @@ pub fn paint_map(survey: &Survey, request: &MapRequest, watch: &dyn Watch) -> Re
     let foreseen = if request.colour_by == ColourBy::Foreseen { Some(foresee(survey, &standings, watch)?) } else { None };
     let refusal = foreseen.as_ref().and_then(|f| f.refusal);
     let chances: &[Chance] = foreseen.as_ref().filter(|_| refusal.is_none()).map_or(&[], |f| &f.chances);
-    let (colour_by, classing, round) = (request.colour_by, request.classing, request.round);
-    let classes = classify(survey, &standings, &Showing { colour_by, classing, round, gaps, chances });
+    let MapRequest { colour_by, classing, round, since, .. } = *request;
+    let classes = classify(survey, &standings, &Showing { colour_by, classing, round, since, gaps, chances });
     let saying = saying::of(survey, &standings, &classes, request, &Answers { found: found.as_ref(), foreseen: foreseen.as_ref() });
     let lettering = Lettering::new().ok_or(MapError::Picture)?;
     let saying = saying.fitted(request.size, &lettering);
     let layout = Layout::of(request.size, saying.legend_lines(), saying.foot_lines());
     let view = view_of(survey, found.as_ref(), &layout)?;
+    let finer = if request.format == Format::Png { 1 } else { FINER };
+    let ground = request.ground.as_ref().map(|g| Underlay::of(g, &survey.frame, &view, finer, watch)).transpose()?;
     let body = Body {
         survey,
         classes: &classes,
@@ -139,6 +175,7 @@ pub fn paint_map(survey: &Survey, request: &MapRequest, watch: &dyn Watch) -> Re
             of_cases: request.reach.from == SourceKind::Cases,
             radius_pixels: (request.reach.radius.0 * view.scale) as f32,
         }),
+        ground: ground.as_ref(),
         unmasked: request.unmasked,
         unit: layout.unit,
         premise_pixels: middling_side(&survey.premises.outline) * view.scale,
@@ -212,6 +249,9 @@ impl Printed<'_> {
         sheet.part("sources-and-signals");
         body.sources(view, sheet);
         body.signals(view, sheet);
+        if let Some(ground) = body.ground {
+            page::credit(sheet, &self.lettering, &ground.credit, self.view.size, self.layout.unit);
+        }
     }
 
     fn round_map(&self, sheet: &mut dyn Sheet) {

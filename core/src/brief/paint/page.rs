@@ -147,6 +147,22 @@ fn whole((x, y, w, h): (f32, f32, f32, f32)) -> (u32, u32, u32, u32) {
     (whole(x), whole(y), whole(w), whole(h))
 }
 
+/// Names who made the ground, in the lower right corner of a map of some size: never left out, on lines where one is too short.
+pub fn credit(sheet: &mut dyn Sheet, lettering: &Lettering, text: &str, (width, height): (u32, u32), unit: f32) {
+    let hand = Hand { weight: Weight::Regular, size: 13.0 * unit, ink: ink::INK };
+    let (right, bottom, edge) = (width as f32, height as f32, 6.0 * unit);
+    let lines = lettering.broken(text, right - 4.0 * edge, hand);
+    let widest = lines.iter().map(|l| lettering.width(l, hand)).fold(0.0, f32::max);
+    let high = 18.0 * unit * lines.len() as f32;
+    if let Some(behind) = rectangle(right - widest - 2.0 * edge, bottom - high - edge, widest + 2.0 * edge, high + edge) {
+        sheet.fill(&behind, ink::SHEET);
+    }
+    for (line, k) in lines.iter().rev().zip(0u16..) {
+        let y = bottom - 1.3 * edge - 18.0 * unit * f32::from(k);
+        lettering.write_to(sheet, line, (right - edge, y), hand);
+    }
+}
+
 /// A page being written.
 pub struct Page<'a> {
     pub sheet: &'a mut dyn Sheet,

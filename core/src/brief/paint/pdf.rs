@@ -2,11 +2,14 @@
 
 use super::super::ink::Rgb;
 use super::lettering::{Hand, Lettering, Weight};
+use super::packed::Packed;
 use super::sheet::{Framed, Sheet, slants};
 use krilla::Document;
 use krilla::color::rgb;
-use krilla::geom::{Path, PathBuilder, Point, Rect, Transform};
+use krilla::geom::{Path, PathBuilder, Point, Rect, Size, Transform};
+use krilla::image::Image;
 use krilla::metadata::Metadata;
+use krilla::num::NormalizedF32;
 use krilla::page::PageSettings;
 use krilla::paint::{Fill, FillRule, LineCap, LineJoin, Paint, Pattern, Stroke};
 use krilla::surface::Surface;
@@ -69,6 +72,28 @@ impl Sheet for Pdf<'_> {
 
     fn fill_even_odd(&mut self, path: &tiny_skia::Path, ink: Rgb) {
         self.filled(path, colour(ink).into(), FillRule::EvenOdd);
+    }
+
+    fn wash(&mut self, path: &tiny_skia::Path, ink: Rgb, share: f32) {
+        let Some(path) = turned(path) else { return };
+        let opacity = NormalizedF32::new(share.clamp(0.0, 1.0)).unwrap_or(NormalizedF32::ONE);
+        self.surface.set_stroke(None);
+        self.surface.set_fill(Some(Fill { paint: colour(ink).into(), rule: FillRule::EvenOdd, opacity }));
+        self.surface.draw_path(&path);
+    }
+
+    fn picture(&mut self, picture: &tiny_skia::Pixmap, (x, y): (f32, f32), scale: f32) {
+        let image = match Packed::of(picture) {
+            Some(Packed::Jpeg(bytes)) => Image::from_jpeg(bytes.into(), true),
+            Some(Packed::Png(bytes)) => Image::from_png(bytes.into(), true),
+            None => return,
+        };
+        let size = Size::from_wh(picture.width() as f32 * scale, picture.height() as f32 * scale);
+        if let (Ok(image), Some(size)) = (image, size) {
+            self.surface.push_transform(&Transform::from_translate(x, y));
+            self.surface.draw_image(image, size);
+            self.surface.pop();
+        }
     }
 
     fn hatch(&mut self, path: &tiny_skia::Path, ink: Rgb, apart: u32, width: f32) {

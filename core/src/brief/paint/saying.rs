@@ -28,7 +28,7 @@ pub fn of(survey: &Survey, standings: &[Standing], classes: &Classes, request: &
     Saying {
         heading: if request.district.is_empty() { heading.to_owned() } else { format!("{} · {heading}", request.district) },
         under_heading: under.join(" · "),
-        legend_heading: request.colour_by.unit().to_owned(),
+        legend_heading: classes.unit.clone(),
         legend: classes.legend(),
         counted: classes.counted(),
         signals: signals(survey, request),
@@ -47,6 +47,7 @@ fn answer(classes: &Classes, request: &MapRequest, counts: &Counts, answers: &An
     match (answers.found, answers.foreseen) {
         (Some(found), _) => gaps(request, found),
         (_, Some(foreseen)) => chances(classes, foreseen),
+        _ if request.colour_by == ColourBy::Change => changed(classes, counts),
         _ => measured(request.colour_by, counts),
     }
 }
@@ -68,10 +69,20 @@ fn chances(classes: &Classes, foreseen: &Foreseen) -> (String, Vec<String>) {
     ("Not seen yet".to_owned(), lines)
 }
 
+/// How many blocks changed, and the district's own figure now.
+fn changed(classes: &Classes, counts: &Counts) -> (String, Vec<String>) {
+    let of = |some: std::ops::Range<usize>| classes.classes[some].iter().map(|c| c.count).sum::<u64>();
+    let (_, mut now) = measured(ColourBy::Change, counts);
+    let (fell, rose) = (many(of(0..2), "block"), many(of(3..5), "block"));
+    now.insert(0, format!("{fell} fell, {rose} rose, beyond chance."));
+    now[1] = format!("Now {} in the whole district.", now[1]);
+    ("What changed".to_owned(), now)
+}
+
 /// The district's own figure, in words.
 fn measured(colour_by: ColourBy, counts: &Counts) -> (String, Vec<String>) {
     let sentence = match colour_by {
-        ColourBy::HouseIndex | ColourBy::HotSpots | ColourBy::Clusters => vec![
+        ColourBy::HouseIndex | ColourBy::HotSpots | ColourBy::Clusters | ColourBy::Change => vec![
             format!("{} per 100", with_interval(counts.house_index(), counts.house_index_interval())),
             format!("{} of {} inspected yards were positive.", grouped(counts.positive_premises), grouped(counts.inspected)),
         ],
@@ -138,10 +149,10 @@ fn notes(survey: &Survey, classes: &Classes, request: &MapRequest, answers: &Ans
     if !classes.breaks_from.is_empty() && answers.foreseen.is_none_or(|f| f.refusal.is_none()) {
         out.push(classes.breaks_from.clone());
     }
-    if matches!(request.colour_by, ColourBy::HouseIndex | ColourBy::Containers) {
+    if matches!(request.colour_by, ColourBy::HouseIndex | ColourBy::Containers | ColourBy::Change) {
         out.push("Only inspected yards are counted. Where few were seen one yard decides the class.".to_owned());
     }
-    if request.colour_by == ColourBy::HouseIndex {
+    if matches!(request.colour_by, ColourBy::HouseIndex | ColourBy::Change) {
         out.push("In brackets: 95 % interval.".to_owned());
     }
     if !request.unmasked && request.colour_by == ColourBy::Gaps && request.reach.from == SourceKind::Cases {

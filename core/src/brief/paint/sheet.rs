@@ -3,7 +3,7 @@
 
 use super::super::ink::Rgb;
 use super::lettering::{Hand, Lettering};
-use tiny_skia::{Path, Transform};
+use tiny_skia::{Path, Pixmap, Transform};
 
 /// Something to draw on. Places are pixels from the upper left corner, y downwards.
 pub trait Sheet {
@@ -12,6 +12,12 @@ pub trait Sheet {
 
     /// Fills a path; a place lies inside when a ray from it crosses the path an odd number of times.
     fn fill_even_odd(&mut self, path: &Path, ink: Rgb);
+
+    /// Tints the inside of a path, what lies below showing through: `share` of the ink, 0 to 1; even and odd as above.
+    fn wash(&mut self, path: &Path, ink: Rgb, share: f32);
+
+    /// Lays a picture with its upper left corner at a place, `scale` pixels of the sheet to one of its own.
+    fn picture(&mut self, picture: &Pixmap, at: (f32, f32), scale: f32);
 
     /// Draws slanting lines over the inside of a path, `apart` pixels from line to line.
     fn hatch(&mut self, path: &Path, ink: Rgb, apart: u32, width: f32);

@@ -3,12 +3,13 @@
 use super::super::ink::Rgb;
 use super::hatch;
 use super::lettering::{Hand, Lettering, Weight};
+use super::packed::{Packed, letters};
 use super::sheet::{Framed, Sheet};
 use std::collections::BTreeMap;
 use std::fmt::Write as _;
-use tiny_skia::{Path, PathSegment, Point, Transform};
+use tiny_skia::{Path, PathSegment, Pixmap, Point, Transform};
 
-/// A page being drawn as SVG 1.1. It keeps to paths, groups and re-used outlines, which every program draws: hatching is lines, and
+/// A page being drawn as SVG 1.1. It keeps to paths, groups, re-used outlines and pictures, which every program draws: hatching is lines, and
 /// what leaves the map is covered by the page.
 ///
 /// # Source
@@ -78,6 +79,24 @@ impl Sheet for Svg {
 
     fn fill_even_odd(&mut self, path: &Path, ink: Rgb) {
         self.path(path, &format!("fill=\"{}\" fill-rule=\"evenodd\"", colour(ink)));
+    }
+
+    fn wash(&mut self, path: &Path, ink: Rgb, share: f32) {
+        self.path(path, &format!("fill=\"{}\" fill-opacity=\"{}\" fill-rule=\"evenodd\"", colour(ink), short(share)));
+    }
+
+    fn picture(&mut self, picture: &Pixmap, (x, y): (f32, f32), scale: f32) {
+        let Some(packed) = Packed::of(picture) else { return };
+        let [wide, high] = [picture.width(), picture.height()].map(|v| short(v as f32 * scale));
+        let _ = write!(
+            self.body,
+            "<image x=\"{}\" y=\"{}\" width=\"{wide}\" height=\"{high}\" preserveAspectRatio=\"none\" xlink:href=\"data:{};base64,",
+            short(x),
+            short(y),
+            packed.kind()
+        );
+        self.body.push_str(&letters(packed.bytes()));
+        self.body.push_str("\"/>\n");
     }
 
     fn hatch(&mut self, path: &Path, ink: Rgb, apart: u32, width: f32) {

@@ -2,8 +2,9 @@
 
 use super::*;
 use crate::brief::ink::{BREEDING, Rgb};
+use crate::files::TileFile;
 use crate::job::Unwatched;
-use crate::place::{Frame, Local, LonLat};
+use crate::place::{Frame, Local, LonLat, WebTile};
 use crate::survey::{BlockId, Find, KindId, Outcome, PremiseId, Round, Signal, SignalKind, Streets, Visit, Visits, When};
 use crate::units::Metres;
 use jiff::civil::date;
@@ -67,12 +68,14 @@ fn request(colour_by: ColourBy) -> MapRequest {
     MapRequest {
         district: "Quillmere".to_owned(),
         round: Some(RoundId(0)),
+        since: None,
         colour_by,
         classing: Classing::default(),
         size: (800, 600),
         format: Format::Png,
         reach,
         unmasked: false,
+        ground: None,
     }
 }
 
@@ -268,4 +271,62 @@ fn a_map_without_chances_says_why() {
     let texts = labels(std::str::from_utf8(&painted.bytes).unwrap()).join(" ");
     assert!(texts.contains("No chances are shown") && texts.contains(&refusal), "{texts}");
     assert!(painted.classes.classes[..painted.classes.steps].iter().all(|c| c.count == 0));
+}
+
+const WEST: Rgb = Rgb(210, 60, 60);
+const EAST: Rgb = Rgb(60, 60, 210);
+
+/// Map tiles of two colours each round a place, named after whoever made them.
+fn tiles_round(place: LonLat, path: &std::path::Path) -> Ground {
+    let mut tile = tiny_skia::Pixmap::new(256, 256).unwrap();
+    for (i, pixel) in tile.pixels_mut().iter_mut().enumerate() {
+        let Rgb(r, g, b) = if i % 256 < 128 { WEST } else { EAST };
+        *pixel = tiny_skia::PremultipliedColorU8::from_rgba(r, g, b, 255).unwrap();
+    }
+    let bytes = tile.encode_png().unwrap();
+    let file = rusqlite::Connection::open(path).unwrap();
+    file.execute_batch(
+        "CREATE TABLE metadata (name TEXT, value TEXT);
+         CREATE TABLE tiles (zoom_level INTEGER, tile_column INTEGER, tile_row INTEGER, tile_data BLOB);
+         INSERT INTO metadata VALUES ('format', 'png'), ('attribution', 'Quillmere County &copy; 2025');",
+    )
+    .unwrap();
+    let middle = WebTile::at(place, 18).unwrap();
+    for (column, row) in (0..81).map(|k| (middle.column + k % 9 - 4, middle.row + k / 9 - 4)) {
+        let from_south = WebTile::across(18) - 1 - row;
+        file.execute("INSERT INTO tiles VALUES (18, ?1, ?2, ?3)", (column, from_south, &bytes)).unwrap();
+    }
+    Ground { file: Arc::new(TileFile::open(path).unwrap()) }
+}
+
+/// Below everything lies the ground, in every kind of file, and whoever made it is named; streets are left to its pictures.
+#[test]
+fn the_ground_lies_under_the_map_and_its_maker_is_named() {
+    let folder = tempfile::tempdir().unwrap();
+    let survey = two_blocks(100.0);
+    let ground = tiles_round(survey.frame.centre(), &folder.path().join("above.mbtiles"));
+    let paint = |format, ground: Option<&Ground>| {
+        let request = MapRequest { format, ground: ground.cloned(), ..request(ColourBy::Gaps) };
+        paint_map(&survey, &request, &Unwatched).unwrap().bytes
+    };
+    let png = paint(Format::Png, Some(&ground));
+    let found = [WEST, EAST].map(|c| of_colour(&png, c));
+    assert!(found[0] > 20_000 && found[1] > 20_000, "{found:?} pixels of the tiles' two colours");
+    assert!(png == paint(Format::Png, Some(&ground)), "the same twice");
+    let svg = String::from_utf8(paint(Format::Svg, Some(&ground))).unwrap();
+    assert!(labels(&svg).iter().any(|l| l == "Ground: Quillmere County © 2025"), "{:?}", labels(&svg));
+    assert!(svg.contains("<image x=\"0\"") && svg.contains("data:image/") && svg.contains("<g id=\"streets\">\n</g>"));
+    let (with, without) = (paint(Format::Pdf, Some(&ground)), paint(Format::Pdf, None));
+    let holds = |pdf: &[u8]| String::from_utf8_lossy(pdf).contains("/Subtype/Image");
+    assert!(holds(&with) && !holds(&without));
+}
+
+#[test]
+fn tiles_of_another_place_are_told() {
+    let folder = tempfile::tempdir().unwrap();
+    let elsewhere = tiles_round(LonLat { lon: 11.2, lat: 43.8 }, &folder.path().join("elsewhere.mbtiles"));
+    let request = MapRequest { ground: Some(elsewhere), ..request(ColourBy::Gaps) };
+    let error = paint_map(&two_blocks(100.0), &request, &Unwatched).unwrap_err();
+    assert_eq!(error.to_string(), "elsewhere.mbtiles has no pictures of this district");
+    assert!(error.hint().starts_with("Give a file of map tiles"));
 }

@@ -30,6 +30,21 @@ impl View {
         Self { corner: Local { x: self.corner.x, y }, scale: self.scale, size: (self.size.0, to - from) }
     }
 
+    /// The same view with so many pixels to one of its own, each way.
+    pub fn finer(&self, times: u32) -> Self {
+        Self { corner: self.corner, scale: self.scale * f64::from(times), size: (self.size.0 * times, self.size.1 * times) }
+    }
+
+    /// The place at a pixel, counted from the upper left corner of the sheet.
+    pub fn place(&self, x: f64, y: f64) -> Local {
+        Local { x: self.corner.x + x / self.scale, y: self.corner.y - y / self.scale }
+    }
+
+    /// The ground in view.
+    pub fn ground(&self) -> Bounds {
+        Bounds::of(&[self.corner, self.place(f64::from(self.size.0), f64::from(self.size.1))])
+    }
+
     /// A place in pixels.
     pub fn pixel(&self, p: Local) -> (f32, f32) {
         (((p.x - self.corner.x) * self.scale) as f32, ((self.corner.y - p.y) * self.scale) as f32)
@@ -37,9 +52,7 @@ impl View {
 
     /// Whether something within some pixels of a box could be seen.
     pub fn sees(&self, b: &Bounds, margin: f64) -> bool {
-        let low = Local { x: self.corner.x, y: self.corner.y - f64::from(self.size.1) / self.scale };
-        let high = Local { x: self.corner.x + f64::from(self.size.0) / self.scale, y: self.corner.y };
-        !b.is_empty() && b.touches(&Bounds { min: low, max: high }.grown(margin / self.scale))
+        !b.is_empty() && b.touches(&self.ground().grown(margin / self.scale))
     }
 
     /// Adds an outline to a path: outer rings one way round and holes the other, so that the path winds round what is inside.

@@ -1,15 +1,18 @@
 //! Files of map tiles: pictures of the ground, cut as web maps are, to lie under the district.
 
 mod mbtiles;
+mod picture;
 mod pmtiles;
 
 use super::FileError;
-use crate::place::{LonLat, WebTile};
+use crate::place::{LonLat, TileStock, WebTile};
 use mbtiles::Mbtiles;
 use pmtiles::Pmtiles;
 use std::fs::File;
 use std::io::Read as _;
 use std::path::Path;
+
+pub use picture::TilePixels;
 
 /// The most bytes that one tile, directory or description may have unpacked.
 const MOST_BYTES: u64 = 32 << 20;
@@ -68,6 +71,7 @@ impl TilePicture {
 /// A file of tiles, open to be asked for one tile after another.
 #[derive(Debug)]
 pub struct TileFile {
+    name: String,
     facts: TileFacts,
     inside: Inside,
 }
@@ -111,12 +115,30 @@ impl TileFile {
         } else {
             return Err(FileError::NotRead { file: name, what: "this is no file of map tiles".to_owned(), instead: WANTED });
         };
-        Ok(Self { facts, inside })
+        let name = path.file_name().map_or(name, |n| n.to_string_lossy().into_owned());
+        Ok(Self { name, facts, inside })
     }
 
     /// What the file says about itself.
     pub fn facts(&self) -> &TileFacts {
         &self.facts
+    }
+
+    /// Its name for people, without its folders.
+    pub fn name(&self) -> &str {
+        &self.name
+    }
+
+    /// Who has to be named on a map over it: whom the file names, or else the file's own name.
+    pub fn credit(&self) -> String {
+        let told = [&self.facts.attribution, &self.facts.name, &self.name].into_iter().find(|t| !t.is_empty());
+        format!("Ground: {}", told.map_or("", String::as_str))
+    }
+
+    /// Which tiles it may hold; where it does not say how large they are, 256 pixels.
+    pub fn stock(&self) -> TileStock {
+        let facts = &self.facts;
+        TileStock { zooms: (facts.least_zoom, facts.most_zoom), side: facts.side.unwrap_or(256), corners: facts.corners }
     }
 
     /// The bytes of a tile's picture; `None` where the file has no such tile.

@@ -4,6 +4,7 @@
 //! `xvfb-run -a cargo bench -p yardring --bench window -- SURVEY.gpkg [GROUND.mbtiles]`.
 
 use eframe::egui_wgpu::wgpu;
+use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::PathBuf;
 use std::sync::{Arc, Mutex};
 use std::thread;
@@ -62,8 +63,10 @@ fn show(
         let app: Box<dyn eframe::App> = Box::new(Noted { app, frames: noted });
         Ok(app)
     };
-    if let Err(error) = eframe::run_native("yardring", options, Box::new(start)) {
-        println!("  the window could not be opened: {error}");
+    match catch_unwind(AssertUnwindSafe(|| eframe::run_native("yardring", options, Box::new(start)))) {
+        Ok(Err(error)) => println!("  the window could not be opened: {error}"),
+        Err(_) => println!("  the toolkit broke off; the lifeline {}", if lifeline.is_cut() { "knows" } else { "does not know" }),
+        Ok(Ok(())) => {}
     }
     let frames = frames.lock().map(|f| f.clone());
     frames.unwrap_or_default()

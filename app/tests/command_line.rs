@@ -122,9 +122,9 @@ fn the_manager_gets_a_map_of_what_changed() {
     let out = folder.path().join("change.svg").to_str().unwrap().to_owned();
     let asked = ["map", &path, "--colour-by", "change", "--out", &out];
     let told = answer(&asked);
-    assert_eq!(told["counts"], "House index, points per 100: from Round 1 to Round 2");
+    assert_eq!(told["counts"], "House index, points per 100: from Round 2 to Round 3");
     let survey = store::load(Path::new(&path), Parts::WITHOUT_OUTLINES, &Unwatched).unwrap();
-    let [before, after] = ["Round 1", "Round 2"].map(|r| survey::standings(&survey, survey.round(Some(r)).unwrap()));
+    let [before, after] = ["Round 2", "Round 3"].map(|r| survey::standings(&survey, survey.round(Some(r)).unwrap()));
     let changes = measure::change_by_block(&survey, &before, &after);
     let rose = changes.iter().filter(|c| c.points.is_some_and(|p| p.interval.low > 0.0)).count() as u64;
     let fell = changes.iter().filter(|c| c.points.is_some_and(|p| p.interval.high < 0.0)).count() as u64;
@@ -134,8 +134,8 @@ fn the_manager_gets_a_map_of_what_changed() {
     };
     assert_eq!((count("rose"), count("fell")), (rose, fell));
     assert!(rose + fell > 0, "nothing changed in the sample district");
-    assert!(std::fs::read_to_string(&out).unwrap().contains("from Round 1 to Round 2"));
-    let told = refused(&[&asked[..], &["--since", "Round 2"]].concat());
+    assert!(std::fs::read_to_string(&out).unwrap().contains("from Round 2 to Round 3"));
+    let told = refused(&[&asked[..], &["--since", "Round 3"]].concat());
     assert!(told.contains("the round of the map itself"), "{told}");
     let told = refused(&["map", &path, "--colour-by", "coverage", "--since", "Round 1", "--out", &out]);
     assert!(told.contains("--colour-by change"), "{told}");

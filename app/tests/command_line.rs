@@ -134,6 +134,7 @@ fn the_manager_gets_a_map_of_what_changed() {
     };
     assert_eq!((count("rose"), count("fell")), (rose, fell));
     assert_eq!(lines.iter().map(|l| l["count"].as_u64().unwrap()).sum::<u64>(), survey.blocks.len() as u64);
+    assert!(rose + fell > 0, "nothing changed in the sample district");
     assert!(std::fs::read_to_string(&out).unwrap().contains("from Round 2 to Round 3"));
     let told = refused(&[&asked[..], &["--since", "Round 3"]].concat());
     assert!(told.contains("the round of the map itself"), "{told}");

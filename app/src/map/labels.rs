@@ -4,13 +4,15 @@ use super::camera::Camera;
 use super::scene::{Inks, StreetNames};
 use super::written::{Line, Words};
 use egui::{Painter, Pos2, Rect, Vec2};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use yardring_core::place::Local;
 
 /// Fewest points to a metre at which names are drawn.
 const NEAR_ENOUGH: f64 = 0.5;
 /// Most streets looked at in one frame.
 const MOST_STREETS: usize = 600;
+/// Most names that appear in one frame: laying out their letters takes longest the first time.
+const MOST_NEW: usize = 6;
 /// Most points between two pieces of one street that are named as one, as at a crossing.
 const CROSSING: f32 = 30.0;
 /// Degrees by which pieces that are named as one may differ where they meet.
@@ -21,8 +23,11 @@ const MOST_PIECES: usize = 4;
 /// A piece of a street on the screen.
 type Piece = Vec<Pos2>;
 
+/// The names that the last frame wrote or tried to.
+pub(super) type Tried = BTreeSet<String>;
+
 /// Draws each name once, along the longest piece of its street in view that has room, where it hides nothing in `keep_free`.
-pub(super) fn paint(painter: &Painter, streets: &StreetNames, camera: &Camera, inks: &Inks, keep_free: &[Rect]) {
+pub(super) fn paint(painter: &Painter, streets: &StreetNames, camera: &Camera, inks: &Inks, keep_free: &[Rect], tried: &mut Tried) {
     if camera.points_per_metre < NEAR_ENOUGH {
         return;
     }
@@ -42,7 +47,16 @@ pub(super) fn paint(painter: &Painter, streets: &StreetNames, camera: &Camera, i
     named.sort_by(|a, b| longest(&b.1).total_cmp(&longest(&a.1)).then(a.0.cmp(b.0)));
     let font = egui::TextStyle::Small.resolve(painter.ctx().global_style().as_ref());
     let mut taken = keep_free.to_vec();
+    let (before, mut new) = (std::mem::take(tried), 0);
     for (name, lines) in named {
+        if !before.contains(name) {
+            new += 1;
+            if new > MOST_NEW {
+                painter.ctx().request_repaint();
+                continue;
+            }
+        }
+        tried.insert(name.to_owned());
         let words = Words::new(painter, name, &font, inks.street_name);
         if let Some(placed) = lines.iter().take(MOST_PIECES).find_map(|line| line.place(&words, &taken)) {
             taken.extend(placed.boxes());

@@ -4,7 +4,7 @@ use super::camera::Camera;
 use super::scene::{Inks, Mark, Scene, YardNames};
 use super::tessellate;
 use egui::{FontId, Painter, Pos2, Rect, Vec2};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 use yardring_core::place::{Local, ShapeView, Shapes};
 
@@ -12,6 +12,8 @@ use yardring_core::place::{Local, ShapeView, Shapes};
 const ROOMY: f64 = 44.0;
 /// Most yards looked at in one frame.
 const MOST_YARDS: usize = 700;
+/// Most numbers that appear in one frame: laying out letters and looking for room takes longest the first time.
+const MOST_NEW: usize = 24;
 /// Most middles of yards that are remembered.
 const MOST_REMEMBERED: usize = 4_000;
 /// Points from a yard's middle to the edge of a drop there.
@@ -19,11 +21,12 @@ const DROP: f32 = 12.5;
 /// Points between a number and the mark beside it.
 const GAP: f32 = 4.0;
 
-/// The middles of yards seen lately, which take long to find.
+/// The middles of yards seen lately, which take long to find, and the yards whose numbers the last frame wrote.
 #[derive(Clone, Debug, Default)]
 pub(super) struct Middles {
     of: Option<Arc<Shapes>>,
     known: BTreeMap<usize, Local>,
+    written: BTreeSet<usize>,
 }
 
 impl Middles {
@@ -45,16 +48,25 @@ pub(super) fn paint(painter: &Painter, scene: &Scene, camera: &Camera, middles: 
     }
     let font = egui::TextStyle::Small.resolve(painter.ctx().global_style().as_ref());
     let pen = Pen { painter, camera, inks: &scene.inks, font };
-    let mut looked_at = 0;
+    let (mut looked_at, mut new) = (0, 0);
+    let before = std::mem::take(&mut middles.written);
     scene.index.each_touching(&camera.view(), |i| {
         looked_at += 1;
         if looked_at <= MOST_YARDS
             && i < scene.outlines.len()
             && let Some(text) = short_name(names, i)
         {
+            new += usize::from(!before.contains(&i));
+            if new > MOST_NEW && !before.contains(&i) {
+                return;
+            }
+            middles.written.insert(i);
             pen.write(text, mark_of(scene, i), scene.outlines.get(i), camera.on_screen(middles.of(&scene.outlines, i)));
         }
     });
+    if new > MOST_NEW {
+        painter.ctx().request_repaint();
+    }
 }
 
 /// What numbers are written with.

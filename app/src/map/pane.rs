@@ -27,6 +27,7 @@ pub struct MapMemory {
     aside: Vec2,
     fitted: Option<(Bounds, Local, f64)>,
     middles: numbers::Middles,
+    tried: labels::Tried,
     seen: Option<Look>,
     rested: bool,
 }
@@ -211,8 +212,8 @@ impl MapPane {
         }
         painting.paint(&painter);
         if let Some(streets) = &scene.street_names {
-            trace_span!("street names")
-                .in_scope(|| labels::paint(&painter, streets, &camera, &scene.inks, &overlay::signs(scene, &camera)));
+            let signs = overlay::signs(scene, &camera);
+            trace_span!("street names").in_scope(|| labels::paint(&painter, streets, &camera, &scene.inks, &signs, &mut memory.tried));
         }
         trace_span!("house numbers").in_scope(|| numbers::paint(&painter, scene, &camera, &mut memory.middles));
         trace_span!("what lies over").in_scope(|| overlay::paint(&painter, scene, &camera, events.hovered));

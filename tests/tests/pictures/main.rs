@@ -7,6 +7,7 @@
 mod colour_vision;
 #[path = "../office.rs"]
 mod office;
+mod sizes;
 
 use egui_kittest::kittest::Queryable as _;
 use image::codecs::png::{CompressionType, FilterType, PngEncoder};

@@ -21,6 +21,10 @@ use yardring_core::survey::{BlockId, Survey};
 /// Widths of the first two columns; the third takes the rest.
 const WIDTHS: [f32; 2] = [104.0, 96.0];
 
+/// Least width of the first column, and of the third where there is room for it.
+const LEAST_NAME: f32 = 40.0;
+const VALUE: f32 = 92.0;
+
 /// The closed line.
 pub(super) fn answer(view: &View<'_>) -> String {
     let (Some(survey), Some(picture)) = (view.survey(), view.round()) else { return "adding up".to_owned() };
@@ -139,8 +143,11 @@ fn cells(ui: &mut Ui, height: f32, right: f32, [first, second, third]: [RichText
             ui.add(egui::Label::new(text).truncate());
         });
     };
-    cell(ui, WIDTHS[0], false, first);
-    cell(ui, WIDTHS[1], true, second);
+    // With large text the column of names gives way, so that the value is whole.
+    let name = (ui.available_width() - right - WIDTHS[1] - VALUE).clamp(LEAST_NAME, WIDTHS[0]);
+    cell(ui, name, false, first);
+    cell(ui, WIDTHS[1] - theme::APART, true, second);
+    ui.add_space(theme::APART);
     let rest = (ui.available_width() - right).max(60.0);
     cell(ui, rest, true, third);
 }

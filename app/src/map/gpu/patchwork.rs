@@ -11,7 +11,7 @@ use wgpu::util::DeviceExt as _;
 use yardring_core::place::Local;
 
 /// Tiles that are coloured and handed to the card together.
-const TOGETHER: usize = 8;
+const TOGETHER: usize = 2;
 /// How long one frame goes on colouring, so that no frame waits for all of the picture.
 const A_FRAME: Duration = Duration::from_micros(400);
 /// The same while there is no whole picture yet and everybody waits for one.

@@ -184,7 +184,7 @@ impl Walks {
 
     fn plan(&self, asked: &Asked, output: &Output) -> Result<Answer, Failure> {
         let opened = &asked.opened;
-        let survey = Arc::new(opened.survey.clone());
+        let survey = Arc::new(Survey::clone(&opened.survey));
         let foreseen =
             foresee(&survey, &opened.standings, output).map_err(|stopped| Failure::new(stopped.to_string(), ""))?;
         let (chances, refused) = match Chances::shown(foreseen) {

@@ -218,7 +218,7 @@ pub(super) fn promise(ui: &mut Ui, view: &View<'_>, typed: &mut Option<String>, 
         return;
     };
     let hours = hours(text);
-    ui.horizontal(|ui| {
+    let over = ui.horizontal(|ui| {
         let drawn = ui.add(egui::TextEdit::singleline(text).desired_width(92.0));
         drawn.widget_info(|| WidgetInfo::labeled(egui::Role::TextInput, true, "Promised hours, as 17:00-18:30"));
         let entered = drawn.lost_focus() && ui.input(|i| i.key_pressed(Key::Enter));
@@ -228,10 +228,11 @@ pub(super) fn promise(ui: &mut Ui, view: &View<'_>, typed: &mut Option<String>, 
         if let Some((from, until)) = hours.filter(|_| done) {
             actions.push(Action::Walks(WalkAction::Promise(premise, from, until)));
         }
-        if done || left {
-            *typed = None;
-        }
+        done || left
     });
+    if over.inner {
+        *typed = None;
+    }
 }
 
 /// Two times of a day, the first before the second.

@@ -176,8 +176,10 @@ fn no_walk_crosses_the_lines_that_the_planner_draws() {
     let survey = quillmere(folder.path());
     let free = answer(&asked(&survey, &["--on-foot"]));
     let lines = folder.path().join("railway.geojson");
-    let line = |from: f64, to: f64| json!({"type": "Feature", "properties": {},
-        "geometry": {"type": "LineString", "coordinates": [[from, 29.3975], [to, 29.3975]]}});
+    let line = |from: f64, to: f64| {
+        json!({"type": "Feature", "properties": {},
+        "geometry": {"type": "LineString", "coordinates": [[from, 29.3975], [to, 29.3975]]}})
+    };
     std::fs::write(&lines, json!({"type": "FeatureCollection", "features": [line(-88.40, -88.20)]}).to_string()).unwrap();
     let out = folder.path().join("day");
     let barred = answer(&asked(&survey, &["--on-foot", "--never-cross", lines.to_str().unwrap(), "--out", out.to_str().unwrap()]));
@@ -187,8 +189,7 @@ fn no_walk_crosses_the_lines_that_the_planner_draws() {
     // The start lies south of the line: every place of every walk does.
     let drawn: Value = serde_json::from_slice(&std::fs::read(out.join("walks.geojson")).unwrap()).unwrap();
     let walked = drawn["features"].as_array().unwrap().iter().filter(|f| f["geometry"]["type"] == "LineString");
-    let places: Vec<f64> =
-        walked.flat_map(|f| f["geometry"]["coordinates"].as_array().unwrap()).map(|p| p[1].as_f64().unwrap()).collect();
+    let places: Vec<f64> = walked.flat_map(|f| f["geometry"]["coordinates"].as_array().unwrap()).map(|p| p[1].as_f64().unwrap()).collect();
     assert!(places.len() > 50 && places.iter().all(|lat| *lat < 29.3975), "{}", north(&out.join("walks.csv")));
     // The survey keeps the lines until they are taken away.
     assert_eq!(answer(&asked(&survey, &["--on-foot"]))["walks"], barred["walks"]);
@@ -202,7 +203,8 @@ fn a_crew_is_kept_off_a_street_and_the_rest_is_planned_round_what_stays() {
     let survey = quillmere(folder.path());
     let first = answer(&asked(&survey, &[]));
     let street = |door: &Value| door["address"].as_str().unwrap().trim_start_matches(|c: char| !c.is_alphabetic()).to_owned();
-    let of = |machine: &Value, crew: usize| -> Vec<String> { machine["walks"][crew]["doors"].as_array().unwrap().iter().map(street).collect() };
+    let of =
+        |machine: &Value, crew: usize| -> Vec<String> { machine["walks"][crew]["doors"].as_array().unwrap().iter().map(street).collect() };
     let barred = of(&first, 1)[0].clone();
     let asked_off = format!("Crew 2={}", barred.to_uppercase());
     let kept_off = answer(&asked(&survey, &["--keep-off", &asked_off]));
@@ -221,7 +223,8 @@ fn what_a_day_leaves_over_comes_to_the_next_with_its_reason() {
     let survey = quillmere(folder.path());
     let monday = answer(&asked(&survey, &[]));
     let doors: Vec<&Value> = monday["walks"].as_array().unwrap().iter().flat_map(|w| w["doors"].as_array().unwrap()).collect();
-    let next: Vec<&str> = [&["walks", &survey, "--on", "2025-07-25", "--crews", "3", "--shift", "5h", "--effort", "300"][..], &START].concat();
+    let next: Vec<&str> =
+        [&["walks", &survey, "--on", "2025-07-25", "--crews", "3", "--shift", "5h", "--effort", "300"][..], &START].concat();
     let told = yardring(&next);
     let words = String::from_utf8(told.stdout).unwrap();
     assert!(words.contains("come over from 2025-07-24"), "{words}");

@@ -109,7 +109,8 @@ pub(super) fn show(session: &mut Session, day: Option<Arc<Day>>) {
     w.trial = None;
     let both = survey.zip(day.as_ref());
     w.neatness = both.as_ref().map(|(survey, day)| neatness(survey, day)).unwrap_or_default();
-    w.after = both.map(|(survey, day)| compare(&survey, &planned_doors(day), day.on)).filter(|c| c.doors.iter().any(|d| d.outcome.is_some()));
+    w.after =
+        both.map(|(survey, day)| compare(&survey, &planned_doors(day), day.on)).filter(|c| c.doors.iter().any(|d| d.outcome.is_some()));
     w.rows = day.as_ref().map_or_else(Vec::new, |d| rows(d));
     w.lines = day.as_ref().map_or_else(Vec::new, |d| lines(d));
     w.day = day;
@@ -304,14 +305,17 @@ mod tests {
         let mut session = planned();
         ask(&mut session, WalkAction::Weigh(Change::Add(PremiseId(39), None)));
         let trial = session.walking.trial.clone().unwrap();
-        assert_eq!(trial.day.walks[1].doors.last().map(|d| d.premise.0), Some(39));
+        // On the way there or on the way back: both cost the same, for the street is a straight line.
+        assert!(trial.day.walks[1].doors.iter().any(|d| d.premise.0 == 39));
         assert!(trial.day.left_out.is_empty());
         ask(&mut session, WalkAction::DoIt);
         ask(&mut session, WalkAction::Weigh(Change::Add(PremiseId(38), Some(1))));
         let told = session.walking.trial.clone().unwrap().cost.too_long;
         assert!(told.len() == 1 && told[0].0 == 1 && told[0].1 > 0.0, "{told:?}");
         ask(&mut session, WalkAction::LeaveIt);
-        assert_eq!(doors(&session)[1], [20, 21, 39]);
+        let mut left = doors(&session)[1].clone();
+        left.sort_unstable();
+        assert_eq!(left, [20, 21, 39]);
     }
 
     #[test]

@@ -368,8 +368,17 @@ mod tests {
         };
         let walks: Vec<CrewWalk> = sizes.iter().map(|&n| walk(n)).collect();
         let (on, begins) = (date(2025, 7, 24), time(8, 0, 0, 0));
-        let mut day =
-            Day { on, begins, shift_minutes: 360.0, pauses: vec![], on_foot: true, meeting_point: ways.meeting_point, walks, left_out: vec![], one_more_crew: None };
+        let mut day = Day {
+            on,
+            begins,
+            shift_minutes: 360.0,
+            pauses: vec![],
+            on_foot: true,
+            meeting_point: ways.meeting_point,
+            walks,
+            left_out: vec![],
+            one_more_crew: None,
+        };
         (0..sizes.len()).for_each(|w| retime(&mut day, w, &ways));
         day
     }

@@ -185,7 +185,8 @@ fn take_left_over(survey: &Survey, looking: &Looking<'_>, left: LeftOver, all: &
             let minutes = if left.minutes > 0.0 { left.minutes } else { looking.minutes.expected(survey, left.premise) };
             let probability = chance(looking, left.premise);
             let worth = left.worth.max(LAST_GAP) * if left.tried { 1.0 } else { WORTH_MORE };
-            let fresh = Candidate { premise: left.premise, why: Why { kind, words }, worth, must: false, minutes, probability, promised: None };
+            let fresh =
+                Candidate { premise: left.premise, why: Why { kind, words }, worth, must: false, minutes, probability, promised: None };
             all.insert(left.premise, fresh);
         }
     }

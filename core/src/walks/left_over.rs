@@ -42,7 +42,14 @@ pub fn left_over(survey: &Survey, before: &Day, on: Date) -> Vec<LeftOver> {
     open.filter_map(|d| {
         let door = doors.get(&d.door.premise)?;
         let what = d.outcome.map_or("not reached", Outcome::word);
-        Some(of_door(door.premise, &door.why, door.worth, door.minutes, &format!("{what} on {}", day_words(before.on)), d.outcome.is_some()))
+        Some(of_door(
+            door.premise,
+            &door.why,
+            door.worth,
+            door.minutes,
+            &format!("{what} on {}", day_words(before.on)),
+            d.outcome.is_some(),
+        ))
     })
     .collect()
 }

@@ -65,8 +65,7 @@ impl Morning<'_> {
         let ways = StreetWays::new(Arc::clone(self.survey), Arc::clone(&network), self.wish.meeting_point);
         let ways = Arc::new(ways.ok_or(WalkError::NoStreetNear)?);
         let (on, before) = (self.wish.on, self.before);
-        let looking =
-            Looking { on, wanted: self.reach, species: self.species, chances: self.chances, minutes: &learnt, before };
+        let looking = Looking { on, wanted: self.reach, species: self.species, chances: self.chances, minutes: &learnt, before };
         let mut candidates = candidates(self.survey, self.standings, &looking, watch)?;
         self.promise(&learnt, &mut candidates);
         let over = before.map(|day| left_over(self.survey, day, on)).unwrap_or_default();
@@ -137,10 +136,7 @@ mod tests {
             action: Some(crate::survey::Action::Emptied),
             remains: false,
         };
-        let rows = vec![
-            (visit(45, date(2025, 7, 14), Outcome::Inspected), vec![find]),
-            (visit(40, MONDAY, Outcome::NoAnswer), vec![]),
-        ];
+        let rows = vec![(visit(45, date(2025, 7, 14), Outcome::Inspected), vec![find]), (visit(40, MONDAY, Outcome::NoAnswer), vec![])];
         s.visits = Visits::from_rows(s.premises.len(), rows);
         Arc::new(s)
     }
@@ -186,7 +182,8 @@ mod tests {
         // Planned anew on Tuesday, it is told and weighed the same.
         let (again, _) = plan(&morning(&survey, &standings, &tuesday, Some(&second)));
         let told = |day: &Day| {
-            let mut all: Vec<(PremiseId, String)> = day.walks.iter().flat_map(|w| &w.doors).map(|d| (d.premise, d.why.words.clone())).collect();
+            let mut all: Vec<(PremiseId, String)> =
+                day.walks.iter().flat_map(|w| &w.doors).map(|d| (d.premise, d.why.words.clone())).collect();
             all.sort();
             all
         };
@@ -215,7 +212,8 @@ mod tests {
         let street = super::super::street_of(&survey, before.walks[0].doors[0].premise).to_owned();
         let bound = Wish { kept_off: vec![(0, street.to_uppercase())], ..free.clone() };
         let (after, _) = plan(&morning(&survey, &standings, &bound, None));
-        let there = |walk: usize, day: &Day| day.walks[walk].doors.iter().filter(|d| super::super::on_street(&survey, d.premise, &street)).count();
+        let there =
+            |walk: usize, day: &Day| day.walks[walk].doors.iter().filter(|d| super::super::on_street(&survey, d.premise, &street)).count();
         assert!(there(0, &before) > 0 && there(0, &after) == 0 && there(1, &after) > 0);
         assert!(after.walks.iter().all(|w| w.back_after <= 90.0 + 1e-9));
         assert!(after.walks[0].back_after > 60.0, "the crew is not sent home early: {}", after.walks[0].back_after);

@@ -74,14 +74,8 @@ const KINDS: [(WhyKind, &str); 5] = [
     (WhyKind::ByHand, "by hand"),
 ];
 
-const BECAUSE: [Because; 6] = [
-    Because::ShiftsFull,
-    Because::TooFar,
-    Because::NoWayThere,
-    Because::PromiseCannotBeKept,
-    Because::KeptOff,
-    Because::TakenOff,
-];
+const BECAUSE: [Because; 6] =
+    [Because::ShiftsFull, Because::TooFar, Because::NoWayThere, Because::PromiseCannotBeKept, Because::KeptOff, Because::TakenOff];
 
 /// The text that a survey keeps under [`crate::survey::settings::WALKS`].
 pub fn write_day(survey: &Survey, day: &Day) -> String {
@@ -223,7 +217,8 @@ mod tests {
             locked: false,
         };
         let supplies = vec![Supply { what: "bags".to_owned(), amount: 3.0, unit: String::new() }];
-        let walk = CrewWalk { crew: "A".to_owned(), doors: vec![door(3), door(8)], supplies, locked: true, drives: 2, ..CrewWalk::default() };
+        let walk =
+            CrewWalk { crew: "A".to_owned(), doors: vec![door(3), door(8)], supplies, locked: true, drives: 2, ..CrewWalk::default() };
         let left = LeftOut { premise: PremiseId(9), why: why(WhyKind::Gap), worth: 0.1, because: Because::TooFar };
         Day {
             on: date(2025, 7, 21),

@@ -9,8 +9,8 @@ use super::{Done, Failure, Output};
 use crate::day_files;
 use clap::Args;
 use jiff::civil::{Date, Time};
-use std::path::{Path, PathBuf};
 use serde_json::json;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use wanted::{Effort, KeptOff, Minutes, Place, Promise, Rest, Span, Stretch};
 use yardring_core::brief::{HandOut, PageSize};
@@ -185,8 +185,7 @@ impl Walks {
     fn plan(&self, asked: &Asked, output: &Output) -> Result<Answer, Failure> {
         let opened = &asked.opened;
         let survey = Arc::new(Survey::clone(&opened.survey));
-        let foreseen =
-            foresee(&survey, &opened.standings, output).map_err(|stopped| Failure::new(stopped.to_string(), ""))?;
+        let foreseen = foresee(&survey, &opened.standings, output).map_err(|stopped| Failure::new(stopped.to_string(), ""))?;
         let (chances, refused) = match Chances::shown(foreseen) {
             Ok(chances) => (Some(chances.by_premise(survey.premises.len())), None),
             Err((refusal, _)) => (None, Some(refusal.to_string())),
@@ -284,9 +283,9 @@ fn cautions(asked: &Asked) -> Vec<String> {
 fn crew_named(crews: &[String], said: &str) -> Result<usize, Failure> {
     let by_name = crews.iter().position(|c| c.eq_ignore_ascii_case(said.trim()));
     let by_number = || said.trim().parse::<usize>().ok().and_then(|n| n.checked_sub(1)).filter(|n| *n < crews.len());
-    by_name.or_else(by_number).ok_or_else(|| {
-        Failure::new(format!("There is no crew '{said}'"), format!("The crews are: {}", crews.join(", ")))
-    })
+    by_name
+        .or_else(by_number)
+        .ok_or_else(|| Failure::new(format!("There is no crew '{said}'"), format!("The crews are: {}", crews.join(", "))))
 }
 
 /// A crew of a planned day that has doors.

@@ -63,7 +63,8 @@ fn crew_line(day: &Day, walk: &CrewWalk) -> String {
 
 /// "Break 12:00–12:30, in the shade 13:00–13:15".
 fn pauses(day: &Day) -> String {
-    let one = |p: &Pause| format!("{} {}–{}", if p.heat { "in the shade" } else { "break" }, clock(day, p.from), clock(day, p.from + p.minutes));
+    let one =
+        |p: &Pause| format!("{} {}–{}", if p.heat { "in the shade" } else { "break" }, clock(day, p.from), clock(day, p.from + p.minutes));
     let all: Vec<String> = day.pauses.iter().map(one).collect();
     if all.is_empty() { String::new() } else { format!("Pauses: {}\n", all.join(", ")) }
 }

@@ -9,8 +9,8 @@ use egui::{ComboBox, Frame, Key, Margin, RichText, Ui, WidgetInfo};
 use jiff::civil::Time;
 use std::collections::BTreeSet;
 use yardring_core::survey::{PremiseId, settings};
-use yardring_core::walks::{Day, street_of};
 use yardring_core::walks::by_hand::{Spot, spot_of};
+use yardring_core::walks::{Day, street_of};
 
 /// The change that is weighed: what, what it costs, and whether to do it. Enter does it, Escape leaves it.
 pub(super) fn trial(ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {
@@ -120,8 +120,11 @@ fn door(ui: &mut Ui, day: &Day, premise: PremiseId, spot: Spot, actions: &mut Ve
     if let Some(walk) = to_crew(ui, day, Some(spot.walk), free, "To crew…", actions_keys(ui, day)) {
         weigh(actions, Change::HandOver(premise, walk));
     }
-    let (word, tip) =
-        if locked { ("Unlock", "Let it be planned anew (Alt and L)") } else { ("Lock", "It stays in this walk when the rest is planned again (Alt and L)") };
+    let (word, tip) = if locked {
+        ("Unlock", "Let it be planned anew (Alt and L)")
+    } else {
+        ("Lock", "It stays in this walk when the rest is planned again (Alt and L)")
+    };
     if button(ui, !walk.locked, word, tip) || (lock && !walk.locked) {
         actions.push(Action::Walks(WalkAction::Do(Change::LockDoor(premise, !locked))));
     }

@@ -155,7 +155,9 @@ fn pauses(ui: &mut Ui, crews: &mut Crews, typed: &mut Typed) {
                     let (from, minutes, _) = &mut crews.pauses[at];
                     *from = typed_value(ui, &format!("{word} at, as 12:00"), &mut typed.pauses[i], *from, clock, |t| t.trim().parse().ok());
                     let drawn = ui.add(DragValue::new(minutes).range(5.0..=120.0).speed(0.5).max_decimals(0).suffix(" min"));
-                    drawn.widget_info(|| WidgetInfo::labeled(egui::Role::SpinButton, true, format!("Minutes of the {}", word.to_lowercase())));
+                    drawn.widget_info(|| {
+                        WidgetInfo::labeled(egui::Role::SpinButton, true, format!("Minutes of the {}", word.to_lowercase()))
+                    });
                 }
                 (false, None) => notice::quiet(ui, "none"),
             }
@@ -189,12 +191,13 @@ fn doors(ui: &mut Ui, view: &View<'_>, crews: &mut Crews) {
     });
     match (&mut crews.minutes, learnt) {
         (Some(minutes), _) => {
-            let kinds =
-                [("Inspected", &mut minutes.complete), ("Closed", &mut minutes.closed), ("Many containers", &mut minutes.many)];
+            let kinds = [("Inspected", &mut minutes.complete), ("Closed", &mut minutes.closed), ("Many containers", &mut minutes.many)];
             for (word, minutes) in kinds {
                 named(ui, word, |ui| {
                     let drawn = ui.add(DragValue::new(minutes).range(0.0..=120.0).speed(0.1).max_decimals(1).suffix(" min"));
-                    drawn.widget_info(|| WidgetInfo::labeled(egui::Role::SpinButton, true, format!("Minutes at a door: {}", word.to_lowercase())));
+                    drawn.widget_info(|| {
+                        WidgetInfo::labeled(egui::Role::SpinButton, true, format!("Minutes at a door: {}", word.to_lowercase()))
+                    });
                 });
             }
         }

@@ -85,9 +85,12 @@ mod tests {
         let found = Compared { doors, unplanned: vec![PremiseId(9)] };
         let day = Day { on: date(2025, 7, 24), ..Day::default() };
         let said = ended(&found, &day);
-        assert!(said.ends_with(
-            "of 3 doors 1 inspected, 1 no answer, 1 not reached; 1 done by another crew; 1 door visited that were on no walk."
-        ), "{said}");
+        assert!(
+            said.ends_with(
+                "of 3 doors 1 inspected, 1 no answer, 1 not reached; 1 done by another crew; 1 door visited that were on no walk."
+            ),
+            "{said}"
+        );
         assert_eq!((goes(1), goes(2)), ("1 door goes".to_owned(), "2 doors go".to_owned()));
     }
 }

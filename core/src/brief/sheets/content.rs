@@ -284,7 +284,11 @@ mod tests {
         let (survey, day) = made_up::day();
         let walk = of_walk(&survey, &day, &day.walks[0], &made_up::hand_out());
         assert!(walk.extent.starts_with("12 doors · ") && walk.extent.contains("out 08:00"), "{}", walk.extent);
-        assert!(walk.meet.starts_with("near 2 Kettle Lane, 29.4") && walk.meet.ends_with(", at 08:00. Break 09:00–09:30."), "{}", walk.meet);
+        assert!(
+            walk.meet.starts_with("near 2 Kettle Lane, 29.4") && walk.meet.ends_with(", at 08:00. Break 09:00–09:30."),
+            "{}",
+            walk.meet
+        );
         assert!(walk.carry.contains(&"notices, English: 12".to_owned()) && walk.carry.contains(&"notices, Spanish: 12".to_owned()));
     }
 }

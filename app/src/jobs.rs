@@ -30,6 +30,10 @@ pub enum JobKind {
     Reach,
     /// Reading a file of barriers.
     Barriers,
+    /// Reading a file of lines that no crew crosses.
+    Lines,
+    /// Learning minutes at a door.
+    Learn,
     /// Working out chances.
     Foresee,
     /// Sorting blocks and premises into classes.
@@ -280,6 +284,8 @@ pub enum Wanted {
     Ground,
     /// A file of barriers.
     Barriers,
+    /// A file of lines that no crew crosses.
+    Lines,
     /// A column map to read.
     Match,
     /// A name for a file to take away.
@@ -287,6 +293,9 @@ pub enum Wanted {
     /// A folder for the day's sheets, or for those of one crew.
     SheetFolder(Option<usize>),
 }
+
+/// Endings of files that hold lines.
+const LINES: [&str; 6] = ["shp", "zip", "geojson", "json", "gpkg", "fgb"];
 
 /// Opens the system's dialog and waits for it; empty when it was closed without a choice. For use inside a job.
 pub fn ask_for_files(wanted: Wanted) -> Vec<PathBuf> {
@@ -298,10 +307,8 @@ pub fn ask_for_files(wanted: Wanted) -> Vec<PathBuf> {
             one(dialog.set_title("Save the survey as").add_filter("Survey", &["gpkg"]).set_file_name("survey.gpkg").save_file())
         }
         Wanted::SheetFolder(_) => one(dialog.set_title("Choose a folder for the sheets").pick_folder()),
-        Wanted::Barriers => {
-            let lines = ["shp", "zip", "geojson", "json", "gpkg", "fgb"];
-            one(dialog.set_title("Choose lines that flight rarely crosses").add_filter("Lines", &lines).pick_file())
-        }
+        Wanted::Barriers => one(dialog.set_title("Choose lines that flight rarely crosses").add_filter("Lines", &LINES).pick_file()),
+        Wanted::Lines => one(dialog.set_title("Choose lines that no crew crosses").add_filter("Lines", &LINES).pick_file()),
         Wanted::Paper(paper) => {
             let titled = dialog.set_title(paper.label().trim_end_matches('…')).add_filter("File", paper.endings());
             one(titled.set_file_name(paper.file_name()).save_file())

@@ -2,10 +2,18 @@
 
 #![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test that cannot go on must stop with a word")]
 
-use serde_json::Value;
+use egui_kittest::Harness;
+use egui_kittest::kittest::Queryable as _;
+use jiff::civil::time;
+use serde_json::{Value, json};
 use std::collections::BTreeSet;
 use std::path::Path;
 use std::process::{Command, Output};
+use yardring::action::Action;
+use yardring::app::App;
+use yardring::session::walking::{Crews, WalkAction};
+use yardring_core::place::LonLat;
+use yardring_core::walks::{Day, DoorMinutes};
 
 fn yardring(arguments: &[&str]) -> Output {
     let program = env!("CARGO_BIN_EXE_yardring");
@@ -137,4 +145,164 @@ fn wrong_requests_are_told_in_a_sentence() {
     refused(&["walks", &survey, "--on", "2025-07-24", "--start", "0,0"], 1, "meeting point");
     refused(&asked(&survey, &["--promised", "nowhere=11:00-12:00"]), 1, "nowhere");
     refused(&["walks", &survey, "--on", "2025-07-24", "--compare"], 1, "No planned day");
+}
+
+#[test]
+fn one_crew_is_printed_again_without_planning() {
+    let folder = tempfile::tempdir().unwrap();
+    let survey = quillmere(folder.path());
+    let (first, again) = (folder.path().join("first"), folder.path().join("again"));
+    answer(&asked(&survey, &["--out", first.to_str().unwrap()]));
+    let printed = answer(&["walks", &survey, "--on", "2025-07-24", "--crew", "2", "--out", again.to_str().unwrap()]);
+    assert_eq!(printed["written"].as_array().unwrap().len(), 2);
+    for file in ["sheet-crew-2.pdf", "walk-crew-2.gpx"] {
+        assert!(std::fs::read(first.join(file)).unwrap() == std::fs::read(again.join(file)).unwrap(), "{file}");
+    }
+    assert!(!again.join("walks.csv").exists() && !again.join("sheet-crew-1.pdf").exists());
+    let all = folder.path().join("all");
+    answer(&["walks", &survey, "--on", "2025-07-24", "--print", "--out", all.to_str().unwrap()]);
+    let files = |at: &Path| std::fs::read_dir(at).unwrap().map(|f| f.unwrap().file_name()).collect::<BTreeSet<_>>();
+    assert_eq!(files(&all), files(&first));
+    assert!(std::fs::read(first.join("walks.csv")).unwrap() == std::fs::read(all.join("walks.csv")).unwrap());
+    let told = |arguments: &[&str]| String::from_utf8(yardring(arguments).stderr).unwrap();
+    assert!(told(&["walks", &survey, "--on", "2025-07-24", "--crew", "Crew 9", "--out", "x"]).contains("Crew 1, Crew 2, Crew 3"));
+    assert!(told(&["walks", &survey, "--on", "2025-07-25", "--crew", "1", "--out", "x"]).contains("2025-07-24"));
+}
+
+/// A railway from end to end of the district, one bridge left open: nobody walks over it elsewhere.
+#[test]
+fn no_walk_crosses_the_lines_that_the_planner_draws() {
+    let folder = tempfile::tempdir().unwrap();
+    let survey = quillmere(folder.path());
+    let free = answer(&asked(&survey, &["--on-foot"]));
+    let lines = folder.path().join("railway.geojson");
+    let line = |from: f64, to: f64| {
+        json!({"type": "Feature", "properties": {},
+        "geometry": {"type": "LineString", "coordinates": [[from, 29.3975], [to, 29.3975]]}})
+    };
+    std::fs::write(&lines, json!({"type": "FeatureCollection", "features": [line(-88.40, -88.20)]}).to_string()).unwrap();
+    let out = folder.path().join("day");
+    let barred = answer(&asked(&survey, &["--on-foot", "--never-cross", lines.to_str().unwrap(), "--out", out.to_str().unwrap()]));
+    let north = |file: &Path| rows_of(file).1.len();
+    assert!(barred["left_out_because"]["no street leads there"].as_u64().unwrap() > 0, "{barred:#}");
+    assert!(free["left_out_because"]["no street leads there"].is_null());
+    // The start lies south of the line: every place of every walk does.
+    let drawn: Value = serde_json::from_slice(&std::fs::read(out.join("walks.geojson")).unwrap()).unwrap();
+    let walked = drawn["features"].as_array().unwrap().iter().filter(|f| f["geometry"]["type"] == "LineString");
+    let places: Vec<f64> = walked.flat_map(|f| f["geometry"]["coordinates"].as_array().unwrap()).map(|p| p[1].as_f64().unwrap()).collect();
+    assert!(places.len() > 50 && places.iter().all(|lat| *lat < 29.3975), "{}", north(&out.join("walks.csv")));
+    // The survey keeps the lines until they are taken away.
+    assert_eq!(answer(&asked(&survey, &["--on-foot"]))["walks"], barred["walks"]);
+    assert_eq!(answer(&asked(&survey, &["--on-foot", "--never-cross", "none"]))["walks"], free["walks"]);
+    assert_eq!(answer(&asked(&survey, &["--on-foot"]))["walks"], free["walks"]);
+}
+
+#[test]
+fn a_crew_is_kept_off_a_street_and_the_rest_is_planned_round_what_stays() {
+    let folder = tempfile::tempdir().unwrap();
+    let survey = quillmere(folder.path());
+    let first = answer(&asked(&survey, &[]));
+    let street = |door: &Value| door["address"].as_str().unwrap().trim_start_matches(|c: char| !c.is_alphabetic()).to_owned();
+    let of =
+        |machine: &Value, crew: usize| -> Vec<String> { machine["walks"][crew]["doors"].as_array().unwrap().iter().map(street).collect() };
+    let barred = of(&first, 1)[0].clone();
+    let asked_off = format!("Crew 2={}", barred.to_uppercase());
+    let kept_off = answer(&asked(&survey, &["--keep-off", &asked_off]));
+    assert!(!of(&kept_off, 1).contains(&barred) && !of(&kept_off, 1).is_empty());
+    assert!(kept_off["walks"].as_array().unwrap().iter().all(|w| w["minutes"].as_f64().unwrap() <= 300.0 + 1e-6));
+    let refused = yardring(&asked(&survey, &["--keep-off", "Crew 9=Kettle Lane"]));
+    assert!(refused.status.code() == Some(1) && String::from_utf8_lossy(&refused.stderr).contains("Crew 9"));
+    // With nothing locked, the rest is everything.
+    let alone = answer(&asked(&survey, &[]));
+    assert_eq!(answer(&asked(&survey, &["--rest"]))["walks"], alone["walks"]);
+}
+
+#[test]
+fn what_a_day_leaves_over_comes_to_the_next_with_its_reason() {
+    let folder = tempfile::tempdir().unwrap();
+    let survey = quillmere(folder.path());
+    let monday = answer(&asked(&survey, &[]));
+    let doors: Vec<&Value> = monday["walks"].as_array().unwrap().iter().flat_map(|w| w["doors"].as_array().unwrap()).collect();
+    let next: Vec<&str> =
+        [&["walks", &survey, "--on", "2025-07-25", "--crews", "3", "--shift", "5h", "--effort", "300"][..], &START].concat();
+    let told = yardring(&next);
+    let words = String::from_utf8(told.stdout).unwrap();
+    assert!(words.contains("come over from 2025-07-24"), "{words}");
+    answer(&asked(&survey, &[]));
+    let tuesday = answer(&next);
+    assert_eq!(tuesday["left_over"].as_u64(), Some(doors.len() as u64), "nobody was anywhere, so all doors come over");
+    let ids: BTreeSet<&str> = doors.iter().map(|d| d["parcel_id"].as_str().unwrap()).collect();
+    let over: Vec<&Value> = tuesday["walks"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .flat_map(|w| w["doors"].as_array().unwrap())
+        .filter(|d| d["reason"].as_str().unwrap().starts_with("not reached on 24 July; "))
+        .collect();
+    assert!(over.len() * 2 > doors.len() && over.iter().all(|d| ids.contains(d["parcel_id"].as_str().unwrap())));
+    assert_eq!(answer(&next)["walks"], tuesday["walks"], "planned anew on its own day it is the same");
+}
+
+fn settle(window: &mut Harness<'static, App>) {
+    for _ in 0..3 {
+        window.state_mut().settle();
+        window.run_ok();
+    }
+}
+
+/// Crew by crew the doors with the times of the plan that the window shows, as `walks.csv` says them.
+fn shown(window: &Harness<'static, App>) -> Vec<(String, String, String)> {
+    let session = window.state().session();
+    let survey = &session.open.as_ref().unwrap().survey;
+    let day: &Day = session.walking.day.as_ref().expect("a day is planned");
+    let time = |minutes: f64| day.clock(minutes).strftime("%H:%M").to_string();
+    let of = |w: &yardring_core::walks::CrewWalk| -> Vec<_> {
+        let ids = &survey.premises.parcel_id;
+        w.doors.iter().map(|d| (w.crew.clone(), ids.get(d.premise.row()).to_owned(), time(d.arrive))).collect()
+    };
+    day.walks.iter().flat_map(of).collect()
+}
+
+#[test]
+fn the_window_plans_what_the_command_line_plans_by_car_and_on_foot() {
+    let folder = tempfile::tempdir().unwrap();
+    let survey = quillmere(folder.path());
+    let (path, size) = (Some(std::path::PathBuf::from(&survey)), egui::vec2(1280.0, 800.0));
+    let builder = Harness::builder().with_size(size).with_step_dt(1.0 / 60.0).with_max_steps(60).wgpu();
+    let mut window = builder.build_eframe(|creation| App::new(creation, path, None));
+    settle(&mut window);
+    let frame = window.state().session().open.as_ref().unwrap().survey.frame;
+    let far = LonLat { lon: -88.3075, lat: 29.3950 };
+    for (on_foot, minutes) in [(false, None), (true, Some(DoorMinutes { complete: 14.0, closed: 2.5, many: 40.0 }))] {
+        let mut crews = Crews { effort: 0.05, on_foot, minutes, meeting_point: Some(frame.local_from_lon_lat(far)), ..Crews::default() };
+        crews.on = Some(jiff::civil::date(2025, 7, 24));
+        crews.resize(3);
+        window.state_mut().push(Action::Walks(WalkAction::Crews(crews)));
+        window.state_mut().push(Action::Walks(WalkAction::Plan));
+        settle(&mut window);
+        let own = folder.path().join(format!("{on_foot}.gpkg"));
+        std::fs::copy(&survey, &own).unwrap();
+        let (out, start) = (folder.path().join(on_foot.to_string()), format!("{},{}", far.lon, far.lat));
+        let mut asked = vec!["walks", own.to_str().unwrap(), "--on", "2025-07-24", "--crews", "3", "--effort", "0.05s"];
+        asked.extend(["--start", &start, "--out", out.to_str().unwrap()]);
+        if on_foot {
+            asked.extend(["--on-foot", "--minutes", "14,2.5,40"]);
+        }
+        let machine = answer(&asked);
+        let (_, rows) = rows_of(&out.join("walks.csv"));
+        let told: Vec<_> = rows.iter().map(|r| (r[0].to_owned(), r[2].to_owned(), r[4].to_owned())).collect();
+        assert_eq!(shown(&window), told, "on foot: {on_foot}");
+        let drives: u64 = machine["walks"].as_array().unwrap().iter().map(|w| w["drives"].as_u64().unwrap()).sum();
+        assert_eq!(drives > 0, !on_foot, "{machine:#}");
+        let day = window.state().session().walking.day.clone().unwrap();
+        assert_eq!(day.walks.iter().map(|w| w.drives as u64).sum::<u64>(), drives);
+        let pauses: Vec<_> = day.pauses.iter().map(|p| (day.clock(p.from), p.heat)).collect();
+        assert_eq!(pauses, [(time(12, 0, 0, 0), false), (time(13, 0, 0, 0), true)]);
+        assert_eq!(machine["pauses"].as_array().unwrap().len(), 2);
+    }
+    // The neatness that the command line tells stands under the list.
+    let words = window.state().session().walking.neatness.words();
+    window.get_all_by_label_contains("5 Walks").next().unwrap().click_accesskit();
+    settle(&mut window);
+    assert!(window.query_all_by_label_contains(&words).next().is_some(), "{words}");
 }

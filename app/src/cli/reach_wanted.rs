@@ -71,6 +71,11 @@ impl ReachWanted {
         &self.survey
     }
 
+    /// The coordinate system of lines that name none.
+    pub fn crs(&self) -> Option<&Crs> {
+        self.crs.as_ref()
+    }
+
     /// Opens the survey and finds the sources.
     ///
     /// # Errors

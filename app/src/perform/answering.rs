@@ -1,6 +1,6 @@
 //! Taking answers of jobs.
 
-use super::{Tools, choosing, filing, intake, looking, matching, planning, reaching, walk_search, walking};
+use super::{Tools, choosing, filing, intake, looking, matching, planning, reaching, walk_lines, walk_search, walking};
 use crate::action::{Action, MapAction, MatchAction, ReachAction};
 use crate::session::walking::WalkAction;
 use crate::session::{Answer, Place, Session, Target};
@@ -19,6 +19,9 @@ pub(super) fn take(session: &mut Session, tools: &mut Tools<'_>, answer: Answer)
         }
         Answer::BarriersNamed(files) => each(session, tools, files.into_iter().take(1).map(|it| Action::Reach(ReachAction::Barriers(it)))),
         Answer::BarriersRead(revision, read) => reaching::barriers_read(session, revision, read),
+        Answer::LinesNamed(files) => each(session, tools, files.into_iter().take(1).map(|it| Action::Walks(WalkAction::Lines(it)))),
+        Answer::LinesRead(revision, read) => walk_lines::read(session, revision, read),
+        Answer::Learnt(revision, learnt) => session.walking.learnt.put(revision, *learnt),
         Answer::Written(paper, path, written) => match written {
             Ok(()) => session.written = Some((paper, path)),
             Err(trouble) => session.trouble = Some((Place::Paper(paper), trouble)),

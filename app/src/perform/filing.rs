@@ -22,6 +22,7 @@ pub(super) fn ask(tools: &mut Tools<'_>, wanted: Wanted) {
             Wanted::Files => Answer::FilesNamed(files),
             Wanted::Ground => Answer::GroundNamed(files),
             Wanted::Barriers => Answer::BarriersNamed(files),
+            Wanted::Lines => Answer::LinesNamed(files),
             Wanted::Match => Answer::MatchNamed(files),
             Wanted::Paper(paper) => Answer::PaperNamed(paper, files),
             Wanted::SheetFolder(crew) => Answer::FolderNamed(crew, files),
@@ -204,6 +205,7 @@ fn carry_answers_over(session: &mut Session, revision: u64) {
     session.laid.carry_over(|key| *key = revision);
     session.sketch.carry_over(|key| *key = revision);
     session.waiting.carry_over(|key| *key = revision);
+    session.walking.learnt.carry_over(|key| *key = revision);
     session.round.carry_over(|key| key.revision = revision);
     session.reach.carry_over(|key| key.round.revision = revision);
     session.classes.carry_over(|key| {

@@ -11,6 +11,7 @@ mod measuring;
 mod planning;
 mod reaching;
 mod tracing;
+mod walk_lines;
 mod walk_search;
 mod walking;
 mod working;
@@ -22,7 +23,6 @@ use crate::session::{Answer, Session};
 use crate::settings::Settings;
 
 pub use walk_search::Planned;
-pub use walking::street_of;
 
 /// What actions are carried out with.
 pub struct Tools<'a> {

@@ -59,7 +59,7 @@ fn radii(session: &mut Session, text: &str) {
 }
 
 /// Gives a setting of the survey another value, or none, unless it has it already.
-fn keep(session: &mut Session, name: &str, value: Option<&str>) {
+pub(super) fn keep(session: &mut Session, name: &str, value: Option<&str>) {
     let same = session.open.as_ref().is_none_or(|o| o.survey.settings.get(name).map(|v| &**v) == value);
     if same {
         return;

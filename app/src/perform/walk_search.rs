@@ -2,19 +2,21 @@
 
 use super::Tools;
 use crate::jobs::JobKind;
-use crate::session::walking::Walking;
+use crate::session::walking::Gains;
 use crate::session::{Answer, Desk, Outlook, Place, Session};
 use crate::ui::notice::Trouble;
+use jiff::civil::Time;
 use std::sync::Arc;
+use std::time::Instant;
 use yardring_core::foresee::Species;
 use yardring_core::job::Watch;
 use yardring_core::reach::Wanted;
 use yardring_core::store::History;
-use yardring_core::survey::{RoundId, Standing, Survey, settings};
-use yardring_core::walks::by_hand::{self, Ways};
+use yardring_core::survey::{PremiseId, RoundId, Standing, Survey, settings};
+use yardring_core::walks::by_hand::Ways;
 use yardring_core::walks::{
-    Day, Door, DoorMinutes, Iterations, Learnt, Looking, StreetNetwork, StreetWays, Walking as OnFoot, Wish, candidates, iterations_for,
-    learn_minutes, plan_rest,
+    Day, DoorMinutes, Effort, Iterations, Morning, Pause, Standing as Reached, StreetNetwork, StreetWays, WalkError, Walking as OnFoot,
+    Wish, iterations_for, learn_minutes,
 };
 
 /// The first plan is shown after about so many seconds.
@@ -31,15 +33,18 @@ pub struct Asked {
     outlook: Option<Arc<Outlook>>,
     round: Option<RoundId>,
     reach: Wanted,
+    species: Species,
     wish: Wish,
-    minutes: Option<f64>,
+    on_foot: bool,
+    minutes: Option<DoorMinutes>,
+    promised: Vec<(PremiseId, (f64, f64))>,
     languages: Vec<String>,
-    /// What stays of the day that is there.
+    /// The day that is there: what is locked stays, what an earlier day left over comes along.
     before: Option<Arc<Day>>,
-    /// Streets that a crew is kept off.
-    kept_off: Vec<(usize, String)>,
     /// Seconds to search.
     effort: f64,
+    began: Instant,
+    gains: Arc<Gains>,
 }
 
 impl std::fmt::Debug for Asked {
@@ -56,13 +61,39 @@ pub struct Planned {
     better: Option<Asked>,
 }
 
+/// A number of tries that ends early when somebody says that it is enough, and tells what is reached.
+struct Told<'a> {
+    tries: Iterations,
+    asked: &'a Asked,
+}
+
+impl Effort for Told<'_> {
+    fn share_spent(&mut self, iterations: u64) -> f64 {
+        if self.asked.gains.is_enough() { 1.0 } else { self.tries.share_spent(iterations) }
+    }
+
+    fn better(&mut self, reached: Reached, _iterations: u64) {
+        self.asked.gains.note(self.asked.began.elapsed().as_secs_f64(), reached.prize);
+    }
+}
+
 /// Starts the search for the day's walks.
 pub(super) fn plan(session: &mut Session, tools: &mut Tools<'_>) {
     session.trouble = None;
+    session.walking.gains = Arc::default();
     let Some(asked) = asked(session) else { return };
     session.walking.trial = None;
     session.walking.bettering = false;
     start(tools, asked, FIRST);
+}
+
+/// Plans the day after the one that is planned.
+pub(super) fn plan_next(session: &mut Session, tools: &mut Tools<'_>) {
+    let next = session.walking.day.as_ref().and_then(|d| d.on.tomorrow().ok());
+    if next.is_some() {
+        session.walking.crews.on = next;
+        plan(session, tools);
+    }
 }
 
 /// What is asked for now; `None` while something is missing.
@@ -70,84 +101,73 @@ fn asked(session: &Session) -> Option<Asked> {
     let open = session.open.as_ref()?;
     let picture = session.round.exactly(session.round_key().as_ref())?;
     let w = &session.walking;
+    let crews = &w.crews;
     let wish = Wish {
-        on: w.crews.day(&open.survey)?,
-        begins: w.crews.begins,
-        shift_minutes: w.crews.shift_minutes,
-        crews: w.crews.names.clone(),
-        meeting_point: w.crews.meeting_point?,
-        pauses: Vec::new(),
+        on: crews.day(&open.survey)?,
+        begins: crews.begins,
+        shift_minutes: crews.shift_minutes,
+        crews: crews.names.clone(),
+        meeting_point: crews.meeting_point?,
+        pauses: Pause::within(crews.begins, crews.shift_minutes, &crews.pauses),
+        kept_off: w.kept_off.clone(),
         one_more: true,
     };
+    let minute = |time: Time| time.duration_since(crews.begins).as_secs_f64() / 60.0;
     Some(Asked {
         survey: Arc::clone(&open.survey),
         standings: Arc::clone(&picture.standings),
         outlook: session.outlook.exactly(session.round_key().as_ref()).cloned(),
         round: open.round,
         reach: session.plan,
+        species: session.measured.species,
         wish,
-        minutes: w.crews.minutes,
+        on_foot: crews.on_foot,
+        minutes: crews.minutes,
+        promised: w.promised.iter().map(|(premise, (from, until))| (*premise, (minute(*from), minute(*until)))).collect(),
         languages: w.languages(),
         before: w.day.clone(),
-        kept_off: w.kept_off.clone(),
-        effort: w.crews.effort,
+        effort: crews.effort,
+        began: Instant::now(),
+        gains: Arc::clone(&w.gains),
     })
 }
 
 fn start(tools: &mut Tools<'_>, asked: Asked, effort: f64) {
     tools.jobs.start(JobKind::Walks, "planning the walks", move |watch| {
-        let better = (effort < asked.effort).then(|| asked.clone());
-        match search(&asked, effort, watch) {
-            Ok((day, ways)) => Answer::Planned(Ok(Box::new(Planned { day, ways, better }))),
-            Err(trouble) => Answer::Planned(Err(trouble)),
-        }
+        let found = search(&asked, effort, watch);
+        let better = (effort < asked.effort && !asked.gains.is_enough()).then(|| asked.clone());
+        Answer::Planned(found.map(|(day, ways)| Box::new(Planned { day, ways, better })))
     });
 }
 
 fn search(asked: &Asked, effort: f64, watch: &dyn Watch) -> Result<(Day, Arc<StreetWays>), Trouble> {
-    // All on foot: a change by hand is reckoned on foot too.
-    let walking = OnFoot { driving: None, ..OnFoot::default() };
-    let network = Arc::new(StreetNetwork::new(&asked.survey.streets, &walking));
-    let wish = &asked.wish;
-    let ways = StreetWays::new(Arc::clone(&asked.survey), Arc::clone(&network), wish.meeting_point, wish.pauses.clone());
-    let ways = Arc::new(ways.ok_or_else(|| Trouble {
-        what: "no street is near the meeting point".to_owned(),
-        hint: "choose a place at a street in step 4".to_owned(),
-    })?);
-    let minutes = match asked.minutes {
-        Some(m) => Learnt { minutes: DoorMinutes { complete: m, closed: m, many: m }, ..learn_minutes(&asked.survey, &walking) },
-        None => learn_minutes(&asked.survey, &walking),
-    };
     let shown = asked.outlook.as_ref().and_then(|o| o.as_ref().as_ref().ok());
     let chances = shown.map(|c| c.by_premise(asked.survey.premises.len()));
-    let looking =
-        Looking { on: wish.on, wanted: asked.reach, species: Species::Albopictus, chances: chances.as_deref(), minutes: &minutes };
-    let doors =
-        candidates(&asked.survey, &asked.standings, &looking, watch).map_err(|e| Trouble { what: e.to_string(), hint: String::new() })?;
-    let nothing = empty(wish);
-    let before = asked.before.as_deref().unwrap_or(&nothing);
-    let mut tries = Iterations(iterations_for(effort, wish, &doors));
-    let mut day = plan_rest(&asked.survey, &network, &doors, wish, before, &*ways, SEED, &mut tries, watch)?.day;
-    for (walk, street) in &asked.kept_off {
-        if day.walks.get(*walk).is_some_and(|w| !w.locked) {
-            let there = |d: &Door| super::street_of(&asked.survey, d.premise) == street;
-            day = by_hand::hand_over_all(&day, *walk, &there, &*ways)?;
-        }
-    }
+    let morning = Morning {
+        survey: &asked.survey,
+        standings: &asked.standings,
+        reach: asked.reach,
+        species: asked.species,
+        chances: chances.as_deref(),
+        minutes: asked.minutes,
+        on_foot: asked.on_foot,
+        promised: &asked.promised,
+        wish: &asked.wish,
+        before: asked.before.as_deref(),
+        keeps: true,
+    };
+    let ready = morning.ready(watch).map_err(told)?;
+    let tries = Iterations(iterations_for(effort, &asked.wish, &ready.candidates));
+    let mut day = morning.plan(&ready, SEED, &mut Told { tries, asked }, watch).map_err(told)?.day;
     super::walking::stock(&asked.survey, asked.round, &mut day, &asked.languages);
-    Ok((day, ways))
+    Ok((day, ready.ways))
 }
 
-/// A day of which nothing stays.
-fn empty(wish: &Wish) -> Day {
-    Day {
-        on: wish.on,
-        begins: wish.begins,
-        shift_minutes: wish.shift_minutes,
-        meeting_point: wish.meeting_point,
-        walks: Vec::new(),
-        left_out: Vec::new(),
-        one_more_crew: None,
+/// Where crews meet is chosen in a step of the worksheet.
+fn told(error: WalkError) -> Trouble {
+    match error {
+        WalkError::NoStreetNear => Trouble { what: error.to_string(), hint: "choose a place at a street in step 4".to_owned() },
+        other => Trouble::from(other),
     }
 }
 
@@ -159,10 +179,23 @@ pub(super) fn know_ways(session: &mut Session, tools: &mut Tools<'_>) {
         return;
     }
     w.ways_asked = true;
-    let (survey, meeting_point) = (Arc::clone(&open.survey), day.meeting_point);
+    let (survey, meeting_point, on_foot) = (Arc::clone(&open.survey), day.meeting_point, day.on_foot);
     tools.jobs.start(JobKind::Ways, "learning the streets", move |_| {
-        let network = Arc::new(StreetNetwork::new(&survey.streets, &OnFoot { driving: None, ..OnFoot::default() }));
-        Answer::WaysKnown(StreetWays::new(survey, network, meeting_point, Vec::new()).map(Arc::new))
+        let network = Arc::new(StreetNetwork::new(&survey.streets, &OnFoot::of(&survey, on_foot)));
+        Answer::WaysKnown(StreetWays::new(survey, network, meeting_point).map(Arc::new))
+    });
+}
+
+/// Learns minutes at a door from the visits.
+pub(super) fn learn(session: &mut Session, tools: &mut Tools<'_>) {
+    let Some(open) = session.open.as_ref().filter(|_| session.desk == Desk::Plan) else { return };
+    if !session.walking.learnt.wants(&open.revision) {
+        return;
+    }
+    session.walking.learnt.ask(open.revision);
+    let (survey, revision) = (Arc::clone(&open.survey), open.revision);
+    tools.jobs.start(JobKind::Learn, "learning minutes at a door", move |_| {
+        Answer::Learnt(revision, Box::new(learn_minutes(&survey, &OnFoot::default())))
     });
 }
 
@@ -172,6 +205,13 @@ pub(super) fn planned(session: &mut Session, tools: &mut Tools<'_>, plan: Result
         Ok(plan) => {
             let Planned { day, ways, better } = *plan;
             let first = !session.walking.bettering;
+            session.walking.bettering = better.is_some();
+            // A search that was stopped early may be behind the plan that is shown.
+            let worth = |day: &Day| day.walks.iter().flat_map(|w| &w.doors).map(|d| d.worth).sum::<f64>();
+            let shown = session.walking.day.as_ref().filter(|_| !first && session.walking.gains.is_enough());
+            if shown.is_some_and(|shown| worth(shown) > worth(&day)) {
+                return;
+            }
             session.walking.ways = Some(ways as Arc<dyn Ways + Send + Sync>);
             session.walking.written.clear();
             // A better plan takes the first one's place; taking back leads to the plan before both.
@@ -179,7 +219,6 @@ pub(super) fn planned(session: &mut Session, tools: &mut Tools<'_>, plan: Result
                 super::walking::step(session, History::undo);
             }
             super::walking::put(session, Arc::new(day));
-            session.walking.bettering = better.is_some();
             if let Some(asked) = better {
                 let effort = asked.effort;
                 start(tools, asked, effort);
@@ -189,8 +228,8 @@ pub(super) fn planned(session: &mut Session, tools: &mut Tools<'_>, plan: Result
     }
 }
 
-/// Ends the search and keeps the best plan so far.
-pub(super) fn stop_here(walking: &mut Walking, tools: &mut Tools<'_>) {
+/// Drops the search: what it finds is not wanted any more.
+pub(super) fn drop_search(session: &mut Session, tools: &mut Tools<'_>) {
     tools.jobs.cancel(JobKind::Walks);
-    walking.bettering = false;
+    session.walking.bettering = false;
 }

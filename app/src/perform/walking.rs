@@ -1,6 +1,6 @@
 //! The day's walks: planned, changed by hand, handed out.
 
-use super::{Tools, walk_search};
+use super::{Tools, walk_lines, walk_search};
 use crate::day_files;
 use crate::jobs::JobKind;
 use crate::session::walking::{Change, Row, Trial, WalkAction, lines, rows};
@@ -12,7 +12,7 @@ use yardring_core::brief::HandOut;
 use yardring_core::store::{Edit, EditError, History, planned_day};
 use yardring_core::survey::{PremiseId, RoundId, Survey, settings};
 use yardring_core::walks::by_hand::{self, ByHandError, Spot, Ways, cost, spot_of};
-use yardring_core::walks::{Day, Door, Why, WhyKind, carry, write_day};
+use yardring_core::walks::{Day, Door, Why, WhyKind, carry, compare, neatness, on_street, planned_doors, write_day};
 
 /// Carries out what was asked of the day's walks.
 pub(super) fn act(session: &mut Session, tools: &mut Tools<'_>, action: WalkAction) {
@@ -22,7 +22,21 @@ pub(super) fn act(session: &mut Session, tools: &mut Tools<'_>, action: WalkActi
         WalkAction::Picking(on) => w.picking = on,
         WalkAction::MeetAt(place) => (w.crews.meeting_point, w.picking) = (Some(place), false),
         WalkAction::Plan => walk_search::plan(session, tools),
-        WalkAction::StopHere => walk_search::stop_here(w, tools),
+        WalkAction::PlanNext => walk_search::plan_next(session, tools),
+        WalkAction::StopHere => w.gains.enough(),
+        WalkAction::LetIn(at) => {
+            if at < w.kept_off.len() {
+                w.kept_off.remove(at);
+            }
+        }
+        WalkAction::Promise(premise, from, until) => {
+            w.promised.retain(|(p, _)| *p != premise);
+            w.promised.push((premise, (from, until)));
+        }
+        WalkAction::NoPromise(premise) => w.promised.retain(|(p, _)| *p != premise),
+        WalkAction::Lines(path) => walk_lines::from_file(session, tools, path),
+        WalkAction::LineDrawn => walk_lines::drawn(session),
+        WalkAction::NoLines => walk_lines::keep(session, None),
         WalkAction::Choose(row) => choose(session, row),
         WalkAction::Weigh(change) => weigh(session, change),
         WalkAction::DoIt => {
@@ -30,7 +44,7 @@ pub(super) fn act(session: &mut Session, tools: &mut Tools<'_>, action: WalkActi
                 if let Change::KeepOff(walk, street) = trial.change {
                     session.walking.kept_off.push((walk, street));
                 }
-                walk_search::stop_here(&mut session.walking, tools);
+                walk_search::drop_search(session, tools);
                 put(session, trial.day);
             }
         }
@@ -90,8 +104,13 @@ pub(super) fn read(session: &mut Session) {
 
 /// Shows a day as it is now.
 pub(super) fn show(session: &mut Session, day: Option<Arc<Day>>) {
+    let survey = session.open.as_ref().map(|o| Arc::clone(&o.survey));
     let w = &mut session.walking;
     w.trial = None;
+    let both = survey.zip(day.as_ref());
+    w.neatness = both.as_ref().map(|(survey, day)| neatness(survey, day)).unwrap_or_default();
+    w.after =
+        both.map(|(survey, day)| compare(&survey, &planned_doors(day), day.on)).filter(|c| c.doors.iter().any(|d| d.outcome.is_some()));
     w.rows = day.as_ref().map_or_else(Vec::new, |d| rows(d));
     w.lines = day.as_ref().map_or_else(Vec::new, |d| lines(d));
     w.day = day;
@@ -126,7 +145,7 @@ fn changed(survey: &Survey, day: &Day, change: &Change, ways: &dyn Ways) -> Resu
         Change::TakeOff(premise) => by_hand::remove(day, spot(*premise)?, ways),
         Change::LockDoor(premise, locked) => by_hand::lock_door(day, spot(*premise)?, *locked),
         Change::LockWalk(walk, locked) => by_hand::lock_walk(day, *walk, *locked),
-        Change::KeepOff(walk, street) => by_hand::hand_over_all(day, *walk, &|d| street_of(survey, d.premise) == street, ways),
+        Change::KeepOff(walk, street) => by_hand::hand_over_all(day, *walk, &|d| on_street(survey, d.premise, street), ways),
     }
 }
 
@@ -141,8 +160,9 @@ fn add(day: &Day, premise: PremiseId, walk: Option<usize>, ways: &dyn Ways) -> R
         arrive: 0.0,
         minutes: usual_minutes(day),
         walk_m: 0.0,
+        by_car: false,
         probability: None,
-        worth: known.map_or(0.0, |l| l.worth),
+        worth: known.map_or(1.0, |l| l.worth),
         must: false,
         promised: None,
         locked: false,
@@ -175,12 +195,6 @@ pub(super) fn stock(survey: &Survey, round: Option<RoundId>, day: &mut Day, lang
         let doors: Vec<PremiseId> = walk.doors.iter().map(|d| d.premise).collect();
         walk.supplies = carry(survey, round, &doors, &languages);
     }
-}
-
-/// The street of a premise's address: what follows the house number; empty where there is none.
-pub fn street_of(survey: &Survey, premise: PremiseId) -> &str {
-    let address = survey.premises.address.get(premise.row());
-    address.trim_start_matches(|c: char| !c.is_alphabetic() || c.is_ascii_digit()).trim()
 }
 
 /// Writes the day's files into a folder beside the window.
@@ -227,8 +241,8 @@ mod tests {
         let premise = PremiseId(premise);
         let why = Why { kind: WhyKind::Gap, words: "not visited".to_owned() };
         let at = ways.stand(premise).unwrap();
-        let (arrive, minutes, walk_m, worth) = (0.0, 12.0, 0.0, 1.0);
-        Door { premise, why, at, arrive, minutes, walk_m, probability: None, worth, must: false, promised: None, locked: false }
+        let (arrive, minutes, walk_m, by_car, worth) = (0.0, 12.0, 0.0, false, 1.0);
+        Door { premise, why, at, arrive, minutes, walk_m, by_car, probability: None, worth, must: false, promised: None, locked: false }
     }
 
     /// The street of forty yards: crew A has three doors, crew B two, one is left out.
@@ -246,7 +260,7 @@ mod tests {
         let (on, begins) = (date(2025, 7, 24), time(8, 0, 0, 0));
         let walks = vec![walk("Crew A", &[5, 8, 9]), walk("Crew B", &[20, 21])];
         let meeting_point = ways.meeting_point;
-        let mut day = Day { on, begins, shift_minutes: 60.0, meeting_point, walks, left_out: vec![left], one_more_crew: None };
+        let mut day = Day { on, begins, shift_minutes: 60.0, on_foot: true, meeting_point, walks, left_out: vec![left], ..Day::default() };
         (0..2).for_each(|w| retime(&mut day, w, &ways));
         let round = survey.round(None);
         let open = Some(Open { survey: Arc::new(survey), path: None, history: History::default(), revision: 1, changes: 1, round });
@@ -291,14 +305,17 @@ mod tests {
         let mut session = planned();
         ask(&mut session, WalkAction::Weigh(Change::Add(PremiseId(39), None)));
         let trial = session.walking.trial.clone().unwrap();
-        assert_eq!(trial.day.walks[1].doors.last().map(|d| d.premise.0), Some(39));
+        // On the way there or on the way back: both cost the same, for the street is a straight line.
+        assert!(trial.day.walks[1].doors.iter().any(|d| d.premise.0 == 39));
         assert!(trial.day.left_out.is_empty());
         ask(&mut session, WalkAction::DoIt);
         ask(&mut session, WalkAction::Weigh(Change::Add(PremiseId(38), Some(1))));
         let told = session.walking.trial.clone().unwrap().cost.too_long;
         assert!(told.len() == 1 && told[0].0 == 1 && told[0].1 > 0.0, "{told:?}");
         ask(&mut session, WalkAction::LeaveIt);
-        assert_eq!(doors(&session)[1], [20, 21, 39]);
+        let mut left = doors(&session)[1].clone();
+        left.sort_unstable();
+        assert_eq!(left, [20, 21, 39]);
     }
 
     #[test]
@@ -311,11 +328,5 @@ mod tests {
         ask(&mut session, WalkAction::DoIt);
         assert_eq!(doors(&session)[0], [8], "the locked door stays");
         assert_eq!(session.walking.kept_off, [(0, "Kettle Lane".to_owned())]);
-    }
-
-    #[test]
-    fn a_street_is_what_follows_the_house_number() {
-        let survey = sample::survey();
-        assert_eq!(street_of(&survey, PremiseId(7)), "Kettle Lane");
     }
 }

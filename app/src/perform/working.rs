@@ -25,7 +25,9 @@ pub(super) fn follow_up(session: &mut Session, tools: &mut Tools<'_>) {
     measure_reach(session, tools);
     foresee(session, tools);
     classify(session, tools);
+    super::walk_lines::follow_up(session);
     super::walk_search::know_ways(session, tools);
+    super::walk_search::learn(session, tools);
     super::looking::bring_tiles(session, tools);
 }
 
@@ -271,7 +273,7 @@ fn place_of(kind: JobKind) -> Option<Place> {
         JobKind::Settle | JobKind::Waiting => Some(Place::Settle),
         JobKind::Round | JobKind::Reach | JobKind::Foresee | JobKind::Barriers => Some(Place::Reach),
         JobKind::Classes | JobKind::Kinds | JobKind::Change | JobKind::Clusters => Some(Place::Brief),
-        JobKind::Walks | JobKind::Ways => Some(Place::Walks),
+        JobKind::Walks | JobKind::Ways | JobKind::Learn | JobKind::Lines => Some(Place::Walks),
         JobKind::Sheets => Some(Place::Sheets),
         JobKind::Ground | JobKind::OpenGround => Some(Place::Ground),
         JobKind::Due => Some(Place::Due),

@@ -18,7 +18,7 @@ use yardring_core::measure::{Access, Counts, Intervals, RoundChange};
 use yardring_core::place::{Bounds, BoxIndex, Frame, Local, WebTile};
 use yardring_core::reach::{Covered, Gap, Ground, Kept, SourceKind, Sources, Wanted};
 use yardring_core::survey::{BlockId, Marking, PremiseId, RoundId, Standing, Survey};
-use yardring_core::walks::StreetWays;
+use yardring_core::walks::{Learnt, StreetWays};
 
 /// An answer that is worked out anew whenever what it answers has changed. Until then the old one stays, marked stale.
 #[derive(Debug)]
@@ -317,6 +317,12 @@ pub enum Answer {
     BarriersNamed(Vec<PathBuf>),
     /// A file of barriers was read: the survey it is for had this revision.
     BarriersRead(u64, Result<Kept, Trouble>),
+    /// A file of lines that no crew crosses was named, or none.
+    LinesNamed(Vec<PathBuf>),
+    /// A file of lines that no crew crosses was read: the survey it is for had this revision.
+    LinesRead(u64, Result<Kept, Trouble>),
+    /// What the visits tell of the minutes at a door, for a revision.
+    Learnt(u64, Box<Learnt>),
     /// Files were looked at.
     Looked(Vec<(PathBuf, Result<LookedAt, Trouble>)>),
     /// A column map to read was named, or none.

@@ -2,12 +2,13 @@
 
 use jiff::civil::{Date, Time};
 use std::path::PathBuf;
-use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::{Arc, Mutex, PoisonError};
 use yardring_core::brief::PageSize;
 use yardring_core::place::Local;
 use yardring_core::survey::{PremiseId, Survey};
 use yardring_core::walks::by_hand::{Cost, Spot, Ways, spot_of};
-use yardring_core::walks::{CrewWalk, Day};
+use yardring_core::walks::{Compared, CrewWalk, Day, DoorMinutes, Learnt, Neatness, Pause, clock};
 
 /// What the planner says about the day and its crews.
 #[derive(Clone, Debug, PartialEq)]
@@ -22,8 +23,12 @@ pub struct Crews {
     pub shift_minutes: f64,
     /// Where every walk begins and ends.
     pub meeting_point: Option<Local>,
+    /// Breaks and pauses for the heat: when, how many minutes, and whether it is for the heat.
+    pub pauses: Vec<(Time, f64, bool)>,
+    /// Whether they have no car: legs too far to walk are walked all the same.
+    pub on_foot: bool,
     /// Minutes at a door; learnt from the visits when none are given.
-    pub minutes: Option<f64>,
+    pub minutes: Option<DoorMinutes>,
     /// Seconds that the search may take.
     pub effort: f64,
 }
@@ -36,6 +41,8 @@ impl Default for Crews {
             begins: Time::constant(8, 0, 0, 0),
             shift_minutes: 360.0,
             meeting_point: None,
+            pauses: Pause::USUAL.to_vec(),
+            on_foot: false,
             minutes: None,
             effort: 10.0,
         }
@@ -61,12 +68,46 @@ impl Crews {
         self.resize(self.names.len());
         (self.on, self.begins, self.shift_minutes) = (Some(day.on), day.begins, day.shift_minutes);
         self.meeting_point = Some(day.meeting_point);
+        self.on_foot = day.on_foot;
+        self.pauses = day.pauses.iter().map(|p| (clock(day.begins, p.from), p.minutes, p.heat)).collect();
     }
 
     /// The day that is planned: the one chosen, or the one after the survey's latest visit.
     pub fn day(&self, survey: &Survey) -> Option<Date> {
         let latest = survey.rounds.iter().map(|r| r.last).max();
         self.on.or_else(|| latest.and_then(|d| d.tomorrow().ok()))
+    }
+}
+
+/// What a search has reached so far, heard while it goes on; and word to it that it is enough.
+#[derive(Debug, Default)]
+pub struct Gains {
+    enough: AtomicBool,
+    reached: Mutex<Vec<(f64, f64)>>,
+}
+
+impl Gains {
+    /// Tells the search to end with the best plan it has.
+    pub fn enough(&self) {
+        self.enough.store(true, Ordering::Relaxed);
+    }
+
+    /// Whether somebody said that it is enough.
+    pub fn is_enough(&self) -> bool {
+        self.enough.load(Ordering::Relaxed)
+    }
+
+    /// Notes what the best plan is worth after so many seconds.
+    pub fn note(&self, seconds: f64, worth: f64) {
+        let mut reached = self.reached.lock().unwrap_or_else(PoisonError::into_inner);
+        if reached.last().is_none_or(|(_, before)| worth > *before) {
+            reached.push((seconds, worth));
+        }
+    }
+
+    /// The seconds after which a better plan was found, each with what it is worth.
+    pub fn reached(&self) -> Vec<(f64, f64)> {
+        self.reached.lock().unwrap_or_else(PoisonError::into_inner).clone()
     }
 }
 
@@ -126,6 +167,20 @@ pub enum WalkAction {
     Plan,
     /// Stop the search and keep the best plan so far.
     StopHere,
+    /// Plan the day after the one that is planned: what it leaves over comes along.
+    PlanNext,
+    /// Let a crew into a street again, by its place among those kept off.
+    LetIn(usize),
+    /// Promise a yard an hour, from one time to another.
+    Promise(PremiseId, Time, Time),
+    /// Take a promise back.
+    NoPromise(PremiseId),
+    /// Take lines that no crew crosses from a file.
+    Lines(PathBuf),
+    /// No crew crosses the line that is measured on the map.
+    LineDrawn,
+    /// Crews may cross everything again.
+    NoLines,
     /// A row of the list was chosen.
     Choose(Row),
     /// Weigh a change.
@@ -163,6 +218,18 @@ pub struct Walking {
     pub ways_asked: bool,
     /// Streets that a crew is kept off, by its place among the walks.
     pub kept_off: Vec<(usize, String)>,
+    /// Yards that were promised an hour.
+    pub promised: Vec<(PremiseId, (Time, Time))>,
+    /// Lines that no crew crosses, as the survey keeps them.
+    pub never_crossed: NeverCrossed,
+    /// How neat the plan is.
+    pub neatness: Neatness,
+    /// The plan beside the visits of its day, once there are some.
+    pub after: Option<Compared>,
+    /// Minutes at a door as the visits tell them, for a revision of the survey.
+    pub learnt: super::Derived<u64, Learnt>,
+    /// What the search at work has reached, or the last one.
+    pub gains: Arc<Gains>,
     /// The crew or heading chosen in the list, when it is no door.
     pub head: Option<Row>,
     /// A change that is weighed.
@@ -175,6 +242,17 @@ pub struct Walking {
     pub written: Vec<PathBuf>,
     /// Whether a better plan is still looked for.
     pub bettering: bool,
+}
+
+/// Lines that no crew crosses, read from what the survey keeps.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct NeverCrossed {
+    /// What the survey keeps; empty where it keeps none.
+    pub kept: String,
+    /// Where they came from.
+    pub file: String,
+    /// The lines.
+    pub lines: Vec<Arc<Vec<Local>>>,
 }
 
 /// A walk as the map draws it: its way and its stops.

@@ -141,7 +141,7 @@ fn scene(view: &View<'_>, survey: &Survey, laid: &Laid, night: bool) -> Scene {
         outlines: Arc::clone(&survey.premises.outline),
         index: Arc::clone(&laid.index),
         street_names: (!survey.streets.is_empty()).then(names),
-        walks: if session.desk == Desk::Plan { walks(view, night) } else { Vec::new() },
+        walks: if session.desk == Desk::Plan { never_crossed(view, night).chain(walks(view, night)).collect() } else { Vec::new() },
         meeting_point: session.walking.crews.meeting_point.filter(|_| session.desk == Desk::Plan),
         yard_names: Some(YardNames { addresses: Arc::clone(&survey.premises.address), ids: Arc::clone(&survey.premises.parcel_id) }),
         sources: reach.map(|r| Arc::clone(&r.dots)).unwrap_or_default(),
@@ -161,6 +161,13 @@ fn walks(view: &View<'_>, night: bool) -> Vec<WalkLine> {
         WalkLine { way: Arc::clone(way), stops: Arc::clone(stops), tint, pattern }
     };
     view.session.walking.lines.iter().enumerate().filter(|(_, l)| l.0.len() > 1).map(line).collect()
+}
+
+/// The lines that no crew crosses.
+fn never_crossed(view: &View<'_>, night: bool) -> impl Iterator<Item = WalkLine> {
+    let (tint, pattern) = theme::never_crossed(night);
+    let lines = view.session.walking.never_crossed.lines.iter();
+    lines.map(move |line| WalkLine { way: Arc::clone(line), stops: Arc::default(), tint, pattern })
 }
 
 /// The ground as the map draws it.

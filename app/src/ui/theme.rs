@@ -217,6 +217,11 @@ pub fn walk(crew: usize, night: bool) -> (Color32, (f32, f32)) {
     (tints[crew % tints.len()], PATTERNS[(crew + crew / 12) % PATTERNS.len()])
 }
 
+/// A line that no crew crosses: its tint, and the lengths of its dashes and gaps in points.
+pub fn never_crossed(night: bool) -> (Color32, (f32, f32)) {
+    (if night { DARK.ink } else { LIGHT.ink }, (2.0, 3.0))
+}
+
 /// How the reach is drawn over pictures of the ground: they show through.
 pub fn reach_over_ground(night: bool) -> map::ClassInk {
     let ink = reach(night);

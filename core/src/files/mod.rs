@@ -39,8 +39,8 @@ pub(crate) use look::look_with;
 pub use look::{ColumnLook, LayerLook, Look, column_looks, look};
 pub use table::{Cells, ShapeKind, Table};
 pub use tiles::{TileFacts, TileFile, TilePicture, TilePixels};
-pub(crate) use write::Unfinished;
 pub use write::{Column, Drawn, Features, Values, WriteError, write_features};
+pub(crate) use write::{Unfinished, degrees, escaped};
 
 use crate::job::Watch;
 use source::Source;

@@ -23,7 +23,7 @@ impl LonLat {
 }
 
 /// A place in the survey's district frame: metres east and metres north of the frame's centre.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Default, Clone, Copy, Debug, PartialEq)]
 #[repr(C)]
 pub struct Local {
     /// Metres east of the frame's centre.

@@ -17,7 +17,12 @@ pub struct Kept {
 impl Kept {
     /// The barriers that a survey keeps; `None` when it keeps none.
     pub fn of(survey: &Survey) -> Option<Self> {
-        survey.settings.get(settings::BARRIERS).and_then(|text| serde_json::from_str(text).ok())
+        Self::under(survey, settings::BARRIERS)
+    }
+
+    /// The lines that a survey keeps under a name; `None` when it keeps none.
+    pub fn under(survey: &Survey, name: &str) -> Option<Self> {
+        survey.settings.get(name).and_then(|text| serde_json::from_str(text).ok())
     }
 
     /// Lines under the name of their file.
@@ -42,7 +47,11 @@ impl Kept {
 
     /// The lines as barriers.
     pub fn barriers(&self) -> Barriers {
-        let line = |l: &Vec<[f64; 2]>| l.iter().map(|&[x, y]| Local { x, y }).collect();
-        Barriers::new(&self.lines.iter().map(line).collect::<Vec<_>>())
+        Barriers::new(&self.places())
+    }
+
+    /// The places of each line.
+    pub fn places(&self) -> Vec<Vec<Local>> {
+        self.lines.iter().map(|l| l.iter().map(|&[x, y]| Local { x, y }).collect()).collect()
     }
 }

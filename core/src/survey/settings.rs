@@ -11,6 +11,8 @@ pub const FILES_SEEN: &str = "files_seen";
 
 /// Lines that flight rarely crosses, as JSON: see [`crate::reach`].
 pub const BARRIERS: &str = "barriers";
+/// Lines that no crew crosses, as JSON in the form of the barriers: see `walks::Walking::of`.
+pub const NEVER_CROSSED: &str = "never_crossed";
 /// The office's own list of radii, with commas between them: see [`crate::reach`].
 pub const RADII: &str = "radii";
 /// There when the blocks were made from the premises because no file gave any: how, in words.

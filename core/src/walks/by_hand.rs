@@ -3,7 +3,8 @@
 //! Every change gives a new day and leaves the old one as it was, so that taking back is going back to it. Times, lengths and
 //! lines of the walks that changed are worked out anew; the others stay as they are, to the last bit.
 
-use super::{Because, CrewWalk, Day, Door, LeftOut, Pause, times};
+use super::legs::{Car, legs};
+use super::{Because, CrewWalk, Day, Door, LeftOut, Route, times};
 use crate::place::Local;
 use crate::survey::PremiseId;
 
@@ -27,17 +28,34 @@ pub struct Way {
     pub line: Vec<Local>,
 }
 
+impl Way {
+    /// Where no way leads.
+    pub(super) fn none() -> Self {
+        Self { seconds: f64::INFINITY, ..Self::default() }
+    }
+
+    /// A way along the streets.
+    pub(super) fn of(route: Route) -> Self {
+        Self { seconds: route.seconds, metres: route.metres, line: route.line }
+    }
+}
+
 /// What is known about going from door to door.
 pub trait Ways {
     /// Where on the street a crew stands for a premise; `None` when no street leads there.
     fn stand(&self, premise: PremiseId) -> Option<Local>;
 
-    /// The way from one stop to another.
+    /// The way from one stop to another, on foot.
     fn way(&self, from: Stop, to: Stop) -> Way;
 
-    /// Breaks and pauses that every crew makes, in order.
-    fn pauses(&self) -> &[Pause] {
-        &[]
+    /// How long it takes, in seconds on foot.
+    fn seconds(&self, from: Stop, to: Stop) -> f64 {
+        self.way(from, to).seconds
+    }
+
+    /// The crews' car, where they have one.
+    fn car(&self) -> Option<Car> {
+        None
     }
 }
 
@@ -219,26 +237,24 @@ pub fn lock_walk(day: &Day, walk: usize, locked: bool) -> Result<Day, ByHandErro
 pub fn retime(day: &mut Day, walk: usize, ways: &dyn Ways) {
     let Some(walk) = day.walks.get_mut(walk) else { return };
     walk.path.clear();
-    walk.walk_m = 0.0;
-    if walk.doors.is_empty() {
-        walk.back_after = 0.0;
-        return;
-    }
+    (walk.walk_m, walk.back_after, walk.drives) = (0.0, 0.0, 0);
+    let stops: Vec<Stop> = walk.doors.iter().map(|d| Stop::Door(d.premise)).collect();
+    let legs = legs(Stop::MeetingPoint, &stops, &|a, b| ways.seconds(a, b), ways.car());
     let mut at = Stop::MeetingPoint;
-    let mut legs = Vec::with_capacity(walk.doors.len());
-    for door in &mut walk.doors {
-        let to = Stop::Door(door.premise);
-        let way = ways.way(at, to);
-        append(&mut walk.path, &way.line);
-        door.walk_m = way.metres;
-        walk.walk_m += way.metres;
-        legs.push((way.seconds / 60.0, door.minutes, door.promised));
-        at = to;
+    for (k, leg) in legs.iter().enumerate() {
+        let on_foot = ways.way(at, leg.from_car.unwrap_or(leg.to));
+        append(&mut walk.path, &on_foot.line);
+        if let Some(car) = leg.from_car {
+            append(&mut walk.path, &ways.way(car, leg.to).line);
+            walk.drives += 1;
+        }
+        walk.walk_m += on_foot.metres;
+        walk.doors.iter_mut().skip(k).take(1).for_each(|door| (door.walk_m, door.by_car) = (on_foot.metres, leg.from_car.is_some()));
+        at = leg.to;
     }
-    let home = ways.way(at, Stop::MeetingPoint);
-    append(&mut walk.path, &home.line);
-    walk.walk_m += home.metres;
-    let clock = times(&legs, home.seconds / 60.0, ways.pauses());
+    let on_clock = walk.doors.iter().zip(&legs).map(|(door, leg)| (leg.seconds / 60.0, door.minutes, door.promised));
+    let home = legs.last().map_or(0.0, |leg| leg.seconds / 60.0);
+    let clock = times(&on_clock.collect::<Vec<_>>(), home, &day.pauses);
     walk.doors.iter_mut().zip(&clock.arrive).for_each(|(door, &arrive)| door.arrive = arrive);
     walk.back_after = clock.back_after;
 }
@@ -270,15 +286,13 @@ fn put(day: &mut Day, to: Spot, door: Door) -> Result<(), ByHandError> {
 
 /// Where in a walk one more premise costs the fewest seconds; the first of equals.
 fn cheapest(day: &Day, walk: usize, premise: PremiseId, ways: &dyn Ways) -> Option<Spot> {
-    let doors = &day.walks.get(walk)?.doors;
-    let stop = |i: usize| if i == 0 || i > doors.len() { Stop::MeetingPoint } else { Stop::Door(doors[i - 1].premise) };
-    let seconds = |from: Stop, to: Stop| ways.way(from, to).seconds;
-    let more = |k: usize| {
-        let (before, after) = (stop(k), stop(k + 1));
-        let without = if doors.is_empty() { 0.0 } else { seconds(before, after) };
-        seconds(before, Stop::Door(premise)) + seconds(Stop::Door(premise), after) - without
+    let stops: Vec<Stop> = day.walks.get(walk)?.doors.iter().map(|d| Stop::Door(d.premise)).collect();
+    let travel = |door: usize| {
+        let mut with = stops.clone();
+        with.insert(door, Stop::Door(premise));
+        legs(Stop::MeetingPoint, &with, &|a, b| ways.seconds(a, b), ways.car()).iter().map(|leg| leg.seconds).sum::<f64>()
     };
-    let costs = (0..=doors.len()).map(|k| (more(k), k));
+    let costs = (0..=stops.len()).map(|door| (travel(door), door));
     costs.min_by(|a, b| a.0.total_cmp(&b.0)).map(|(_, door)| Spot { walk, door })
 }
 
@@ -305,7 +319,7 @@ impl Ways for StraightWays {
             Stop::MeetingPoint => Some(self.meeting_point),
             Stop::Door(premise) => self.stand(premise),
         };
-        let Some((a, b)) = place(from).zip(place(to)) else { return Way { seconds: f64::INFINITY, ..Way::default() } };
+        let Some((a, b)) = place(from).zip(place(to)) else { return Way::none() };
         let metres = a.distance(b) * self.detour;
         Way { seconds: metres / self.speed, metres, line: vec![a, b] }
     }
@@ -335,6 +349,7 @@ mod tests {
             arrive: 0.0,
             minutes: 12.0,
             walk_m: 0.0,
+            by_car: false,
             probability: None,
             worth,
             must: false,
@@ -353,8 +368,17 @@ mod tests {
         };
         let walks: Vec<CrewWalk> = sizes.iter().map(|&n| walk(n)).collect();
         let (on, begins) = (date(2025, 7, 24), time(8, 0, 0, 0));
-        let mut day =
-            Day { on, begins, shift_minutes: 360.0, meeting_point: ways.meeting_point, walks, left_out: vec![], one_more_crew: None };
+        let mut day = Day {
+            on,
+            begins,
+            shift_minutes: 360.0,
+            pauses: vec![],
+            on_foot: true,
+            meeting_point: ways.meeting_point,
+            walks,
+            left_out: vec![],
+            one_more_crew: None,
+        };
         (0..sizes.len()).for_each(|w| retime(&mut day, w, &ways));
         day
     }

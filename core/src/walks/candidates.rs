@@ -1,6 +1,7 @@
 //! Which doors may be walked to on a day, why, and what each visit is worth.
 
-use super::{Learnt, Why, WhyKind};
+use super::left_over::{WORTH_MORE, left_over};
+use super::{Day, Learnt, LeftOver, Why, WhyKind};
 use crate::foresee::{CallBack, Reason as Due, Species, callbacks};
 use crate::job::{Cancelled, Watch};
 use crate::reach::{Gap, Reason, SourceKind, Wanted, gaps, sources};
@@ -50,6 +51,8 @@ pub struct Looking<'a> {
     pub chances: Option<&'a [Option<f64>]>,
     /// Minutes at a door.
     pub minutes: &'a Learnt,
+    /// The plan that the survey keeps: what was not finished of an earlier day comes over.
+    pub before: Option<&'a Day>,
 }
 
 /// Days for which the yards round a case come first.
@@ -62,13 +65,15 @@ const RING_DAYS: i64 = 45;
 const FIRST_GAP: f64 = 0.30;
 const LAST_GAP: f64 = 0.05;
 
-/// The doors that may be walked to on a day: gaps in the reach, gaps round cases of the last weeks, and call-backs that are due.
+/// The doors that may be walked to on a day: gaps in the reach, gaps round cases of the last weeks, call-backs that are due, and what
+/// an earlier day left over.
 ///
 /// Left out: premises visited on the day already, those that refused, which are for the office, and those without an outline,
 /// which nobody could walk to.
 ///
 /// Worth: the chance of larvae or pupae, or where none is foreseen a number that falls with the order of urgency; half as
-/// much again with pupae near; twice as much round a case; less where a visit only comes due later. A call-back where something
+/// much again with pupae near; twice as much round a case; a fifth more where an earlier day's crew did not get to it; less where a visit
+/// only comes due later. A call-back where something
 /// was left alive is worth a sure find. Past its last safe day, or on it, it is a must. These weights are our own.
 ///
 /// # Errors
@@ -89,6 +94,9 @@ pub fn candidates(survey: &Survey, standings: &[Standing], looking: &Looking<'_>
     }
     for due in callbacks(survey, standings, looking.on, looking.species) {
         take_call_back(survey, looking, &due, &mut all);
+    }
+    for left in looking.before.map(|day| left_over(survey, day, looking.on)).unwrap_or_default() {
+        take_left_over(survey, looking, left, &mut all);
     }
     all.retain(|premise, _| may_be_visited(survey, standings, looking.on, *premise));
     let mut out: Vec<Candidate> = all.into_values().collect();
@@ -158,6 +166,28 @@ fn take_call_back(survey: &Survey, looking: &Looking<'_>, due: &CallBack, all: &
             let probability = chance(looking, due.premise);
             let fresh = Candidate { premise: due.premise, why: Why { kind, words }, worth, must, minutes, probability, promised: None };
             all.insert(due.premise, fresh);
+        }
+    }
+}
+
+/// Tells of a candidate that an earlier day left it over, or makes one of what was on a walk for another reason.
+fn take_left_over(survey: &Survey, looking: &Looking<'_>, left: LeftOver, all: &mut BTreeMap<PremiseId, Candidate>) {
+    let kind = WhyKind::LeftOver;
+    match all.get_mut(&left.premise) {
+        // Somebody was there: the visit itself is its reason by now.
+        Some(_) if left.tried => {}
+        Some(held) => {
+            held.why = Why { kind, words: format!("{}; {}", left.words, held.why.words) };
+            held.worth *= WORTH_MORE;
+        }
+        None => {
+            let words = format!("{}; {}", left.words, left.reason);
+            let minutes = if left.minutes > 0.0 { left.minutes } else { looking.minutes.expected(survey, left.premise) };
+            let probability = chance(looking, left.premise);
+            let worth = left.worth.max(LAST_GAP) * if left.tried { 1.0 } else { WORTH_MORE };
+            let fresh =
+                Candidate { premise: left.premise, why: Why { kind, words }, worth, must: false, minutes, probability, promised: None };
+            all.insert(left.premise, fresh);
         }
     }
 }
@@ -273,7 +303,7 @@ mod tests {
     fn found(s: &Survey, chances: Option<&[Option<f64>]>) -> Vec<Candidate> {
         let wanted = Wanted { radius: Metres(60.0), measure_from: MeasureFrom::Outline, ..Wanted::default() };
         let minutes = learn_minutes(s, &Walking::default());
-        let looking = Looking { on: ON, wanted, species: Species::Albopictus, chances, minutes: &minutes };
+        let looking = Looking { on: ON, wanted, species: Species::Albopictus, chances, minutes: &minutes, before: None };
         candidates(s, &standings(s, RoundId(0)), &looking, &Unwatched).expect("nobody stops it")
     }
 

@@ -1,11 +1,12 @@
 //! A planned day: every crew's walk door by door, and the doors that are left out, each with its reason.
 
+use super::Pause;
 use crate::place::Local;
 use crate::survey::PremiseId;
 use jiff::civil::{Date, Time};
 
 /// One planned day.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct Day {
     /// The day.
     pub on: Date,
@@ -13,6 +14,10 @@ pub struct Day {
     pub begins: Time,
     /// How long a crew is out at most, in minutes.
     pub shift_minutes: f64,
+    /// Breaks and pauses for the heat, in order.
+    pub pauses: Vec<Pause>,
+    /// Whether the crews have no car: legs too far to walk are walked all the same.
+    pub on_foot: bool,
     /// Where every walk begins and ends.
     pub meeting_point: Local,
     /// One walk for each crew, in the crews' order; a crew without doors has an empty walk.
@@ -57,8 +62,10 @@ pub struct CrewWalk {
     pub path: Vec<Local>,
     /// Minutes after the beginning at which the crew is back.
     pub back_after: f64,
-    /// The length of the walk in metres.
+    /// What is walked, in metres; what is driven does not count.
     pub walk_m: f64,
+    /// Legs that are driven.
+    pub drives: usize,
     /// What to carry.
     pub supplies: Vec<Supply>,
     /// Whether a later plan must leave this walk as it is.
@@ -80,6 +87,8 @@ pub struct Door {
     pub minutes: f64,
     /// Metres walked to it from the door before, or from the meeting point.
     pub walk_m: f64,
+    /// Whether the crew comes by car: it walks back to where the car stands and drives from there.
+    pub by_car: bool,
     /// The chance that it is positive, when it could be foreseen.
     pub probability: Option<f64>,
     /// What the visit is worth; only the order of such numbers means anything.
@@ -117,6 +126,8 @@ pub enum WhyKind {
     CallBack,
     /// A premise in the reach that nobody inspected.
     Gap,
+    /// It was on a walk of an earlier day, and nobody reached it.
+    LeftOver,
     /// The planner put it there.
     ByHand,
 }
@@ -145,6 +156,8 @@ pub enum Because {
     NoWayThere,
     /// Nobody can be there when it was promised.
     PromiseCannotBeKept,
+    /// Every crew is kept off its street.
+    KeptOff,
     /// The planner took it off.
     TakenOff,
 }
@@ -157,6 +170,7 @@ impl Because {
             Self::TooFar => "too far for one shift",
             Self::NoWayThere => "no street leads there",
             Self::PromiseCannotBeKept => "promised hour cannot be kept",
+            Self::KeptOff => "no crew may go to this street",
             Self::TakenOff => "taken off by hand",
         }
     }

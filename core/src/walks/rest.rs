@@ -1,6 +1,7 @@
 //! Planning the rest of a day again: what a planner has locked or taken off stays so.
 
 use super::by_hand::{self, ByHandError, Spot, Ways};
+use super::kept_off::keep_off;
 use super::{Because, Candidate, Day, Door, Effort, LeftOut, Planned, StreetNetwork, WalkError, Wish, plan_day};
 use crate::job::Watch;
 use crate::survey::{PremiseId, Survey};
@@ -9,7 +10,8 @@ use std::collections::BTreeSet;
 /// Plans a day anew round what stays of the one before: locked walks as they are, locked doors in their crew's walk, doors that
 /// were taken off left out. Where locked doors make a shift too long, the doors worth least of that walk give way.
 ///
-/// The crews are those of the wish; a locked walk of a crew that is no longer there is planned anew.
+/// Doors in streets that a crew is kept off go to the others. The crews are those of the wish; a locked walk of a crew that is no longer
+/// there is planned anew, and of the plan of another day nothing stays.
 ///
 /// # Errors
 /// As [`plan_day`]; a day with nothing left to plan is no error.
@@ -25,6 +27,8 @@ pub fn plan_rest(
     effort: &mut dyn Effort,
     watch: &dyn Watch,
 ) -> Result<Planned, WalkError> {
+    let nothing_stays = Day::default();
+    let before = if before.on == wish.on { before } else { &nothing_stays };
     let locked = |i: usize| before.walks.get(i).is_some_and(|w| w.locked);
     let free: Vec<usize> = (0..wish.crews.len()).filter(|&i| !locked(i)).collect();
     let held = held(before, wish.crews.len());
@@ -36,18 +40,17 @@ pub fn plan_rest(
     let crews: Vec<String> = free.iter().map(|&i| wish.crews[i].clone()).collect();
     let asked = Wish { crews, ..wish.clone() };
     let mut planned = if rest.is_empty() || free.is_empty() {
-        nothing(&asked, &rest)
+        nothing(&asked, &rest, network.walking().driving.is_none())
     } else {
         plan_day(survey, network, &rest, &asked, seed, effort, watch)?
     };
     merge(&mut planned.day, before, wish, &free);
-    let drives = std::mem::replace(&mut planned.driven, vec![0; wish.crews.len()]);
-    free.iter().zip(drives).for_each(|(&crew, legs)| planned.driven[crew] = legs);
     planned.day.left_out.extend(off);
     for (walk, door) in held {
         planned.day = by_hand::add(&planned.day, walk, door, ways).unwrap_or(planned.day);
         make_room(&mut planned.day, walk, ways);
     }
+    keep_off(survey, &mut planned.day, wish, candidates, ways);
     planned.day.left_out.sort_by(|a, b| b.worth.total_cmp(&a.worth).then(a.premise.cmp(&b.premise)));
     Ok(planned)
 }
@@ -59,19 +62,21 @@ fn held(before: &Day, crews: usize) -> Vec<(usize, Door)> {
 }
 
 /// A day of empty walks, everything left out.
-fn nothing(wish: &Wish, rest: &[Candidate]) -> Planned {
+fn nothing(wish: &Wish, rest: &[Candidate], on_foot: bool) -> Planned {
     let left = |c: &Candidate| LeftOut { premise: c.premise, why: c.why.clone(), worth: c.worth, because: Because::ShiftsFull };
     let walks = wish.crews.iter().map(|crew| super::CrewWalk { crew: crew.clone(), ..super::CrewWalk::default() }).collect();
     let day = Day {
         on: wish.on,
         begins: wish.begins,
         shift_minutes: wish.shift_minutes,
+        pauses: wish.pauses.clone(),
+        on_foot,
         meeting_point: wish.meeting_point,
         walks,
         left_out: rest.iter().map(left).collect(),
         one_more_crew: None,
     };
-    Planned { day, candidates: rest.len(), looked_at: 0, travel_seconds: 0.0, driven: vec![0; wish.crews.len()] }
+    Planned { day, candidates: rest.len(), looked_at: 0, travel_seconds: 0.0 }
 }
 
 /// Puts the walks that were planned at their crews' places, between those that stay.
@@ -85,7 +90,7 @@ fn merge(day: &mut Day, before: &Day, wish: &Wish, free: &[usize]) {
 }
 
 /// Leaves the doors worth least out until the walk fits its shift; what is locked or cannot wait stays.
-fn make_room(day: &mut Day, walk: usize, ways: &dyn Ways) {
+pub(super) fn make_room(day: &mut Day, walk: usize, ways: &dyn Ways) {
     while day.walks[walk].back_after > day.shift_minutes {
         let doors = day.walks[walk].doors.iter().enumerate().filter(|(_, d)| !d.locked && !d.must);
         let Some((door, _)) = doors.min_by(|a, b| a.1.worth.total_cmp(&b.1.worth)) else { return };
@@ -122,17 +127,18 @@ mod tests {
         let door = |i: u32| Candidate { worth: f64::from(i), ..Candidate::by_hand(PremiseId(i), 10.0, "not visited") };
         let doors = (0..90).step_by(3).map(door).collect();
         let meeting_point = Local { x: 120.0, y: 120.0 };
-        let pauses = vec![Pause { from: 60.0, minutes: 10.0 }];
+        let pauses = vec![Pause { from: 60.0, minutes: 10.0, heat: true }];
         let wish = Wish {
             on: date(2025, 7, 24),
             begins: time(8, 0, 0, 0),
             shift_minutes: 120.0,
             crews: (1..4).map(|n| format!("Crew {n}")).collect(),
             meeting_point,
-            pauses: pauses.clone(),
+            pauses,
+            kept_off: vec![],
             one_more: false,
         };
-        let ways = StreetWays::new(Arc::clone(&survey), Arc::clone(&network), meeting_point, pauses).unwrap();
+        let ways = StreetWays::new(Arc::clone(&survey), Arc::clone(&network), meeting_point).unwrap();
         Town { survey, network, doors, wish, ways }
     }
 
@@ -191,7 +197,7 @@ mod tests {
     #[test]
     fn without_anything_to_keep_it_is_the_plan_from_nothing() {
         let town = a_town();
-        let nothing = Day { walks: Vec::new(), left_out: Vec::new(), ..town.plan() };
+        let nothing = Day::default();
         assert_eq!(town.again(&nothing, &town.wish), town.plan());
     }
 

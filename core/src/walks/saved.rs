@@ -1,6 +1,6 @@
 //! A planned day as text that is kept in the survey, and back.
 
-use super::{Because, CrewWalk, Day, Door, LeftOut, OneMore, Supply, Why, WhyKind};
+use super::{Because, CrewWalk, Day, Door, LeftOut, OneMore, Pause, Supply, Why, WhyKind};
 use crate::place::Local;
 use crate::survey::{PremiseId, Survey};
 use serde::{Deserialize, Serialize};
@@ -11,6 +11,10 @@ struct SavedDay {
     on: String,
     begins: String,
     shift_minutes: f64,
+    #[serde(default)]
+    pauses: Vec<(f64, f64, bool)>,
+    #[serde(default)]
+    on_foot: bool,
     meeting_point: [f64; 2],
     walks: Vec<SavedWalk>,
     left_out: Vec<SavedLeftOut>,
@@ -24,6 +28,8 @@ struct SavedWalk {
     path: Vec<[f64; 2]>,
     back_after: f64,
     walk_m: f64,
+    #[serde(default)]
+    drives: usize,
     supplies: Vec<(String, f64, String)>,
     locked: bool,
 }
@@ -36,6 +42,8 @@ struct SavedDoor {
     arrive: f64,
     minutes: f64,
     walk_m: f64,
+    #[serde(default)]
+    by_car: bool,
     probability: Option<f64>,
     worth: f64,
     must: bool,
@@ -58,10 +66,16 @@ struct SavedPremise(String, u32);
 #[derive(Serialize, Deserialize)]
 struct SavedWhy(String, String);
 
-const KINDS: [(WhyKind, &str); 4] =
-    [(WhyKind::LastSafeDay, "last safe day"), (WhyKind::CallBack, "call-back"), (WhyKind::Gap, "gap"), (WhyKind::ByHand, "by hand")];
+const KINDS: [(WhyKind, &str); 5] = [
+    (WhyKind::LastSafeDay, "last safe day"),
+    (WhyKind::CallBack, "call-back"),
+    (WhyKind::Gap, "gap"),
+    (WhyKind::LeftOver, "left over"),
+    (WhyKind::ByHand, "by hand"),
+];
 
-const BECAUSE: [Because; 5] = [Because::ShiftsFull, Because::TooFar, Because::NoWayThere, Because::PromiseCannotBeKept, Because::TakenOff];
+const BECAUSE: [Because; 6] =
+    [Because::ShiftsFull, Because::TooFar, Because::NoWayThere, Because::PromiseCannotBeKept, Because::KeptOff, Because::TakenOff];
 
 /// The text that a survey keeps under [`crate::survey::settings::WALKS`].
 pub fn write_day(survey: &Survey, day: &Day) -> String {
@@ -77,6 +91,7 @@ pub fn write_day(survey: &Survey, day: &Day) -> String {
         arrive: d.arrive,
         minutes: d.minutes,
         walk_m: d.walk_m,
+        by_car: d.by_car,
         probability: d.probability,
         worth: d.worth,
         must: d.must,
@@ -89,6 +104,7 @@ pub fn write_day(survey: &Survey, day: &Day) -> String {
         path: w.path.iter().map(|p| [p.x, p.y]).collect(),
         back_after: w.back_after,
         walk_m: w.walk_m,
+        drives: w.drives,
         supplies: w.supplies.iter().map(|s| (s.what.clone(), s.amount, s.unit.clone())).collect(),
         locked: w.locked,
     };
@@ -98,6 +114,8 @@ pub fn write_day(survey: &Survey, day: &Day) -> String {
         on: day.on.to_string(),
         begins: day.begins.to_string(),
         shift_minutes: day.shift_minutes,
+        pauses: day.pauses.iter().map(|p| (p.from, p.minutes, p.heat)).collect(),
+        on_foot: day.on_foot,
         meeting_point: [day.meeting_point.x, day.meeting_point.y],
         walks: day.walks.iter().map(walk).collect(),
         left_out: day.left_out.iter().map(left).collect(),
@@ -122,6 +140,8 @@ pub fn read_day(survey: &Survey, text: &str) -> Option<Day> {
         on: saved.on.parse().ok()?,
         begins: saved.begins.parse().ok()?,
         shift_minutes: saved.shift_minutes,
+        pauses: saved.pauses.into_iter().map(|(from, minutes, heat)| Pause { from, minutes, heat }).collect(),
+        on_foot: saved.on_foot,
         meeting_point: place(saved.meeting_point),
         walks: saved.walks.into_iter().map(|w| walk(w, &find)).collect(),
         left_out: saved.left_out.into_iter().filter_map(|l| left(l, &find)).collect(),
@@ -145,6 +165,7 @@ fn walk(w: SavedWalk, find: &dyn Fn(&SavedPremise) -> Option<PremiseId>) -> Crew
         path: w.path.into_iter().map(place).collect(),
         back_after: w.back_after,
         walk_m: w.walk_m,
+        drives: w.drives,
         supplies: w.supplies.into_iter().map(|(what, amount, unit)| Supply { what, amount, unit }).collect(),
         locked: w.locked,
     }
@@ -158,6 +179,7 @@ fn door(d: SavedDoor, find: &dyn Fn(&SavedPremise) -> Option<PremiseId>) -> Opti
         arrive: d.arrive,
         minutes: d.minutes,
         walk_m: d.walk_m,
+        by_car: d.by_car,
         probability: d.probability,
         worth: d.worth,
         must: d.must,
@@ -187,6 +209,7 @@ mod tests {
             arrive: 12.5,
             minutes: 10.0,
             walk_m: 80.0,
+            by_car: true,
             probability: Some(0.2),
             worth: 0.3,
             must: true,
@@ -194,12 +217,15 @@ mod tests {
             locked: false,
         };
         let supplies = vec![Supply { what: "bags".to_owned(), amount: 3.0, unit: String::new() }];
-        let walk = CrewWalk { crew: "A".to_owned(), doors: vec![door(3), door(8)], supplies, locked: true, ..CrewWalk::default() };
+        let walk =
+            CrewWalk { crew: "A".to_owned(), doors: vec![door(3), door(8)], supplies, locked: true, drives: 2, ..CrewWalk::default() };
         let left = LeftOut { premise: PremiseId(9), why: why(WhyKind::Gap), worth: 0.1, because: Because::TooFar };
         Day {
             on: date(2025, 7, 21),
             begins: time(8, 0, 0, 0),
             shift_minutes: 360.0,
+            pauses: vec![Pause { from: 240.0, minutes: 30.0, heat: false }],
+            on_foot: true,
             meeting_point: Local { x: 0.5, y: 0.25 },
             walks: vec![walk, CrewWalk::default()],
             left_out: vec![left],

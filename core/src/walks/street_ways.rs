@@ -1,7 +1,8 @@
 //! Ways along the streets for changes by hand.
 
 use super::by_hand::{Stop, Way, Ways};
-use super::{Pause, Spot, StreetNetwork};
+use super::legs::Car;
+use super::{Spot, StreetNetwork};
 use crate::place::Local;
 use crate::survey::{PremiseId, Survey};
 use std::collections::BTreeMap;
@@ -13,15 +14,14 @@ pub struct StreetWays {
     survey: Arc<Survey>,
     network: Arc<StreetNetwork>,
     meeting: Spot,
-    pauses: Vec<Pause>,
     known: Mutex<BTreeMap<(Stop, Stop), Way>>,
 }
 
 impl StreetWays {
     /// The ways from and to a meeting point; `None` when no street is near it.
-    pub fn new(survey: Arc<Survey>, network: Arc<StreetNetwork>, meeting_point: Local, pauses: Vec<Pause>) -> Option<Self> {
+    pub fn new(survey: Arc<Survey>, network: Arc<StreetNetwork>, meeting_point: Local) -> Option<Self> {
         let meeting = network.spot_of_place(meeting_point)?;
-        Some(Self { survey, network, meeting, pauses, known: Mutex::default() })
+        Some(Self { survey, network, meeting, known: Mutex::default() })
     }
 
     fn spot(&self, stop: Stop) -> Option<Spot> {
@@ -41,18 +41,17 @@ impl Ways for StreetWays {
         if let Some(way) = self.known.lock().unwrap_or_else(PoisonError::into_inner).get(&(from, to)) {
             return way.clone();
         }
-        let way = match self.spot(from).zip(self.spot(to)) {
-            Some((a, b)) => {
-                let route = self.network.route(&a, &b);
-                Way { seconds: route.seconds, metres: route.metres, line: route.line }
-            }
-            None => Way { seconds: f64::INFINITY, ..Way::default() },
-        };
+        let way = self.spot(from).zip(self.spot(to)).map_or_else(Way::none, |(a, b)| Way::of(self.network.route(&a, &b)));
         self.known.lock().unwrap_or_else(PoisonError::into_inner).insert((from, to), way.clone());
         way
     }
 
-    fn pauses(&self) -> &[Pause] {
-        &self.pauses
+    fn seconds(&self, from: Stop, to: Stop) -> f64 {
+        let known = self.known.lock().unwrap_or_else(PoisonError::into_inner).get(&(from, to)).map(|way| way.seconds);
+        known.unwrap_or_else(|| self.way(from, to).seconds)
+    }
+
+    fn car(&self) -> Option<Car> {
+        Car::of(self.network.walking())
     }
 }

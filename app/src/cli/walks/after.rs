@@ -43,7 +43,7 @@ pub fn run(asked: &Asked, on: Date, file: Option<&Path>, output: &Output) -> Res
 }
 
 /// The day that is kept in the survey.
-fn kept(asked: &Asked, on: Date) -> Result<yardring_core::walks::Day, Failure> {
+pub(super) fn kept(asked: &Asked, on: Date) -> Result<yardring_core::walks::Day, Failure> {
     let hint = "Plan it with yardring walks SURVEY.gpkg --on DATE --start LON,LAT, or name its file: --compare DIR/walks.csv";
     match planned_day(&asked.opened.survey) {
         Some(day) if day.on == on => Ok(day),

@@ -9,17 +9,18 @@ use super::{Done, Failure, Output};
 use crate::day_files;
 use clap::Args;
 use jiff::civil::{Date, Time};
+use serde_json::json;
 use std::path::{Path, PathBuf};
-use wanted::{Effort, Minutes, Place, Promise, Span, Stretch};
+use std::sync::Arc;
+use wanted::{Effort, KeptOff, Minutes, Place, Promise, Rest, Span, Stretch};
 use yardring_core::brief::{HandOut, PageSize};
 use yardring_core::error::Hint as _;
 use yardring_core::foresee::{Chances, Species, foresee};
-use yardring_core::job::Cancelled;
-use yardring_core::store::keep_setting;
-use yardring_core::survey::{PremiseId, settings};
+use yardring_core::intake::read_barriers;
+use yardring_core::store::{keep_setting, planned_day};
+use yardring_core::survey::{PremiseId, Survey, settings};
 use yardring_core::walks::{
-    Candidate, Iterations, Learnt, Looking, NetworkReport, Pause, Planned, StreetNetwork, Walking, Wish, candidates, iterations_for,
-    learn_minutes, plan_day, write_day,
+    Day, Iterations, Learnt, Morning, Neatness, NetworkReport, Pause, Planned, Wish, iterations_for, neatness, write_day,
 };
 
 /// The walks of one day: which doors, by which crew, in which order; and after the day, what was done of them.
@@ -37,14 +38,17 @@ pub struct Walks {
     #[arg(long, default_value = "6h")]
     shift: Span,
     /// Where every walk begins and ends, as LON,LAT in degrees.
-    #[arg(long, value_name = "LON,LAT", allow_hyphen_values = true, required_unless_present = "compare")]
+    #[arg(long, value_name = "LON,LAT", allow_hyphen_values = true, required_unless_present_any = ["compare", "print", "crew"])]
     start: Option<Place>,
     /// When the crews leave, as 08:00.
     #[arg(long, default_value = "08:00")]
     begins: Time,
-    /// A break or a pause for the heat, as 12:00-12:30; may be given several times.
-    #[arg(long, value_name = "FROM-UNTIL")]
-    pause: Vec<Stretch>,
+    /// A break, as 12:00-12:30; may be given several times; none for no break.
+    #[arg(long, value_name = "FROM-UNTIL", default_value = "12:00-12:30")]
+    pause: Vec<Rest>,
+    /// A pause for the heat of the day, as 13:00-13:15; may be given several times; none for no pause.
+    #[arg(long, value_name = "FROM-UNTIL", default_value = "13:00-13:15")]
+    heat_pause: Vec<Rest>,
     /// A door that was promised an hour, as PARCEL=17:00-18:30; may be given several times.
     #[arg(long, value_name = "PARCEL=FROM-UNTIL")]
     promised: Vec<Promise>,
@@ -54,6 +58,16 @@ pub struct Walks {
     /// The crews have no car: legs too far to walk are walked all the same.
     #[arg(long)]
     on_foot: bool,
+    /// Lines that no crew crosses, such as a railway or a motorway; leave gaps where there is a bridge. The survey keeps them for later
+    /// plans; none for no lines.
+    #[arg(long, value_name = "FILE")]
+    never_cross: Option<PathBuf>,
+    /// A street that a crew is kept off, as "Crew 1=Kettle Lane"; may be given several times.
+    #[arg(long, value_name = "CREW=STREET")]
+    keep_off: Vec<KeptOff>,
+    /// Keep what is locked or taken off in the plan of this day that the survey keeps, and plan the rest again.
+    #[arg(long)]
+    rest: bool,
     /// The species whose growth sets the last safe day: albopictus or aegypti.
     #[arg(long, default_value = "albopictus")]
     species: Species,
@@ -73,6 +87,12 @@ pub struct Walks {
     /// Languages of the notices to carry, with commas.
     #[arg(long, default_value = "English", value_delimiter = ',')]
     notices: Vec<String>,
+    /// Plan nothing: write the files of the plan that the survey keeps into the folder of --out once more.
+    #[arg(long, requires = "out", conflicts_with = "compare")]
+    print: bool,
+    /// Plan nothing: write the sheet and the track of one crew once more, by its name or its number.
+    #[arg(long, value_name = "CREW", requires = "out", conflicts_with = "compare")]
+    crew: Option<String>,
     /// After the day: lay the plan kept in the survey, or that of a walks.csv, beside the visits of the day.
     #[arg(long, value_name = "WALKS.csv", num_args = 0..=1)]
     compare: Option<Option<PathBuf>>,
@@ -83,6 +103,9 @@ struct Answer {
     planned: Planned,
     learnt: Learnt,
     network: NetworkReport,
+    neatness: Neatness,
+    /// Doors that an earlier day left over, and that day.
+    left_over: Option<(usize, Date)>,
     tries: u64,
     /// Why no chance is foreseen, when none is.
     refused: Option<String>,
@@ -91,88 +114,136 @@ struct Answer {
 }
 
 impl Walks {
-    /// Plans the day, or compares it, and answers.
+    /// Plans the day, prints or compares it, and answers.
     ///
     /// # Errors
     /// [`Failure`] when the survey cannot be read, nothing can be planned, or a file cannot be written.
     pub fn run(&self, output: &Output) -> Result<Done, Failure> {
-        let asked = self.reach.open(output)?;
+        let mut asked = self.reach.open(output)?;
         if let Some(file) = &self.compare {
             return after::run(&asked, self.on, file.as_deref(), output);
         }
-        let mut answer = self.plan(&asked, output)?;
-        let kept = keep_setting(self.reach.survey_path(), settings::WALKS, Some(&write_day(&asked.opened.survey, &answer.planned.day)));
-        if let Err(error) = kept {
-            answer.cautions.push(format!("The walks were not kept in the survey: {error}. {}", error.hint()));
+        if self.print || self.crew.is_some() {
+            return self.print_again(&asked, output);
         }
-        let written = self.out.as_deref().map(|folder| self.hand_out(folder, &asked, &answer.planned, output)).transpose()?;
+        self.put_lines(&mut asked, output)?;
+        let mut answer = self.plan(&asked, output)?;
+        if let Err(caution) = self.keep(&asked, &answer.planned.day) {
+            answer.cautions.push(caution);
+        }
+        let written = self.out.as_deref().map(|folder| self.hand_out(folder, &asked, &answer.planned.day, None, output)).transpose()?;
         output.clear_progress();
         output.answer(&told::words(self, &answer, written.as_deref()), || told::machine(self, &asked.opened.survey, &answer));
         Ok(if answer.cautions.is_empty() { Done::Clean } else { Done::Warned })
     }
 
-    /// Writes all files of the day; gives their names.
-    fn hand_out(&self, folder: &Path, asked: &Asked, planned: &Planned, output: &Output) -> Result<Vec<PathBuf>, Failure> {
+    /// Keeps the plan in the survey, and the lines that no crew crosses where some were given.
+    fn keep(&self, asked: &Asked, day: &Day) -> Result<(), String> {
+        let survey = &asked.opened.survey;
+        let path = self.reach.survey_path();
+        let lines = || match &self.never_cross {
+            Some(_) => keep_setting(path, settings::NEVER_CROSSED, survey.settings.get(settings::NEVER_CROSSED).map(|v| &**v)),
+            None => Ok(()),
+        };
+        let kept = lines().and_then(|()| keep_setting(path, settings::WALKS, Some(&write_day(survey, day))));
+        kept.map_err(|error| format!("The walks were not kept in the survey: {error}. {}", error.hint()))
+    }
+
+    /// Puts the lines that no crew crosses in the place of those that the survey keeps.
+    fn put_lines(&self, asked: &mut Asked, output: &Output) -> Result<(), Failure> {
+        let Some(path) = &self.never_cross else { return Ok(()) };
+        let survey = &mut asked.opened.survey;
+        if path.as_os_str() == "none" {
+            Arc::make_mut(&mut survey.settings).remove(settings::NEVER_CROSSED);
+            return Ok(());
+        }
+        let lines = read_barriers(survey, path, self.reach.crs(), output)?;
+        Arc::make_mut(&mut survey.settings).insert(settings::NEVER_CROSSED.into(), lines.text().into());
+        Ok(())
+    }
+
+    /// Writes files of the day; gives their names.
+    fn hand_out(&self, folder: &Path, asked: &Asked, day: &Day, crew: Option<usize>, output: &Output) -> Result<Vec<PathBuf>, Failure> {
         let opened = &asked.opened;
         let district = self.reach.survey_name();
-        let what = HandOut { district, round: opened.round, paper: self.paper, languages: self.notices.clone(), crew: None };
-        Ok(day_files::write(folder, &planned.day, &opened.survey, &what, output)?)
+        let what = HandOut { district, round: opened.round, paper: self.paper, languages: self.notices.clone(), crew };
+        Ok(day_files::write(folder, day, &opened.survey, &what, output)?)
+    }
+
+    /// Writes the files of the day that the survey keeps, or one crew's, without planning anything.
+    fn print_again(&self, asked: &Asked, output: &Output) -> Result<Done, Failure> {
+        let day = after::kept(asked, self.on)?;
+        let crew = self.crew.as_deref().map(|name| one_crew(&day, name)).transpose()?;
+        let folder = self.out.as_deref().unwrap_or_else(|| Path::new("."));
+        let written = self.hand_out(folder, asked, &day, crew, output)?;
+        output.clear_progress();
+        let words: String = written.iter().map(|path| format!("Written to {}\n", path.display())).collect();
+        output.answer(&words, || json!({ "on": day.on.to_string(), "written": written }));
+        Ok(Done::Clean)
     }
 
     fn plan(&self, asked: &Asked, output: &Output) -> Result<Answer, Failure> {
-        let survey = &asked.opened.survey;
-        let usual = Walking::default();
-        let walking = Walking { driving: usual.driving.filter(|_| !self.on_foot), ..usual };
-        let mut learnt = learn_minutes(survey, &walking);
-        if let Some(Minutes(given)) = self.minutes {
-            learnt = Learnt { minutes: given, visits: [0; 3], ..learnt };
-        }
-        let stopped = |stopped: Cancelled| Failure::new(stopped.to_string(), "");
-        let foreseen = foresee(survey, &asked.opened.standings, output).map_err(stopped)?;
+        let opened = &asked.opened;
+        let survey = Arc::new(Survey::clone(&opened.survey));
+        let foreseen = foresee(&survey, &opened.standings, output).map_err(|stopped| Failure::new(stopped.to_string(), ""))?;
         let (chances, refused) = match Chances::shown(foreseen) {
             Ok(chances) => (Some(chances.by_premise(survey.premises.len())), None),
             Err((refusal, _)) => (None, Some(refusal.to_string())),
         };
-        let looking = Looking { on: self.on, wanted: asked.wanted, species: self.species, chances: chances.as_deref(), minutes: &learnt };
-        let mut doors = candidates(survey, &asked.opened.standings, &looking, output).map_err(stopped)?;
-        self.promise(asked, &mut doors)?;
-        let network = StreetNetwork::new(&survey.streets, &walking);
-        let wish = self.wish(asked)?;
-        let tries = self.effort.tries(|seconds| iterations_for(seconds, &wish, &doors));
-        if doors.is_empty() {
+        let (wish, promised, before) = (self.wish(asked)?, self.promises(&survey)?, planned_day(&survey));
+        let morning = Morning {
+            survey: &survey,
+            standings: &opened.standings,
+            reach: asked.wanted,
+            species: self.species,
+            chances: chances.as_deref(),
+            minutes: self.minutes.map(|Minutes(given)| given),
+            on_foot: self.on_foot,
+            promised: &promised,
+            wish: &wish,
+            before: before.as_ref(),
+            keeps: self.rest,
+        };
+        let ready = morning.ready(output)?;
+        if ready.candidates.is_empty() {
             return Err(Failure::new(
                 format!("No door is due on {}", self.on),
                 "Widen the reach with --radius, draw it round other sources with --from, or choose another day",
             ));
         }
-        let planned = plan_day(survey, &network, &doors, &wish, self.seed, &mut Iterations(tries), output)?;
-        let mut cautions = Vec::new();
-        if survey.streets.is_empty() {
-            cautions.push("The survey has no streets: walks are straight lines, reckoned 1.3 times as long.".to_owned());
-        }
-        if asked.sources.is_empty() {
-            cautions.push("The reach has no source in this round: only call-backs are on the walks.".to_owned());
-        }
-        Ok(Answer { planned, learnt, network: network.report(), tries, refused, cautions })
+        let tries = self.effort.tries(|seconds| iterations_for(seconds, &wish, &ready.candidates));
+        let planned = morning.plan(&ready, self.seed, &mut Iterations(tries), output)?;
+        Ok(Answer {
+            neatness: neatness(&survey, &planned.day),
+            left_over: before.map(|day| (ready.left_over, day.on)).filter(|(n, day)| *n > 0 && *day < self.on),
+            planned,
+            learnt: ready.learnt,
+            network: ready.network.report(),
+            tries,
+            refused,
+            cautions: cautions(asked),
+        })
     }
 
     fn wish(&self, asked: &Asked) -> Result<Wish, Failure> {
         let Some(Place(start)) = self.start else {
             return Err(Failure::new("It is not said where the walks begin", "Give --start LON,LAT"));
         };
-        let pauses = self
-            .pause
-            .iter()
-            .map(|Stretch(from, until)| Pause { from: self.minute(*from), minutes: until.duration_since(*from).as_secs_f64() / 60.0 });
-        let mut pauses: Vec<Pause> = pauses.collect();
-        pauses.sort_by(|a, b| a.from.total_cmp(&b.from));
+        let crews: Vec<String> = (1..=self.crews).map(|n| format!("Crew {n}")).collect();
+        let of_day = |rests: &[Rest], heat: bool| -> Vec<(Time, f64, bool)> {
+            let times = rests.iter().filter_map(|Rest(stretch)| *stretch);
+            times.map(|Stretch(from, until)| (from, until.duration_since(from).as_secs_f64() / 60.0, heat)).collect()
+        };
+        let pauses = [of_day(&self.pause, false), of_day(&self.heat_pause, true)].concat();
+        let kept_off = self.keep_off.iter().map(|k| Ok((crew_named(&crews, &k.crew)?, k.street.clone())));
         Ok(Wish {
             on: self.on,
             begins: self.begins,
             shift_minutes: self.shift.0,
-            crews: (1..=self.crews).map(|n| format!("Crew {n}")).collect(),
+            kept_off: kept_off.collect::<Result<_, Failure>>()?,
+            crews,
             meeting_point: asked.opened.survey.frame.local_from_lon_lat(start),
-            pauses,
+            pauses: Pause::within(self.begins, self.shift.0, &pauses),
             one_more: true,
         })
     }
@@ -182,23 +253,43 @@ impl Walks {
         time.duration_since(self.begins).as_secs_f64() / 60.0
     }
 
-    /// Notes promised hours at their doors; a door that was no candidate becomes one.
-    fn promise(&self, asked: &Asked, doors: &mut Vec<Candidate>) -> Result<(), Failure> {
-        let survey = &asked.opened.survey;
-        for Promise { parcel, hours: Stretch(from, until) } in &self.promised {
+    /// The doors that were promised an hour.
+    fn promises(&self, survey: &Survey) -> Result<Vec<(PremiseId, (f64, f64))>, Failure> {
+        let one = |Promise { parcel, hours: Stretch(from, until) }: &Promise| {
             let row = survey.premises.parcel_id.iter().position(|id| id == parcel).ok_or_else(|| {
                 Failure::new(
                     format!("--promised names the parcel '{parcel}', which the survey does not have"),
                     "Give the parcel id as the survey has it",
                 )
             })?;
-            let hours = Some((self.minute(*from), self.minute(*until)));
-            let premise = PremiseId(row as u32);
-            match doors.iter_mut().find(|d| d.premise == premise) {
-                Some(door) => door.promised = hours,
-                None => doors.push(Candidate { promised: hours, ..Candidate::by_hand(premise, 15.0, "promised") }),
-            }
-        }
-        Ok(())
+            Ok((PremiseId(row as u32), (self.minute(*from), self.minute(*until))))
+        };
+        self.promised.iter().map(one).collect()
     }
+}
+
+fn cautions(asked: &Asked) -> Vec<String> {
+    let mut out = Vec::new();
+    if asked.opened.survey.streets.is_empty() {
+        out.push("The survey has no streets: walks are straight lines, reckoned 1.3 times as long.".to_owned());
+    }
+    if asked.sources.is_empty() {
+        out.push("The reach has no source in this round: only call-backs are on the walks.".to_owned());
+    }
+    out
+}
+
+/// A crew by its name, or by its number from 1.
+fn crew_named(crews: &[String], said: &str) -> Result<usize, Failure> {
+    let by_name = crews.iter().position(|c| c.eq_ignore_ascii_case(said.trim()));
+    let by_number = || said.trim().parse::<usize>().ok().and_then(|n| n.checked_sub(1)).filter(|n| *n < crews.len());
+    by_name
+        .or_else(by_number)
+        .ok_or_else(|| Failure::new(format!("There is no crew '{said}'"), format!("The crews are: {}", crews.join(", "))))
+}
+
+/// A crew of a planned day that has doors.
+fn one_crew(day: &Day, said: &str) -> Result<usize, Failure> {
+    let crews: Vec<String> = day.walks.iter().map(|w| w.crew.clone()).collect();
+    crew_named(&crews, said)
 }

@@ -6,15 +6,22 @@ use serde_json::{Value, json};
 use std::collections::BTreeMap;
 use std::path::PathBuf;
 use yardring_core::survey::Survey;
-use yardring_core::walks::{CrewWalk, Day, NetworkReport, walk_rows};
+use yardring_core::walks::{CrewWalk, Day, NetworkReport, Pause, walk_rows};
 
 /// The day in a few lines: one for each crew, what is left out and why, what one more crew would add.
 pub fn words(asked: &Walks, answer: &Answer, written: Option<&[PathBuf]>) -> String {
     let (planned, day) = (&answer.planned, &answer.planned.day);
     let mut out = format!("{}: {}, at most {} from {}\n", day.on, many(day.walks.len(), "crew"), hours(day.shift_minutes), clock(day, 0.0));
+    out.push_str(&pauses(day));
     answer.cautions.iter().for_each(|c| out.push_str(&format!("{c}\n")));
-    day.walks.iter().zip(&planned.driven).for_each(|(walk, drives)| out.push_str(&crew_line(day, walk, *drives)));
+    day.walks.iter().for_each(|walk| out.push_str(&crew_line(day, walk)));
+    if let Some((doors, earlier)) = answer.left_over {
+        out.push_str(&format!("{} come over from {earlier}, each with its reason\n", many(doors, "door")));
+    }
     out.push_str(&left_out(day));
+    if day.walks.len() > 1 {
+        out.push_str(&format!("{}\n", answer.neatness.words()));
+    }
     if let Some(more) = day.one_more_crew.filter(|m| m.doors > 0 || m.worth > 0.0) {
         out.push_str(&format!(
             "One more crew: {} more, worth {:.1} beside {:.1} now\n",
@@ -37,7 +44,7 @@ pub fn words(asked: &Walks, answer: &Answer, written: Option<&[PathBuf]>) -> Str
     out
 }
 
-fn crew_line(day: &Day, walk: &CrewWalk, drives: usize) -> String {
+fn crew_line(day: &Day, walk: &CrewWalk) -> String {
     if walk.doors.is_empty() {
         return format!("{}: nothing to do\n", walk.crew);
     }
@@ -48,10 +55,18 @@ fn crew_line(day: &Day, walk: &CrewWalk, drives: usize) -> String {
         walk.crew,
         many(walk.doors.len(), "door"),
         walk.walk_m / 1000.0,
-        if drives > 0 { format!(" and {}", many(drives, "drive")) } else { String::new() },
+        if walk.drives > 0 { format!(" and {}", many(walk.drives, "drive")) } else { String::new() },
         clock(day, 0.0),
         clock(day, walk.back_after)
     )
+}
+
+/// "Break 12:00–12:30, in the shade 13:00–13:15".
+fn pauses(day: &Day) -> String {
+    let one =
+        |p: &Pause| format!("{} {}–{}", if p.heat { "in the shade" } else { "break" }, clock(day, p.from), clock(day, p.from + p.minutes));
+    let all: Vec<String> = day.pauses.iter().map(one).collect();
+    if all.is_empty() { String::new() } else { format!("Pauses: {}\n", all.join(", ")) }
 }
 
 fn left_out(day: &Day) -> String {
@@ -108,11 +123,10 @@ pub fn machine(asked: &Walks, survey: &Survey, answer: &Answer) -> Value {
     let walks: Vec<Value> = day
         .walks
         .iter()
-        .zip(&planned.driven)
-        .map(|(walk, drives)| {
+        .map(|walk| {
             let doors: Vec<Value> = doors.by_ref().take(walk.doors.len()).collect();
             json!({
-                "crew": walk.crew, "doors": doors, "back": clock(day, walk.back_after), "minutes": walk.back_after, "walk_m": walk.walk_m, "drives": drives,
+                "crew": walk.crew, "doors": doors, "back": clock(day, walk.back_after), "minutes": walk.back_after, "walk_m": walk.walk_m, "drives": walk.drives,
                 "cannot_wait": walk.doors.iter().filter(|d| d.must).count(),
             })
         })
@@ -120,6 +134,10 @@ pub fn machine(asked: &Walks, survey: &Survey, answer: &Answer) -> Value {
     json!({
         "on": day.on.to_string(), "begins": clock(day, 0.0), "crews": day.walks.len(), "shift_minutes": day.shift_minutes,
         "doors": day.doors(), "worth": worth(day), "walks": walks,
+        "pauses": day.pauses.iter().map(|p| json!({ "from": clock(day, p.from), "minutes": p.minutes, "heat": p.heat })).collect::<Vec<_>>(),
+        "left_over": answer.left_over.map_or(0, |(doors, _)| doors),
+        "neatness": { "crossings": answer.neatness.crossings, "overlap": answer.neatness.overlap,
+            "split_blocks": answer.neatness.split_blocks, "blocks": answer.neatness.blocks, "spread_minutes": answer.neatness.spread_minutes },
         "candidates": planned.candidates, "looked_at": planned.looked_at,
         "left_out": day.left_out.len(), "left_out_because": by_reason(day),
         "one_more_crew": day.one_more_crew.map(|m| json!({ "doors": m.doors, "worth": m.worth })),

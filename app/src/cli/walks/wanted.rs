@@ -67,6 +67,38 @@ impl FromStr for Stretch {
     }
 }
 
+/// A pause of the day, or word that there is none.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Rest(pub Option<Stretch>);
+
+impl FromStr for Rest {
+    type Err = NotThat;
+
+    fn from_str(text: &str) -> Result<Self, NotThat> {
+        if text.trim() == "none" { Ok(Self(None)) } else { text.parse().map(|stretch| Self(Some(stretch))) }
+    }
+}
+
+/// A street that a crew is kept off.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct KeptOff {
+    /// The crew's name or number.
+    pub crew: String,
+    /// The street's name.
+    pub street: String,
+}
+
+impl FromStr for KeptOff {
+    type Err = NotThat;
+
+    fn from_str(text: &str) -> Result<Self, NotThat> {
+        let parts = text.split_once('=').map(|(crew, street)| (crew.trim(), street.trim()));
+        let parts = parts.filter(|(crew, street)| !crew.is_empty() && !street.is_empty());
+        let (crew, street) = parts.ok_or_else(|| not(text, "a crew and a street: write them as Crew 1=Kettle Lane"))?;
+        Ok(Self { crew: crew.to_owned(), street: street.to_owned() })
+    }
+}
+
 /// A door that was promised an hour.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Promise {
@@ -143,6 +175,8 @@ mod tests {
         }
         assert_eq!("-88.3,29.4".parse(), Ok(Place(LonLat { lon: -88.3, lat: 29.4 })));
         assert_eq!("P=1=17:00-18:30".parse(), Ok(Promise { parcel: "P=1".into(), hours: Stretch(time(17, 0, 0, 0), time(18, 30, 0, 0)) }));
+        assert_eq!("1 = Kettle Lane".parse(), Ok(KeptOff { crew: "1".into(), street: "Kettle Lane".into() }));
+        assert_eq!("none".parse(), Ok(Rest(None)));
         assert_eq!("2.5s".parse(), Ok(Effort::Seconds(2.5)));
         assert_eq!("3000".parse(), Ok(Effort::Tries(3000)));
         assert_eq!("15,3,37".parse(), Ok(Minutes(DoorMinutes { complete: 15.0, closed: 3.0, many: 37.0 })));
@@ -155,6 +189,7 @@ mod tests {
         }
         assert!("88".parse::<Place>().unwrap_err().to_string().contains("degrees"));
         assert!("13:00-12:00".parse::<Stretch>().is_err() && "=12:00-13:00".parse::<Promise>().is_err());
+        assert!("Kettle Lane".parse::<KeptOff>().is_err() && "noon".parse::<Rest>().is_err());
         assert!("-3s".parse::<Effort>().is_err() && "15,3".parse::<Minutes>().is_err());
     }
 }

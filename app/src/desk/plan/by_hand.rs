@@ -1,16 +1,16 @@
 //! Changes by hand to the day's walks: buttons for the chosen row, and what the change that is weighed would cost.
 
 use crate::action::Action;
-use crate::perform::street_of;
 use crate::session::walking::{Change, Row, Trial, WalkAction};
 use crate::ui::words::count;
 use crate::ui::{notice, theme};
 use crate::view::View;
 use egui::{ComboBox, Frame, Key, Margin, RichText, Ui, WidgetInfo};
+use jiff::civil::Time;
 use std::collections::BTreeSet;
 use yardring_core::survey::{PremiseId, settings};
-use yardring_core::walks::Day;
 use yardring_core::walks::by_hand::{Spot, spot_of};
+use yardring_core::walks::{Day, street_of};
 
 /// The change that is weighed: what, what it costs, and whether to do it. Enter does it, Escape leaves it.
 pub(super) fn trial(ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {
@@ -72,7 +72,7 @@ fn what(view: &View<'_>, trial: &Trial) -> String {
 }
 
 /// Buttons for the chosen row, taking back, and the keys of the list.
-pub(super) fn buttons(ui: &mut Ui, view: &View<'_>, day: &Day, actions: &mut Vec<Action>) {
+pub(super) fn buttons(ui: &mut Ui, view: &View<'_>, day: &Day, typed: &mut Option<String>, actions: &mut Vec<Action>) {
     let walking = &view.session.walking;
     ui.horizontal_wrapped(|ui| match (walking.head, view.session.chosen) {
         (Some(Row::Crew(walk)), _) => crew(ui, view, day, walk, actions),
@@ -82,6 +82,7 @@ pub(super) fn buttons(ui: &mut Ui, view: &View<'_>, day: &Day, actions: &mut Vec
         },
         _ => notice::quiet(ui, "Drag a door to another place or crew, or choose one for more."),
     });
+    promise(ui, view, typed, actions);
     let Some(history) = view.open().map(|o| &o.history) else { return };
     ui.horizontal_wrapped(|ui| {
         if button(ui, history.undoes_setting(settings::WALKS), "Take back", "Take the last change of the walks back (Ctrl and Z)") {
@@ -107,10 +108,8 @@ fn door(ui: &mut Ui, day: &Day, premise: PremiseId, spot: Spot, actions: &mut Ve
     let free = !locked && !walk.locked;
     let to = |door: usize| Change::Move(premise, Spot { walk: spot.walk, door });
     // Alt and an arrow do the same as the two buttons.
-    let (up, down, off) = ui.input_mut(|i| {
-        let alt = egui::Modifiers::ALT;
-        (i.consume_key(alt, Key::ArrowUp), i.consume_key(alt, Key::ArrowDown), i.consume_key(alt, Key::Delete))
-    });
+    let [up, down, off, lock] =
+        [Key::ArrowUp, Key::ArrowDown, Key::Delete, Key::L].map(|key| ui.input_mut(|i| i.consume_key(egui::Modifiers::ALT, key)));
     let (earlier, later) = (free && spot.door > 0, free && spot.door + 1 < walk.doors.len());
     if button(ui, earlier, "Earlier", "One place earlier (Alt and up)") || (up && earlier) {
         weigh(actions, to(spot.door - 1));
@@ -121,9 +120,12 @@ fn door(ui: &mut Ui, day: &Day, premise: PremiseId, spot: Spot, actions: &mut Ve
     if let Some(walk) = to_crew(ui, day, Some(spot.walk), free, "To crew…", actions_keys(ui, day)) {
         weigh(actions, Change::HandOver(premise, walk));
     }
-    let (word, tip) =
-        if locked { ("Unlock", "Let it be planned anew") } else { ("Lock", "It stays in this walk when the rest is planned again") };
-    if button(ui, !walk.locked, word, tip) {
+    let (word, tip) = if locked {
+        ("Unlock", "Let it be planned anew (Alt and L)")
+    } else {
+        ("Lock", "It stays in this walk when the rest is planned again (Alt and L)")
+    };
+    if button(ui, !walk.locked, word, tip) || (lock && !walk.locked) {
         actions.push(Action::Walks(WalkAction::Do(Change::LockDoor(premise, !locked))));
     }
     if button(ui, free, "Take off", "Not today (Alt and Delete)") || (off && free) {
@@ -166,11 +168,12 @@ fn add(ui: &mut Ui, day: &Day, premise: PremiseId, actions: &mut Vec<Action>) {
 fn crew(ui: &mut Ui, view: &View<'_>, day: &Day, walk: usize, actions: &mut Vec<Action>) {
     let Some((of, survey)) = day.walks.get(walk).zip(view.survey()) else { return };
     let (word, tip) = if of.locked {
-        ("Unlock the walk", "Let it be planned anew")
+        ("Unlock the walk", "Let it be planned anew (Alt and L)")
     } else {
-        ("Lock the walk", "It stays as it is when the rest is planned again")
+        ("Lock the walk", "It stays as it is when the rest is planned again (Alt and L)")
     };
-    if button(ui, true, word, tip) {
+    let lock = ui.input_mut(|i| i.consume_key(egui::Modifiers::ALT, Key::L));
+    if button(ui, true, word, tip) || lock {
         actions.push(Action::Walks(WalkAction::Do(Change::LockWalk(walk, !of.locked))));
     }
     let streets: BTreeSet<&str> = of.doors.iter().map(|d| street_of(survey, d.premise)).filter(|s| !s.is_empty()).collect();
@@ -186,9 +189,66 @@ fn crew(ui: &mut Ui, view: &View<'_>, day: &Day, walk: usize, actions: &mut Vec<
     });
 }
 
+/// What holds for every plan: streets that crews are kept off, and promised hours. Each can be taken back.
+pub(super) fn settled(ui: &mut Ui, view: &View<'_>, day: &Day, actions: &mut Vec<Action>) {
+    let walking = &view.session.walking;
+    let mut line = |text: String, word: &str, tip: &str, action: WalkAction| {
+        ui.horizontal(|ui| {
+            notice::quiet(ui, text);
+            if ui.small_button(word).on_hover_text(tip).clicked() {
+                actions.push(Action::Walks(action));
+            }
+        });
+    };
+    for (i, (walk, street)) in walking.kept_off.iter().enumerate() {
+        let crew = day.walks.get(*walk).map_or("A crew", |w| w.crew.as_str());
+        line(format!("{crew} is kept off {street}"), "Let in", "It counts from the next plan", WalkAction::LetIn(i));
+    }
+    for (premise, (from, until)) in &walking.promised {
+        let hours = format!("{:02}:{:02}–{:02}:{:02}", from.hour(), from.minute(), until.hour(), until.minute());
+        let text = format!("{} is promised {hours}", view.name_of(*premise));
+        line(text, "Forget it", "It counts from the next plan", WalkAction::NoPromise(*premise));
+    }
+}
+
+/// An hour to promise at the chosen yard; it counts from the next plan.
+pub(super) fn promise(ui: &mut Ui, view: &View<'_>, typed: &mut Option<String>, actions: &mut Vec<Action>) {
+    let Some(premise) = view.session.chosen else { return };
+    let Some(text) = typed else {
+        if button(ui, true, "Promise an hour…", "Somebody comes between two times") {
+            *typed = Some("17:00-18:30".to_owned());
+        }
+        return;
+    };
+    let hours = hours(text);
+    let over = ui.horizontal(|ui| {
+        let drawn = ui.add(egui::TextEdit::singleline(text).desired_width(92.0));
+        drawn.widget_info(|| WidgetInfo::labeled(egui::Role::TextInput, true, "Promised hours, as 17:00-18:30"));
+        let entered = drawn.lost_focus() && ui.input(|i| i.key_pressed(Key::Enter));
+        let (mut done, mut left) = (entered && hours.is_some(), false);
+        done |= button(ui, hours.is_some(), "Promise it", "The next plan keeps it, or says that it cannot");
+        left |= ui.button("Leave it").clicked();
+        if let Some((from, until)) = hours.filter(|_| done) {
+            actions.push(Action::Walks(WalkAction::Promise(premise, from, until)));
+        }
+        done || left
+    });
+    if over.inner {
+        *typed = None;
+    }
+}
+
+/// Two times of a day, the first before the second.
+fn hours(text: &str) -> Option<(Time, Time)> {
+    let (from, until) = text.split_once(['-', '–'])?;
+    let (from, until): (Time, Time) = (from.trim().parse().ok()?, until.trim().parse().ok()?);
+    (from < until).then_some((from, until))
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+    use jiff::civil::time;
 
     #[test]
     fn a_cost_is_said_in_whole_minutes() {
@@ -196,5 +256,11 @@ mod tests {
             (minutes(0.2), minutes(1.2), minutes(-3.6)),
             ("No minute more or less".into(), "1 minute more in all".into(), "4 minutes less in all".into())
         );
+    }
+
+    #[test]
+    fn promised_hours_are_two_times() {
+        assert_eq!(hours("17:00 - 18:30"), Some((time(17, 0, 0, 0), time(18, 30, 0, 0))));
+        assert_eq!((hours("18:30-17:00"), hours("after five")), (None, None));
     }
 }

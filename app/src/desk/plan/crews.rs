@@ -1,19 +1,22 @@
 //! Crews: who is out, when, and from where.
 
 use crate::action::Action;
+use crate::jobs::{JobKind, Wanted};
 use crate::session::walking::{Crews, WalkAction};
 use crate::ui::words::{count, full_day};
-use crate::ui::{notice, theme};
+use crate::ui::{notice, theme, waiting};
 use crate::view::View;
 use egui::{DragValue, TextEdit, Ui, WidgetInfo};
 use jiff::civil::{Date, Time};
 use yardring_core::place::inside;
+use yardring_core::walks::{DoorMinutes, Driving, Pause};
 
 /// What is being typed and makes no sense yet.
 #[derive(Clone, Debug, Default)]
 pub struct Typed {
     begins: Option<String>,
     day: Option<String>,
+    pauses: [Option<String>; 2],
 }
 
 /// The closed line, and whether somebody is needed.
@@ -44,11 +47,14 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, typed: &mut Typed, actions: &mu
     day(ui, view, &mut crews, typed);
     number(ui, &mut crews);
     shift(ui, &mut crews, typed);
-    doors(ui, &mut crews);
+    pauses(ui, &mut crews, typed);
+    doors(ui, view, &mut crews);
+    legs(ui, &mut crews);
     if crews != *before {
         actions.push(Action::Walks(WalkAction::Crews(crews)));
     }
     meeting_point(ui, view, actions);
+    lines(ui, view, actions);
 }
 
 fn named(ui: &mut Ui, name: &str, control: impl FnOnce(&mut Ui)) {
@@ -133,20 +139,71 @@ fn shift(ui: &mut Ui, crews: &mut Crews, typed: &mut Typed) {
     });
 }
 
-fn doors(ui: &mut Ui, crews: &mut Crews) {
+/// The break and the pause for the heat: each with its time and its length, or none.
+fn pauses(ui: &mut Ui, crews: &mut Crews, typed: &mut Typed) {
+    let tip = "Made at the first door after this time; sheets say it too";
+    for (i, (word, heat)) in [("Break", false), ("Heat pause", true)].into_iter().enumerate() {
+        named(ui, word, |ui| {
+            let at = crews.pauses.iter().position(|p| p.2 == heat);
+            let mut taken = at.is_some();
+            let drawn = ui.checkbox(&mut taken, "").on_hover_text(tip);
+            drawn.widget_info(|| WidgetInfo::selected(egui::Role::CheckBox, true, taken, word));
+            match (taken, at) {
+                (true, None) => crews.pauses.push(Pause::USUAL[i]),
+                (false, Some(at)) => drop(crews.pauses.remove(at)),
+                (true, Some(at)) => {
+                    let (from, minutes, _) = &mut crews.pauses[at];
+                    *from = typed_value(ui, &format!("{word} at, as 12:00"), &mut typed.pauses[i], *from, clock, |t| t.trim().parse().ok());
+                    let drawn = ui.add(DragValue::new(minutes).range(5.0..=120.0).speed(0.5).max_decimals(0).suffix(" min"));
+                    drawn.widget_info(|| {
+                        WidgetInfo::labeled(egui::Role::SpinButton, true, format!("Minutes of the {}", word.to_lowercase()))
+                    });
+                }
+                (false, None) => notice::quiet(ui, "none"),
+            }
+        });
+    }
+}
+
+/// Whether far legs are driven.
+fn legs(ui: &mut Ui, crews: &mut Crews) {
+    named(ui, "Far legs", |ui| {
+        let tip = format!("Beyond {:.0} m: the car is parked, returned to and brought back", Driving::default().beyond);
+        if notice::choice(ui, !crews.on_foot, "by car").on_hover_text(tip).clicked() {
+            crews.on_foot = false;
+        }
+        if notice::choice(ui, crews.on_foot, "on foot").on_hover_text("The crews have no car").clicked() {
+            crews.on_foot = true;
+        }
+    });
+}
+
+fn doors(ui: &mut Ui, view: &View<'_>, crews: &mut Crews) {
+    let learnt = view.session.walking.learnt.latest();
     named(ui, "At a door", |ui| {
         let given = crews.minutes.is_some();
         if notice::choice(ui, !given, "learnt").on_hover_text("From the hours that visits carry, or common practice").clicked() {
             crews.minutes = None;
         }
-        if notice::choice(ui, given, "always").clicked() && !given {
-            crews.minutes = Some(12.0);
-        }
-        if let Some(minutes) = &mut crews.minutes {
-            let drawn = ui.add(DragValue::new(minutes).range(1.0..=120.0).speed(0.1).max_decimals(1).suffix(" min"));
-            drawn.widget_info(|| WidgetInfo::labeled(egui::Role::SpinButton, true, "Minutes at a door"));
+        if notice::choice(ui, given, "given").on_hover_text("Minutes by what happens at the door").clicked() && !given {
+            crews.minutes = Some(learnt.map_or_else(DoorMinutes::default, |l| l.minutes));
         }
     });
+    match (&mut crews.minutes, learnt) {
+        (Some(minutes), _) => {
+            let kinds = [("Inspected", &mut minutes.complete), ("Closed", &mut minutes.closed), ("Many containers", &mut minutes.many)];
+            for (word, minutes) in kinds {
+                named(ui, word, |ui| {
+                    let drawn = ui.add(DragValue::new(minutes).range(0.0..=120.0).speed(0.1).max_decimals(1).suffix(" min"));
+                    drawn.widget_info(|| {
+                        WidgetInfo::labeled(egui::Role::SpinButton, true, format!("Minutes at a door: {}", word.to_lowercase()))
+                    });
+                });
+            }
+        }
+        (None, Some(learnt)) => notice::quiet(ui, learnt.words()),
+        (None, None) => {}
+    }
     named(ui, "Search", |ui| {
         let drawn = ui.add(DragValue::new(&mut crews.effort).range(1.0..=600.0).speed(0.1).max_decimals(0).suffix(" s"));
         drawn.widget_info(|| WidgetInfo::labeled(egui::Role::SpinButton, true, "Seconds to search for a better plan"));
@@ -176,6 +233,37 @@ fn meeting_point(ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {
             actions.push(Action::Walks(WalkAction::MeetAt(place)));
         }
     });
+}
+
+/// Lines that no crew crosses: from a file, or the way that is measured on the map.
+fn lines(ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {
+    ui.add_space(theme::NEAR);
+    ui.label("Never crossed");
+    let kept = &view.session.walking.never_crossed;
+    let said = match kept.lines.len() {
+        0 => "Nothing: draw or choose railways, motorways, rivers. Leave a gap where a bridge is.".to_owned(),
+        n => format!("{} {}. No walk crosses them.", count(n as u64, "line"), kept.file),
+    };
+    notice::quiet(ui, said);
+    ui.horizontal_wrapped(|ui| {
+        let measured = view.session.stretch.as_ref().is_some_and(|s| s.len() > 1);
+        let tip = "Measure along it on the map first (the Measure button, then click from place to place)";
+        let button = ui.add_enabled(measured, egui::Button::new("The measured line")).on_disabled_hover_text(tip);
+        if button.on_hover_text("No crew crosses the line that is measured on the map").clicked() {
+            actions.push(Action::Walks(WalkAction::LineDrawn));
+        }
+        if !kept.lines.is_empty() && ui.button("Cross everything").clicked() {
+            actions.push(Action::Walks(WalkAction::NoLines));
+        }
+        if ui.button("Lines from a file…").clicked() {
+            actions.push(Action::Ask(Wanted::Lines));
+        }
+    });
+    if let Some(progress) = view.progress(JobKind::Lines)
+        && waiting::waiting(ui, &progress)
+    {
+        actions.push(Action::Cancel(JobKind::Lines));
+    }
 }
 
 #[cfg(test)]

@@ -3,6 +3,8 @@
 mod by_hand;
 mod crews;
 mod due;
+mod evening;
+mod gains;
 mod gaps;
 mod reach;
 mod sheets;
@@ -34,6 +36,8 @@ pub struct Memory {
     pub walked: (Option<PremiseId>, Option<Row>),
     /// A step to open next.
     pub next: Option<u8>,
+    /// An hour to promise while it is being written.
+    pub promise: Option<String>,
     /// What is being typed about the crews.
     pub typed: crews::Typed,
     /// The day chosen among the call-backs.

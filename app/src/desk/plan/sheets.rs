@@ -1,5 +1,6 @@
 //! Sheets: the day on paper and in files.
 
+use super::evening;
 use crate::action::Action;
 use crate::jobs::{JobKind, Wanted};
 use crate::session::Place;
@@ -48,6 +49,7 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {
         ui,
         "For each crew a sheet (PDF) and a track (GPX); for the day the list of walks, layers (GeoJSON, KML) and an empty visits table to fill in and bring in again. A case or its place is never in them.",
     );
+    evening::show(ui, view, day, actions);
 }
 
 /// One crew once more.

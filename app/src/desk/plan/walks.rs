@@ -1,6 +1,6 @@
 //! Walks: who goes where today, door by door, and what is left out.
 
-use super::{Memory, by_hand, crews};
+use super::{Memory, by_hand, crews, gains};
 use crate::action::Action;
 use crate::desk::list_height;
 use crate::jobs::JobKind;
@@ -59,7 +59,7 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, memory: &mut Memory, actions: &
     };
     list(ui, view, day, memory, actions);
     by_hand::trial(ui, view, actions);
-    by_hand::buttons(ui, view, day, actions);
+    by_hand::buttons(ui, view, day, &mut memory.promise, actions);
     below(ui, view, day, actions);
 }
 
@@ -69,7 +69,8 @@ fn work(ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {
         if waiting::waiting(ui, &progress) {
             actions.push(Action::Cancel(JobKind::Walks));
         }
-        if view.session.walking.day.is_some() && ui.button("Stop here").on_hover_text("Keep the best plan so far").clicked() {
+        gains::show(ui, view);
+        if ui.button("Stop here").on_hover_text("Keep the best plan so far").clicked() {
             actions.push(Action::Walks(WalkAction::StopHere));
         }
     }
@@ -209,6 +210,10 @@ fn below(ui: &mut Ui, view: &View<'_>, day: &Day, actions: &mut Vec<Action>) {
         };
         notice::quiet(ui, text);
     }
+    if day.walks.iter().filter(|w| !w.doors.is_empty()).count() > 1 {
+        notice::quiet(ui, format!("{}.", view.session.walking.neatness.words()));
+    }
+    by_hand::settled(ui, view, day, actions);
     let locked = day.walks.iter().any(|w| w.locked || w.doors.iter().any(|d| d.locked));
     let word = if locked { "Plan the rest again" } else { "Plan again" };
     let button = ui.add_enabled(!view.jobs.at_work(JobKind::Walks), egui::Button::new(word));

@@ -5,7 +5,7 @@
 use super::HandOut;
 use crate::brief::words::{day, grouped};
 use crate::survey::{ContainerKnowledge, Find, Outcome, PremiseId, StaysOpen, Survey, Visit};
-use crate::walks::{CrewWalk, Day, Door, Supply, carry, left_open};
+use crate::walks::{CrewWalk, Day, Door, Pause, Supply, carry, left_open};
 use jiff::civil::{Date, Time, Weekday};
 
 /// What a sheet says about one door.
@@ -73,12 +73,13 @@ pub fn of_walk(survey: &Survey, planned: &Day, walk: &CrewWalk, what: &HandOut) 
         crew: walk.crew.clone(),
         on: weekday(planned.on),
         extent: format!(
-            "{doors} {} · {:.1} km · out {} · back about {back}",
+            "{doors} {} · {:.1} km on foot{} · out {} · back about {back}",
             if doors == 1 { "door" } else { "doors" },
             walk.walk_m / 1000.0,
+            if walk.drives > 0 { " and by car" } else { "" },
             clock(planned.begins, 0.0)
         ),
-        meet: format!("{near}{:.5}, {:.5}, at {}", place.lat, place.lon, clock(planned.begins, 0.0)),
+        meet: format!("{near}{:.5}, {:.5}, at {}.{}", place.lat, place.lon, clock(planned.begins, 0.0), pauses(planned, walk)),
         carry: carry(survey, what.round, &premises, &languages).iter().map(supply).collect(),
     }
 }
@@ -115,13 +116,33 @@ fn of_door(survey: &Survey, known: &ContainerKnowledge, planned: &Day, door: &Do
         name: if named { address.to_owned() } else { format!("parcel {id}") },
         parcel: if named { format!("parcel {id}") } else { String::new() },
         arrive: clock(planned.begins, door.arrive) + &door.promised.map_or_else(String::new, promised),
-        way: if door.walk_m < 5.0 { "same spot".to_owned() } else { format!("after {:.0} m", door.walk_m) },
+        way: way(door),
         why: door.why.words.clone(),
         must: door.must,
         found: last_found(survey, door.premise),
         left: left(survey, known, door.premise),
         minds: minds(survey, door.premise),
     }
+}
+
+/// How to get there from the door before: "after 60 m", "same spot", "by car".
+fn way(door: &Door) -> String {
+    match (door.by_car, door.walk_m < 5.0) {
+        (true, true) => "by car".to_owned(),
+        (true, false) => format!("{:.0} m back to the car, then drive", door.walk_m),
+        (false, true) => "same spot".to_owned(),
+        (false, false) => format!("after {:.0} m", door.walk_m),
+    }
+}
+
+/// "Break 12:00–12:30. In the shade 13:00–13:15." for the pauses that fall into the walk.
+fn pauses(planned: &Day, walk: &CrewWalk) -> String {
+    let made = planned.pauses.iter().filter(|p| p.from < walk.back_after);
+    let one = |p: &Pause| {
+        let until = clock(planned.begins, p.from + p.minutes);
+        format!(" {} {}–{until}.", if p.heat { "In the shade" } else { "Break" }, clock(planned.begins, p.from))
+    };
+    made.map(one).collect()
 }
 
 /// "7 July 2025, inspected: 1 × bird bath, 1 wet, larvae in 1 (L4), emptied; …": the latest visit with finds that matter; before any,
@@ -263,7 +284,11 @@ mod tests {
         let (survey, day) = made_up::day();
         let walk = of_walk(&survey, &day, &day.walks[0], &made_up::hand_out());
         assert!(walk.extent.starts_with("12 doors · ") && walk.extent.contains("out 08:00"), "{}", walk.extent);
-        assert!(walk.meet.starts_with("near 2 Kettle Lane, 29.4"), "{}", walk.meet);
+        assert!(
+            walk.meet.starts_with("near 2 Kettle Lane, 29.4") && walk.meet.ends_with(", at 08:00. Break 09:00–09:30."),
+            "{}",
+            walk.meet
+        );
         assert!(walk.carry.contains(&"notices, English: 12".to_owned()) && walk.carry.contains(&"notices, Spanish: 12".to_owned()));
     }
 }

@@ -5,7 +5,7 @@ use crate::survey::{
     Action, Find, KindId, Outcome, PremiseId, Round, RoundId, Signal, SignalKind, Stage, Streets, Survey, Visit, Visits, When,
 };
 use crate::walks::by_hand::{StraightWays, retime};
-use crate::walks::{CrewWalk, Day, Door, Why, WhyKind};
+use crate::walks::{CrewWalk, Day, Door, Pause, Why, WhyKind};
 use jiff::civil::{Date, date, time};
 use std::sync::Arc;
 
@@ -110,6 +110,8 @@ pub fn day() -> (Survey, Day) {
         on: date(2025, 7, 24),
         begins: time(8, 0, 0, 0),
         shift_minutes: 360.0,
+        pauses: vec![Pause { from: 60.0, minutes: 30.0, heat: false }, Pause { from: 300.0, minutes: 15.0, heat: true }],
+        on_foot: true,
         meeting_point,
         walks,
         left_out: Vec::new(),
@@ -133,6 +135,7 @@ fn door(lot: u32, ways: &StraightWays) -> Door {
         arrive: 0.0,
         minutes: 12.0,
         walk_m: 0.0,
+        by_car: false,
         probability: (lot != 1).then_some(0.25),
         worth: 1.0,
         must: lot == 0,

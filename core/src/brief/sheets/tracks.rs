@@ -1,6 +1,7 @@
 //! The day's walks for receivers in the hand (GPX) and for other programs (GeoJSON, KML), in degrees on WGS 84.
 
 use super::content::clock;
+use crate::files::{degrees, escaped};
 use crate::place::{Frame, Local};
 use crate::survey::Survey;
 use crate::walks::{CrewWalk, Day, Door};
@@ -14,15 +15,17 @@ use std::fmt::Write as _;
 /// `desc`, `type` in this order.
 pub fn gpx(day: &Day, survey: &Survey, walk: &CrewWalk) -> String {
     let at = |p: Local| {
-        let p = survey.frame.lon_lat_from_local(p);
-        format!("lat=\"{:.7}\" lon=\"{:.7}\"", p.lat, p.lon)
+        let (lon, lat) = degrees(&survey.frame, p);
+        format!("lat=\"{lat}\" lon=\"{lon}\"")
     };
-    let name = escaped(&format!("{}, {}", walk.crew, day.on));
+    let name = format!("{}, {}", walk.crew, day.on);
+    let name = escaped(&name);
     let mut out = String::from("<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n");
     out += "<gpx version=\"1.1\" creator=\"Yardring\" xmlns=\"http://www.topografix.com/GPX/1/1\">\n";
     out += &format!("<metadata><name>{name}</name></metadata>\n");
     let point = |tag: &str, door: &Door, i: usize| {
-        let (name, words) = (escaped(&door_name(survey, door, i)), escaped(&door_words(day, door)));
+        let (name, words) = (door_name(survey, door, i), door_words(day, door));
+        let (name, words) = (escaped(&name), escaped(&words));
         format!("<{tag} {}><name>{name}</name><desc>{words}</desc><type>door</type></{tag}>\n", at(door.at))
     };
     let meet = |tag: &str| format!("<{tag} {}><name>Meet here</name><type>meeting point</type></{tag}>\n", at(day.meeting_point));
@@ -41,8 +44,8 @@ pub fn gpx(day: &Day, survey: &Survey, walk: &CrewWalk) -> String {
 /// OGC 12-007r2 (KML 2.3) and its 2.2 predecessor, from memory: `Document`, `Folder`, `Placemark`; coordinates are longitude, latitude.
 pub fn kml(day: &Day, survey: &Survey) -> String {
     let at = |p: Local| {
-        let p = survey.frame.lon_lat_from_local(p);
-        format!("{:.7},{:.7}", p.lon, p.lat)
+        let (lon, lat) = degrees(&survey.frame, p);
+        format!("{lon},{lat}")
     };
     let mut out = String::from("<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n<kml xmlns=\"http://www.opengis.net/kml/2.2\">\n<Document>\n");
     out += &format!("<name>Walks of {}</name>\n", day.on);
@@ -57,7 +60,8 @@ pub fn kml(day: &Day, survey: &Survey) -> String {
             );
         }
         for (i, door) in walk.doors.iter().enumerate() {
-            let (name, words) = (escaped(&door_name(survey, door, i)), escaped(&door_words(day, door)));
+            let (name, words) = (door_name(survey, door, i), door_words(day, door));
+            let (name, words) = (escaped(&name), escaped(&words));
             let place = at(door.at);
             out += &format!(
                 "<Placemark><name>{name}</name><description>{words}</description><Point><coordinates>{place}</coordinates></Point></Placemark>\n"
@@ -127,19 +131,4 @@ fn door_words(day: &Day, door: &Door) -> String {
         let _ = write!(out, "; today at the latest");
     }
     out
-}
-
-/// A text inside XML; what XML 1.0 cannot hold at all is left out.
-fn escaped(text: &str) -> String {
-    let allowed = text.chars().filter(|c| !c.is_control() || matches!(c, '\t' | '\n'));
-    allowed.fold(String::with_capacity(text.len()), |mut out, c| {
-        match c {
-            '&' => out.push_str("&amp;"),
-            '<' => out.push_str("&lt;"),
-            '>' => out.push_str("&gt;"),
-            '"' => out.push_str("&quot;"),
-            c => out.push(c),
-        }
-        out
-    })
 }

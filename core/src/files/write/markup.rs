@@ -8,7 +8,7 @@ use std::borrow::Cow;
 ///
 /// # Source
 /// Extensible Markup Language 1.0 (fifth edition), 2.2 (characters) and 2.4 (character data and markup).
-pub(super) fn escaped(text: &str) -> Cow<'_, str> {
+pub(crate) fn escaped(text: &str) -> Cow<'_, str> {
     let plain = |c: char| !matches!(c, '&' | '<' | '>' | '"' | '\'' | '\u{0}'..='\u{8}' | '\u{b}'..='\u{1f}' | '\u{fffe}' | '\u{ffff}');
     if text.chars().all(plain) {
         return Cow::Borrowed(text);
@@ -42,7 +42,7 @@ pub(super) fn answered(features: &Features, row: usize) -> impl Iterator<Item = 
 }
 
 /// A place in degrees on WGS 84; eight decimals are about a millimetre. Longitudes run from −180 to below 180.
-pub(super) fn degrees(frame: &Frame, p: Local) -> (String, String) {
+pub(crate) fn degrees(frame: &Frame, p: Local) -> (String, String) {
     let p = frame.lon_lat_from_local(p);
     let lon = format!("{:.8}", p.lon);
     (if lon == "180.00000000" { "-180.00000000".to_owned() } else { lon }, format!("{:.8}", p.lat))

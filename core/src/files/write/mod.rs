@@ -17,6 +17,7 @@ mod shapefile;
 mod tests;
 
 pub use features::{Column, Drawn, Features, Values};
+pub(crate) use markup::{degrees, escaped};
 pub(crate) use replace::Unfinished;
 
 use crate::error::Hint;

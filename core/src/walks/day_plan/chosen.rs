@@ -3,7 +3,8 @@
 use super::{Wish, left};
 use crate::job::Watch;
 use crate::survey::Survey;
-use crate::walks::{Because, Candidate, LeftOut, Spot, StreetNetwork, WalkError, Walking};
+use crate::walks::legs::{Car, Leg, legs};
+use crate::walks::{Because, Candidate, LeftOut, Spot, StreetNetwork, WalkError};
 
 /// Doors to choose from. Place 0 is the meeting point, place `k + 1` the door `k`.
 #[derive(Debug)]
@@ -13,7 +14,7 @@ pub(super) struct Chosen<'a> {
     pub spots: Vec<Spot>,
     /// Seconds from place to place on foot.
     seconds: Vec<Vec<f64>>,
-    walking: Walking,
+    car: Option<Car>,
 }
 
 /// What going back to the car counts in the search, in seconds: about half of what is walked from a parked car. The clock counts
@@ -44,7 +45,7 @@ impl<'a> Chosen<'a> {
         let (candidates, doors): (Vec<_>, Vec<_>) = kept.into_iter().unzip();
         let spots: Vec<Spot> = std::iter::once(meeting).chain(doors).collect();
         let seconds = network.travel(&spots, watch)?;
-        let mut chosen = Self { candidates, spots, seconds, walking: network.walking().clone() };
+        let mut chosen = Self { candidates, spots, seconds, car: Car::of(network.walking()) };
         chosen.drop_far(wish, left_out);
         Ok(chosen)
     }
@@ -59,27 +60,18 @@ impl<'a> Chosen<'a> {
         self.candidates[door]
     }
 
-    /// Seconds on foot from a place to another, both counted with the meeting point as 0.
-    pub(super) fn between(&self, from: usize, to: usize) -> f64 {
-        self.seconds[from][to]
-    }
-
-    /// Whether it is too far to walk from a place to another.
-    pub(super) fn is_far(&self, from: usize, to: usize) -> bool {
-        self.walking.driving.is_some_and(|d| self.between(from, to) * self.walking.speed > d.beyond)
-    }
-
-    /// Seconds by car from a place to another, parking counted; `None` without a car.
-    pub(super) fn drive(&self, from: usize, to: usize) -> Option<f64> {
-        self.walking.driving.map(|d| self.between(from, to) * self.walking.speed / d.speed + d.parking)
+    /// The legs of a walk to some doors, between places.
+    pub(super) fn legs(&self, walk: &[usize]) -> Vec<Leg<usize>> {
+        let places: Vec<usize> = walk.iter().map(|door| door + 1).collect();
+        legs(0, &places, &|from, to| self.seconds[from][to], self.car)
     }
 
     /// Seconds from a place to another as the search reckons them, which does not know where the car stands: at the meeting
     /// point at first, and mostly near the last doors at the end.
     pub(super) fn reckoned(&self, from: usize, to: usize) -> f64 {
-        let on_foot = self.between(from, to);
+        let on_foot = self.seconds[from][to];
         let back = if from == 0 || to == 0 { 0.0 } else { BACK_TO_CAR };
-        let driven = self.drive(from, to).filter(|_| self.is_far(from, to)).map(|drive| drive + back);
+        let driven = self.car.filter(|car| car.is_far(on_foot)).map(|car| car.seconds(on_foot) + back);
         driven.map_or(on_foot, |driven| driven.min(on_foot))
     }
 
@@ -88,7 +80,7 @@ impl<'a> Chosen<'a> {
         let room = super::timeline::walking_minutes(wish) * 60.0;
         let mut stays = vec![true; self.spots.len()];
         for (k, candidate) in self.candidates.iter().enumerate() {
-            let clocked: f64 = super::legs::legs(self, &[k]).iter().map(|leg| leg.seconds).sum();
+            let clocked: f64 = self.legs(&[k]).iter().map(|leg| leg.seconds).sum();
             // The search must be able to serve it too.
             let travel = clocked.max(self.reckoned(0, k + 1) + self.reckoned(k + 1, 0));
             let because = match travel.is_finite() {

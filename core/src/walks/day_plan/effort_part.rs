@@ -25,7 +25,7 @@ impl Effort for Part<'_> {
     fn share_spent(&mut self, iterations: u64) -> f64 {
         self.done = iterations;
         let share = self.whole.share_spent(self.before + iterations);
-        if share >= 1.0 { 1.0 } else { ((share - self.from) / (self.to - self.from)).max(0.0) }
+        if share >= 1.0 { 1.0 } else { ((share - self.from) / (self.to - self.from).max(1e-9)).max(0.0) }
     }
 
     fn better(&mut self, standing: Standing, iterations: u64) {

@@ -2,7 +2,6 @@
 
 use super::Wish;
 use super::chosen::Chosen;
-use super::legs::legs;
 use super::search_day::Found;
 use super::timeline::{DoorOnClock, Times, times};
 
@@ -73,7 +72,7 @@ fn rate(chosen: &Chosen<'_>, door: usize) -> f64 {
 
 /// The times of a walk's doors.
 pub(super) fn walk_times(chosen: &Chosen<'_>, wish: &Wish, walk: &[usize]) -> Times {
-    let legs = legs(chosen, walk);
+    let legs = chosen.legs(walk);
     let to_door = walk.iter().zip(&legs).map(|(&door, leg)| {
         let c = chosen.candidate(door);
         (leg.seconds / 60.0, c.minutes, c.promised)

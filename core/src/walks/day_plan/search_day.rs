@@ -1,9 +1,8 @@
-//! The search for one day: most worth first, then equal walks, then promised hours, then what one more crew would add.
+//! The search for one day: most worth first, then equal walks or what one more crew would add, then compact walks, then promised hours.
 
 use super::chosen::Chosen;
 use super::effort_part::Part;
-use super::legs::legs;
-use super::{Wish, promises, timeline};
+use super::{Wish, promises, tidy, timeline};
 use crate::job::Watch;
 use crate::survey::Survey;
 use crate::walks::search::plan_what_fits;
@@ -16,8 +15,10 @@ const BLOCK_CHANGE: f64 = 8.0;
 const LEAST_WORTH: f64 = 1e-4;
 /// How much more time all crews together may take for the sake of equal walks. Our own choice.
 const FOR_BALANCE: f64 = 1.10;
-/// Shares of the effort at which the search for most worth ends, and that for equal walks or one more crew.
-const WORTH_UNTIL: f64 = 0.6;
+/// Shares of the effort at which the search for most worth ends, and that for equal walks or one more crew; the rest makes walks
+/// compact.
+const WORTH_UNTIL: f64 = 0.5;
+const ASIDE_UNTIL: f64 = 0.8;
 
 /// Walks as doors of the [`Chosen`], and the doors left out.
 #[derive(Clone, Debug, Default)]
@@ -44,21 +45,23 @@ pub(super) fn search(
     if !task.stops.is_empty() {
         let mut first = Part::new(effort, (0.0, WORTH_UNTIL), 0, true);
         let mut plan = plan_what_fits(&task, seed, &mut first, watch)?;
-        let done = first.done;
+        let mut done = first.done;
         if plan.left_out.is_empty() {
-            plan = balanced(&task, plan, seed, effort, done, watch)?;
+            plan = balanced(&task, plan, seed, effort, &mut done, watch)?;
             found.one_more = Some(OneMore { doors: 0, worth: 0.0 }).filter(|_| wish.one_more);
         } else if wish.one_more {
-            found.one_more = Some(one_more(&task, &plan, seed, effort, done, watch)?);
+            found.one_more = Some(one_more(&task, &plan, seed, effort, &mut done, watch)?);
         }
         found.left_out = plan.left_out.iter().map(|at| at - 1).collect();
         for (to, from) in found.walks.iter_mut().zip(in_order(&plan)) {
             *to = from;
         }
+        let from = effort.share_spent(done).min(1.0);
+        tidy::tidy(survey, chosen, wish, &mut found, seed, &mut Part::new(effort, (from, 1.0), done, false), watch)?;
     }
     trim(chosen, wish, &mut found);
     promises::keep(chosen, wish, &promised, &mut found);
-    found.travel_seconds = found.walks.iter().flat_map(|walk| legs(chosen, walk)).map(|leg| leg.seconds).sum();
+    found.travel_seconds = found.walks.iter().flat_map(|walk| chosen.legs(walk)).map(|leg| leg.seconds).sum();
     Ok(found)
 }
 
@@ -123,20 +126,20 @@ fn balanced(
     plan: DayPlan,
     seed: u64,
     effort: &mut dyn Effort,
-    mut before: u64,
+    before: &mut u64,
     watch: &dyn Watch,
 ) -> Result<DayPlan, WalkError> {
     let service: f64 = task.stops.iter().map(|s| s.service).sum();
     let even = (service + plan.standing.travel) / task.crews as f64;
     let shift = task.shift.unwrap_or(f64::INFINITY);
     let caps = [1.05, 1.15, 1.3, 1.6].map(|more| even * more);
-    let step = (1.0 - WORTH_UNTIL) / caps.len() as f64;
+    let step = (ASIDE_UNTIL - WORTH_UNTIL) / caps.len() as f64;
     for (k, cap) in caps.into_iter().enumerate().filter(|(_, cap)| *cap < shift) {
         let from = WORTH_UNTIL + step * k as f64;
-        let mut part = Part::new(effort, (from, from + step), before, false);
+        let mut part = Part::new(effort, (from, from + step), *before, false);
         let shorter = DayTask { shift: Some(cap), stops: without_musts(task), ..task.clone() };
         let found = plan_what_fits(&shorter, seed, &mut part, watch)?;
-        before += part.done;
+        *before += part.done;
         if found.left_out.is_empty() && service + found.standing.travel <= (service + plan.standing.travel) * FOR_BALANCE {
             return Ok(found);
         }
@@ -155,11 +158,12 @@ fn one_more(
     plan: &DayPlan,
     seed: u64,
     effort: &mut dyn Effort,
-    before: u64,
+    before: &mut u64,
     watch: &dyn Watch,
 ) -> Result<OneMore, WalkError> {
-    let mut part = Part::new(effort, (WORTH_UNTIL, 1.0), before, false);
+    let mut part = Part::new(effort, (WORTH_UNTIL, ASIDE_UNTIL), *before, false);
     let found = plan_what_fits(&DayTask { crews: task.crews + 1, ..task.clone() }, seed, &mut part, watch)?;
+    *before += part.done;
     let doors = |p: &DayPlan| p.walks.iter().map(Vec::len).sum::<usize>();
     Ok(OneMore { doors: doors(&found).saturating_sub(doors(plan)) as u32, worth: (found.standing.prize - plan.standing.prize).max(0.0) })
 }

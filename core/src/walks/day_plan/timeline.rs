@@ -1,6 +1,7 @@
 //! When a crew is where: walking, waiting for a promised hour, pausing, and the doors.
 
 use super::Wish;
+use jiff::civil::Time;
 
 /// A pause that every crew makes: at the first door it would come to after its beginning.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -9,6 +10,34 @@ pub struct Pause {
     pub from: f64,
     /// How long it lasts, in minutes.
     pub minutes: f64,
+    /// Whether it is for the heat of the day rather than a break.
+    pub heat: bool,
+}
+
+impl Pause {
+    /// The usual break and the usual pause for the heat: half an hour at noon, a quarter of an hour in the shade at one.
+    ///
+    /// # Source
+    /// That crews pause in the afternoon's heat: the project's science notes, 11. Hours and lengths: common practice, no source; they
+    /// are there to be changed.
+    pub const USUAL: [(Time, f64, bool); 2] = [(Time::constant(12, 0, 0, 0), 30.0, false), (Time::constant(13, 0, 0, 0), 15.0, true)];
+
+    /// The pauses of a shift, in order: of some times of the day, each with its minutes and whether it is for the heat, those that
+    /// begin within the shift.
+    ///
+    /// ```
+    /// use jiff::civil::time;
+    /// use yardring_core::walks::Pause;
+    /// let pauses = Pause::within(time(8, 0, 0, 0), 300.0, &Pause::USUAL);
+    /// assert_eq!(pauses, [Pause { from: 240.0, minutes: 30.0, heat: false }]);
+    /// ```
+    pub fn within(begins: Time, shift_minutes: f64, of_day: &[(Time, f64, bool)]) -> Vec<Self> {
+        let from = |at: Time| at.duration_since(begins).as_secs_f64() / 60.0;
+        let all = of_day.iter().map(|&(at, minutes, heat)| Self { from: from(at), minutes, heat });
+        let mut out: Vec<Self> = all.filter(|p| p.from >= 0.0 && p.from < shift_minutes && p.minutes > 0.0).collect();
+        out.sort_by(|a, b| a.from.total_cmp(&b.from));
+        out
+    }
 }
 
 /// What the time of one walk is made of: minutes to each stop from the one before, and minutes there.
@@ -31,7 +60,7 @@ pub type DoorOnClock = (f64, f64, Option<(f64, f64)>);
 ///
 /// ```
 /// use yardring_core::walks::{Pause, times};
-/// let lunch = [Pause { from: 20.0, minutes: 30.0 }];
+/// let lunch = [Pause { from: 20.0, minutes: 30.0, heat: false }];
 /// let t = times(&[(5.0, 15.0, None), (5.0, 10.0, None), (5.0, 10.0, Some((90.0, 120.0)))], 10.0, &lunch);
 /// assert_eq!(t.arrive, [5.0, 55.0, 90.0]);
 /// assert_eq!((t.back_after, t.promises_kept), (110.0, true));

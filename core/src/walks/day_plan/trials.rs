@@ -30,6 +30,7 @@ fn wish(crews: usize, shift_minutes: f64) -> Wish {
         crews: (1..=crews).map(|n| format!("Crew {n}")).collect(),
         meeting_point: Local { x: 0.0, y: 0.0 },
         pauses: Vec::new(),
+        kept_off: Vec::new(),
         one_more: false,
     }
 }
@@ -148,7 +149,7 @@ proptest! {
     #[test]
     fn any_day_keeps_its_promises(list in any_candidates(), crews in 1usize..4, shift in 20.0..240.0, lunch in prop::option::of(5.0..40.0)) {
         let survey = town(4);
-        let pauses = lunch.map(|minutes| Pause { from: 30.0, minutes }).into_iter().collect();
+        let pauses = lunch.map(|minutes| Pause { from: 30.0, minutes, heat: false }).into_iter().collect();
         let wish = Wish { pauses, ..wish(crews, shift) };
         let planned = plan(&survey, &list, &wish, 200);
         sound(&planned, &list, &wish);
@@ -255,14 +256,14 @@ fn what_is_too_far_to_walk_is_driven_and_the_car_comes_back() {
     let wish = wish(1, 180.0);
     let planned = plan(&survey, &list, &wish, 500);
     sound(&planned, &list, &wish);
-    assert!(planned.day.left_out.is_empty() && planned.driven == [2], "{planned:?}");
+    assert!(planned.day.left_out.is_empty() && planned.day.walks[0].drives == 2, "{planned:?}");
     let walk = &planned.day.walks[0];
     assert!(walk.walk_m < 800.0, "{} m on foot", walk.walk_m);
     // 60 minutes at the doors, 2 x (3 km at 7 m/s + 3 minutes), a few hundred metres on foot.
     assert!((75.0..100.0).contains(&walk.back_after), "{}", walk.back_after);
     let on_foot = StreetNetwork::new(&survey.streets, &Walking { driving: None, ..Walking::default() });
     let walked = plan_day(&survey, &on_foot, &list, &wish, 1, &mut Iterations(500), &Unwatched).expect("it can be planned");
-    assert!(walked.driven == [0] && walked.day.walks[0].back_after > walk.back_after + 30.0);
+    assert!(walked.day.walks[0].drives == 0 && walked.day.walks[0].back_after > walk.back_after + 30.0);
 }
 
 #[test]

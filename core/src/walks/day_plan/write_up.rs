@@ -2,14 +2,15 @@
 
 use super::Wish;
 use super::chosen::Chosen;
-use super::legs::{Leg, legs};
-use super::promises::walk_times;
 use super::search_day::Found;
 use crate::place::Local;
 use crate::survey::{PremiseId, Survey};
-use crate::walks::{CrewWalk, Day, Door, LeftOut, StreetNetwork, carry};
+use crate::walks::by_hand::{Stop, Way, Ways, retime};
+use crate::walks::legs::Car;
+use crate::walks::{CrewWalk, Day, Door, LeftOut, Spot, StreetNetwork, carry};
+use std::collections::BTreeMap;
 
-/// The day with every walk door by door.
+/// The day with every walk door by door. It is timed as changes by hand are, so that both say the same.
 pub(super) fn day(
     survey: &Survey,
     network: &StreetNetwork,
@@ -19,67 +20,77 @@ pub(super) fn day(
     left_out: Vec<LeftOut>,
 ) -> Day {
     let walks = wish.crews.iter().zip(&found.walks).map(|(crew, walk)| {
-        let mut walk = crew_walk(network, chosen, wish, crew, walk);
-        let doors: Vec<PremiseId> = walk.doors.iter().map(|d| d.premise).collect();
-        walk.supplies = carry(survey, survey.round(None), &doors, &["English"]);
-        walk
+        let doors: Vec<Door> = walk.iter().map(|&k| door(chosen, k)).collect();
+        let premises: Vec<PremiseId> = doors.iter().map(|d| d.premise).collect();
+        let supplies = if doors.is_empty() { Vec::new() } else { carry(survey, survey.round(None), &premises, &["English"]) };
+        CrewWalk { crew: crew.clone(), doors, supplies, ..CrewWalk::default() }
     });
-    Day {
+    let mut day = Day {
         on: wish.on,
         begins: wish.begins,
         shift_minutes: wish.shift_minutes,
+        pauses: wish.pauses.clone(),
+        on_foot: network.walking().driving.is_none(),
         meeting_point: wish.meeting_point,
         walks: walks.collect(),
         left_out,
         one_more_crew: found.one_more,
-    }
-}
-
-fn crew_walk(network: &StreetNetwork, chosen: &Chosen<'_>, wish: &Wish, crew: &str, walk: &[usize]) -> CrewWalk {
-    let mut out = CrewWalk { crew: crew.to_owned(), ..CrewWalk::default() };
-    if walk.is_empty() {
-        return out;
-    }
-    let times = walk_times(chosen, wish, walk);
-    let legs = legs(chosen, walk);
-    let mut at = 0;
-    let mut go = |to: usize, leg: &Leg, out: &mut CrewWalk| {
-        let foot_to = leg.from_car.unwrap_or(to);
-        let on_foot = network.route(&chosen.spots[at], &chosen.spots[foot_to]);
-        join(&mut out.path, &on_foot.line);
-        if let Some(car) = leg.from_car {
-            join(&mut out.path, &network.route(&chosen.spots[car], &chosen.spots[to]).line);
-        }
-        at = to;
-        out.walk_m += on_foot.metres;
-        on_foot.metres
     };
-    for ((&door, &arrive), leg) in walk.iter().zip(&times.arrive).zip(&legs) {
-        let c = chosen.candidate(door);
-        let walk_m = go(door + 1, leg, &mut out);
-        out.doors.push(Door {
-            premise: c.premise,
-            why: c.why.clone(),
-            at: chosen.spots[door + 1].place,
-            arrive,
-            minutes: c.minutes,
-            walk_m,
-            probability: c.probability,
-            worth: c.worth,
-            must: c.must,
-            promised: c.promised,
-            locked: false,
-        });
-    }
-    if let Some(leg) = legs.last() {
-        go(0, leg, &mut out);
-    }
-    out.back_after = times.back_after;
-    out
+    let ways = ChosenWays::new(network, chosen);
+    (0..day.walks.len()).for_each(|walk| retime(&mut day, walk, &ways));
+    day
 }
 
-/// Adds a line to a path that ends where the line begins.
-fn join(path: &mut Vec<Local>, line: &[Local]) {
-    let skip = usize::from(path.last().is_some_and(|last| Some(last) == line.first()));
-    path.extend_from_slice(&line[skip..]);
+/// A door of a walk, its time still unknown.
+fn door(chosen: &Chosen<'_>, k: usize) -> Door {
+    let c = chosen.candidate(k);
+    Door {
+        premise: c.premise,
+        why: c.why.clone(),
+        at: chosen.spots[k + 1].place,
+        arrive: 0.0,
+        minutes: c.minutes,
+        walk_m: 0.0,
+        by_car: false,
+        probability: c.probability,
+        worth: c.worth,
+        must: c.must,
+        promised: c.promised,
+        locked: false,
+    }
+}
+
+/// The ways between the doors that the search looked at.
+struct ChosenWays<'a> {
+    network: &'a StreetNetwork,
+    meeting: Spot,
+    spots: BTreeMap<PremiseId, Spot>,
+}
+
+impl<'a> ChosenWays<'a> {
+    fn new(network: &'a StreetNetwork, chosen: &Chosen<'_>) -> Self {
+        let spots = (0..chosen.len()).map(|k| (chosen.candidate(k).premise, chosen.spots[k + 1])).collect();
+        Self { network, meeting: chosen.spots[0], spots }
+    }
+
+    fn spot(&self, stop: Stop) -> Option<&Spot> {
+        match stop {
+            Stop::MeetingPoint => Some(&self.meeting),
+            Stop::Door(premise) => self.spots.get(&premise),
+        }
+    }
+}
+
+impl Ways for ChosenWays<'_> {
+    fn stand(&self, premise: PremiseId) -> Option<Local> {
+        self.spots.get(&premise).map(|s| s.place)
+    }
+
+    fn way(&self, from: Stop, to: Stop) -> Way {
+        self.spot(from).zip(self.spot(to)).map_or_else(Way::none, |(a, b)| Way::of(self.network.route(a, b)))
+    }
+
+    fn car(&self) -> Option<Car> {
+        Car::of(self.network.walking())
+    }
 }

@@ -4,7 +4,7 @@ mod draft;
 mod ground;
 mod pieces;
 mod polish;
-mod random;
+pub(super) mod random;
 mod recreate;
 mod ruin;
 #[cfg(test)]

@@ -6,11 +6,11 @@
 /// D. Blackman, S. Vigna, Scrambled linear pseudorandom number generators (2021): xoshiro256++, its state filled
 /// by S. Vigna's splitmix64; from memory.
 #[derive(Clone, Debug)]
-pub(super) struct Chance([u64; 4]);
+pub(in crate::walks) struct Chance([u64; 4]);
 
 impl Chance {
     /// The stream of a seed.
-    pub(super) fn from_seed(seed: u64) -> Self {
+    pub(in crate::walks) fn from_seed(seed: u64) -> Self {
         let mut at = seed;
         Self(std::array::from_fn(|_| {
             at = at.wrapping_add(0x9E37_79B9_7F4A_7C15);
@@ -35,12 +35,12 @@ impl Chance {
     }
 
     /// A number from 0 up, below 1.
-    pub(super) fn share(&mut self) -> f64 {
+    pub(in crate::walks) fn share(&mut self) -> f64 {
         (self.bits() >> 11) as f64 / (1u64 << 53) as f64
     }
 
     /// A whole number from 0 up, below `end`; 0 when `end` is 0.
-    pub(super) fn below(&mut self, end: usize) -> usize {
+    pub(in crate::walks) fn below(&mut self, end: usize) -> usize {
         ((u128::from(self.bits()) * end as u128) >> 64) as usize
     }
 

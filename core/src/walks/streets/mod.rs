@@ -8,7 +8,8 @@ mod routes;
 mod trials;
 
 use crate::place::{Bounds, BoxIndex, Local};
-use crate::survey::{Address, StreetClass, Streets};
+use crate::reach::Kept;
+use crate::survey::{Address, StreetClass, Streets, Survey, settings};
 use corners::Corners;
 use std::collections::HashMap;
 use std::ops::Range;
@@ -65,6 +66,14 @@ impl Default for Walking {
 }
 
 impl Walking {
+    /// How crews walk in a survey: as people usually do, with a car or without, and never over the lines that the survey keeps for
+    /// them.
+    pub fn of(survey: &Survey, on_foot: bool) -> Self {
+        let usual = Self::default();
+        let barriers = Kept::under(survey, settings::NEVER_CROSSED).map(|kept| kept.places()).unwrap_or_default();
+        Self { barriers, driving: usual.driving.filter(|_| !on_foot), ..usual }
+    }
+
     /// Seconds to cross a street; `None` where nobody does.
     fn cross(&self, class: StreetClass) -> Option<f64> {
         let of = |k: usize| Some(self.crossing[k]);

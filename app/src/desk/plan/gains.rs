@@ -1,0 +1,48 @@
+//! What the search for the day's walks gains, second by second.
+
+use crate::ui::{notice, theme};
+use crate::view::View;
+use egui::{Sense, Stroke, Ui, WidgetInfo, pos2, vec2};
+
+/// Height of the drawing, in points.
+const HEIGHT: f32 = 44.0;
+
+/// The worth of the best plan against the time, with its ends in words; nothing before the first plan.
+pub(super) fn show(ui: &mut Ui, view: &View<'_>) {
+    let reached = view.session.walking.gains.reached();
+    let (Some(&first), Some(&last)) = (reached.first(), reached.last()) else { return };
+    let words = said(first, last);
+    let (rect, drawn) = ui.allocate_exact_size(vec2(ui.available_width(), HEIGHT), Sense::hover());
+    drawn.widget_info(|| WidgetInfo::labeled(egui::Role::Image, true, words.clone()));
+    let tones = theme::tones(ui);
+    let plot = rect.shrink2(vec2(0.0, 4.0));
+    let (long, low) = (last.0.max(1e-3), first.1.min(0.9 * last.1));
+    let place = |(seconds, worth): (f64, f64)| {
+        let up = if last.1 > low { (worth - low) / (last.1 - low) } else { 1.0 };
+        pos2(plot.left() + plot.width() * (seconds / long) as f32, plot.bottom() - plot.height() * up as f32)
+    };
+    ui.painter().hline(plot.x_range(), plot.bottom(), Stroke::new(1.0, tones.line));
+    let mut line = Vec::with_capacity(2 * reached.len());
+    for pair in reached.windows(2) {
+        // A plan holds until the next better one.
+        line.extend([place(pair[0]), pos2(place(pair[1]).x, place(pair[0]).y)]);
+    }
+    line.push(place(last));
+    ui.painter().line(line, Stroke::new(2.0, tones.accent));
+    notice::quiet(ui, words);
+}
+
+/// "The best plan is worth 12.4 after 3.2 s; the first one 11.8."
+fn said(first: (f64, f64), last: (f64, f64)) -> String {
+    format!("The best plan is worth {:.1} after {:.1} s; the first one {:.1}.", last.1, last.0, first.1)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn gains_are_said_with_seconds() {
+        assert_eq!(said((0.04, 11.8), (3.21, 12.44)), "The best plan is worth 12.4 after 3.2 s; the first one 11.8.");
+    }
+}

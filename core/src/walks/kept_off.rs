@@ -1,0 +1,90 @@
+//! Streets that a crew is kept off: a quarrel, a dog, a language.
+
+use super::by_hand::{self, Ways};
+use super::rest::make_room;
+use super::{Because, Candidate, Day, Door, Wish};
+use crate::survey::{Address, PremiseId, Survey};
+
+/// Doors that were left out and are tried for a crew that has time again. Each takes a look at all places of its walk.
+const TRIED: usize = 25;
+
+/// The street of a premise's address: what follows the house number; empty where there is none.
+///
+/// ```
+/// # use yardring_core::place::{Frame, LonLat};
+/// # use yardring_core::survey::{PremiseId, Survey};
+/// # use yardring_core::walks::{on_street, street_of};
+/// # use std::sync::Arc;
+/// let mut survey = Survey::empty(Frame::centred_on(LonLat { lon: -88.3, lat: 29.4 }));
+/// survey.premises.address = Arc::new(["12 Kettle Lane"].into_iter().collect());
+/// assert_eq!(street_of(&survey, PremiseId(0)), "Kettle Lane");
+/// assert!(on_street(&survey, PremiseId(0), "kettle ln"));
+/// ```
+pub fn street_of(survey: &Survey, premise: PremiseId) -> &str {
+    let address = survey.premises.address.get(premise.row());
+    address.trim_start_matches(|c: char| !c.is_alphabetic() || c.is_ascii_digit()).trim()
+}
+
+/// Whether a premise has its address in a street, however that is written.
+pub fn on_street(survey: &Survey, premise: PremiseId, street: &str) -> bool {
+    let own = street_of(survey, premise);
+    !own.is_empty() && Address::parse(own).street() == Address::parse(street).street()
+}
+
+/// Gives the doors in streets that crews are kept off to the other crews; where those have no time, the doors worth least are left
+/// out. The time that a crew has again is filled with what was left out elsewhere. Locked walks stay.
+pub(super) fn keep_off(survey: &Survey, day: &mut Day, wish: &Wish, candidates: &[Candidate], ways: &dyn Ways) {
+    let barred = |walk: usize, premise: PremiseId| wish.kept_off.iter().any(|(w, s)| *w == walk && on_street(survey, premise, s));
+    let mut crews: Vec<usize> = wish.kept_off.iter().map(|k| k.0).filter(|&w| day.walks.get(w).is_some_and(|w| !w.locked)).collect();
+    crews.sort_unstable();
+    crews.dedup();
+    for &walk in &crews {
+        let there = |door: &Door| barred(walk, door.premise);
+        while let Some(door) = day.walks[walk].doors.iter().position(|d| there(d) && !d.locked) {
+            let from = by_hand::Spot { walk, door };
+            let premise = day.walks[walk].doors[door].premise;
+            let open = (0..day.walks.len()).filter(|&w| w != walk && !barred(w, premise));
+            let given = open.filter_map(|to| by_hand::hand_over(day, from, to, ways).ok());
+            let best = given.min_by(|a, b| by_hand::cost(day, a).minutes.total_cmp(&by_hand::cost(day, b).minutes));
+            let Some(next) = best.or_else(|| by_hand::remove(day, from, ways).ok()) else { break };
+            *day = next;
+            day.left_out.iter_mut().filter(|l| l.premise == premise).for_each(|l| l.because = Because::KeptOff);
+        }
+    }
+    if !crews.is_empty() {
+        (0..day.walks.len()).filter(|w| !day.walks[*w].locked).collect::<Vec<_>>().into_iter().for_each(|w| make_room(day, w, ways));
+    }
+    for walk in crews {
+        fill(day, walk, candidates, &|premise| barred(walk, premise), ways);
+    }
+}
+
+/// Fills a walk with doors that were left out, worth most first, as long as the shift lasts.
+fn fill(day: &mut Day, walk: usize, candidates: &[Candidate], barred: &dyn Fn(PremiseId) -> bool, ways: &dyn Ways) {
+    let mut left: Vec<(f64, PremiseId)> =
+        day.left_out.iter().filter(|l| l.because == Because::ShiftsFull && !barred(l.premise)).map(|l| (l.worth, l.premise)).collect();
+    left.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
+    for (_, premise) in left.into_iter().take(TRIED) {
+        let Some(c) = candidates.iter().find(|c| c.premise == premise && c.promised.is_none()) else { continue };
+        let door = Door {
+            premise,
+            why: c.why.clone(),
+            at: day.meeting_point,
+            arrive: 0.0,
+            minutes: c.minutes,
+            walk_m: 0.0,
+            by_car: false,
+            probability: c.probability,
+            worth: c.worth,
+            must: c.must,
+            promised: None,
+            locked: false,
+        };
+        match by_hand::add(day, walk, door, ways) {
+            Ok(fuller) if fuller.walks[walk].back_after <= day.shift_minutes && by_hand::cost(day, &fuller).promises_broken.is_empty() => {
+                *day = fuller;
+            }
+            _ => {}
+        }
+    }
+}

@@ -22,7 +22,6 @@ pub struct App {
     session: Session,
     jobs: Jobs<Answer>,
     settings: Settings,
-    settings_file: Option<PathBuf>,
     worksheets: Worksheets,
     find: FindMemory,
     chart: Chart,
@@ -34,7 +33,7 @@ impl App {
     /// A window with a survey to open, or none. Settings are kept in `settings_file`; without one nothing is remembered.
     pub fn new(creation: &eframe::CreationContext<'_>, survey: Option<PathBuf>, settings_file: Option<PathBuf>) -> Self {
         theme::install(&creation.egui_ctx);
-        let settings = Settings::read(settings_file.as_deref());
+        let settings = Settings::read(settings_file);
         let mut session = Session::default();
         session.frame.dark = settings.dark;
         session.frame.text = settings.text;
@@ -45,7 +44,6 @@ impl App {
             session,
             jobs: Jobs::new(creation.egui_ctx.clone()),
             settings,
-            settings_file,
             worksheets: Worksheets::default(),
             find: FindMemory::default(),
             chart: Chart::new(creation),
@@ -93,7 +91,7 @@ impl App {
         let mut tools = Tools { jobs: &mut self.jobs, brush: self.chart.brush.as_ref(), settings: &mut self.settings };
         perform::all(&mut self.session, &mut tools, actions);
         if self.settings != before {
-            self.settings.write(self.settings_file.as_deref());
+            self.settings.write();
         }
     }
 

@@ -15,6 +15,9 @@ pub struct Settings {
     pub ground: Option<PathBuf>,
     /// Surveys opened lately, the latest first.
     pub recent: Vec<PathBuf>,
+    /// The file that remembers all this; without one nothing is remembered.
+    #[serde(skip)]
+    file: Option<PathBuf>,
 }
 
 /// How large text and everything else is drawn, in percent.
@@ -70,13 +73,15 @@ impl From<TextSize> for u16 {
 
 impl Settings {
     /// The settings of a file; the usual ones where there is no such file or it cannot be read.
-    pub fn read(file: Option<&Path>) -> Self {
-        file.and_then(|f| std::fs::read_to_string(f).ok()).and_then(|text| toml::from_str(&text).ok()).unwrap_or_default()
+    pub fn read(file: Option<PathBuf>) -> Self {
+        let text = file.as_deref().and_then(|f| std::fs::read_to_string(f).ok());
+        let read: Self = text.and_then(|text| toml::from_str(&text).ok()).unwrap_or_default();
+        Self { file, ..read }
     }
 
-    /// Writes the settings; a folder that cannot be written to is no reason to disturb anybody.
-    pub fn write(&self, file: Option<&Path>) {
-        let Some(file) = file else { return };
+    /// Writes the settings into the file that they came from; a folder that cannot be written to is no reason to disturb anybody.
+    pub fn write(&self) {
+        let Some(file) = &self.file else { return };
         let Ok(text) = toml::to_string(self) else { return };
         if let Some(folder) = file.parent() {
             let _ = std::fs::create_dir_all(folder);
@@ -106,7 +111,7 @@ mod tests {
     #[test]
     fn settings_come_back_as_they_were_written() {
         let ground = Some(PathBuf::from("county.mbtiles"));
-        let mut settings = Settings { dark: true, text: TextSize(150), ground, recent: vec![] };
+        let mut settings = Settings { dark: true, text: TextSize(150), ground, ..Settings::default() };
         settings.opened(Path::new("a.gpkg"));
         settings.opened(Path::new("b.gpkg"));
         settings.opened(Path::new("a.gpkg"));

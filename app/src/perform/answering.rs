@@ -37,12 +37,7 @@ pub(super) fn take(session: &mut Session, tools: &mut Tools<'_>, answer: Answer)
         Answer::Settled(revision, settled) => intake::settled(session, revision, settled),
         Answer::Sketched(revision, laid) => session.sketch.put(revision, *laid),
         Answer::IdSettled(revision, what, survey) => intake::id_settled(session, revision, what, survey),
-        Answer::Laid(revision, laid) => {
-            session.laid.put(revision, *laid);
-            session.sketch.clear();
-            // The neighbours of a premise that was chosen before the map was there.
-            choosing::premise(session, session.chosen);
-        }
+        Answer::Laid(revision, laid) => choosing::laid(session, revision, *laid),
         Answer::RoundSeen(key, picture) => session.round.put(key, *picture),
         Answer::Reached(key, reached) => {
             session.reach.put(key, *reached);

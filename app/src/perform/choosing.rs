@@ -3,7 +3,7 @@
 use super::Tools;
 use crate::jobs::JobKind;
 use crate::map::premise_at;
-use crate::session::{Answer, Session, Target, Trace};
+use crate::session::{Answer, Laid, Session, Target, Trace};
 use rayon::prelude::*;
 use std::sync::Arc;
 use yardring_core::foresee::explain;
@@ -20,6 +20,13 @@ pub(super) fn round(session: &mut Session, round: RoundId) {
         open.round = Some(round);
         session.measured.traced = None;
     }
+}
+
+/// Takes the layout of the map; a premise that was chosen before it was there gets its neighbours now.
+pub(super) fn laid(session: &mut Session, revision: u64, laid: Laid) {
+    session.laid.put(revision, laid);
+    session.sketch.clear();
+    premise(session, session.chosen);
 }
 
 /// Chooses a premise, or lets go of it.

@@ -1,7 +1,7 @@
 //! Which coordinate system the numbers of a file are in: the file's own, or the one asked for.
 
 use super::IntakeError;
-use super::ground::main_extent;
+use super::ground::{Extent, main_extent};
 use super::report::Account;
 use super::whereabouts::{Known, Misplaced, misplaced, suggest};
 use crate::files::Table;
@@ -49,11 +49,17 @@ pub(super) fn choose(
 }
 
 /// Says that a file lies where it cannot be: as an error while nobody has confirmed its system, or else as a finding.
-pub(super) fn check_place(table: &Table, chosen: &Chosen, known: &[Known], account: &mut Account) -> Result<(), IntakeError> {
-    let broken = |error| IntakeError::Crs { file: table.name.clone(), error };
-    let Some(Misplaced { lies, suggestion }) = misplaced(table, &chosen.crs, known).map_err(broken)? else { return Ok(()) };
+pub(super) fn check_place(
+    file: &str,
+    extent: Option<Extent>,
+    chosen: &Chosen,
+    (known, account): (&[Known], &mut Account),
+) -> Result<(), IntakeError> {
+    let broken = |error| IntakeError::Crs { file: file.to_owned(), error };
+    let Some(extent) = extent else { return Ok(()) };
+    let Some(Misplaced { lies, suggestion }) = misplaced(extent, &chosen.crs, known).map_err(broken)? else { return Ok(()) };
     if chosen.unconfirmed {
-        let (file, crs) = (table.name.clone(), chosen.crs.to_string());
+        let (file, crs) = (file.to_owned(), chosen.crs.to_string());
         return Err(IntakeError::Misplaced { file, crs, lies, suggestion: suggestion.hint() });
     }
     account.notice(format!("Read in {}, the file lies {lies}", chosen.crs));
@@ -113,13 +119,14 @@ mod tests {
             }
         };
         let t = with_rings(table("lots", &["A"], &[&["1"]]), &[lot(0, 0)]);
+        let extent = main_extent(&t.shapes);
         let mut account = Account::new("lots.shp", &t, Role::Parcels, &[]);
         let own = choose(&t, None, true, &[], &mut account).unwrap();
-        assert!(check_place(&t, &own, &[known(-90.2)], &mut account).is_ok());
-        let error = check_place(&t, &own, &[known(-100.0)], &mut account).unwrap_err().to_string();
+        assert!(check_place("lots.shp", extent, &own, (&[known(-90.2)], &mut account)).is_ok());
+        let error = check_place("lots.shp", extent, &own, (&[known(-100.0)], &mut account)).unwrap_err().to_string();
         assert!(error.contains("km from the streets in s.shp"), "{error}");
         let insisted = choose(&t, Some(&Crs::Wgs84), true, &[], &mut account).unwrap();
-        assert!(check_place(&t, &insisted, &[known(-100.0)], &mut account).is_ok());
+        assert!(check_place("lots.shp", extent, &insisted, (&[known(-100.0)], &mut account)).is_ok());
         account.close();
         assert_eq!(account.report.findings.len(), 1);
     }

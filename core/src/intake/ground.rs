@@ -183,15 +183,18 @@ fn kind_words(kind: ShapeKind) -> &'static str {
 ///
 /// # Errors
 /// [`IntakeError::Crs`] when the system cannot be used.
-pub(super) fn frame_over(table: &Table, crs: &Crs) -> Result<Option<Frame>, IntakeError> {
-    let Some([a, b]) = main_extent(&table.shapes) else { return Ok(None) };
+pub(super) fn frame_over(file: &str, extent: Option<Extent>, crs: &Crs) -> Result<Option<Frame>, IntakeError> {
+    let Some([a, b]) = extent else { return Ok(None) };
     let middle = [f64::midpoint(a[0], b[0]), f64::midpoint(a[1], b[1])];
-    let places = lon_lats(crs, &[middle]).map_err(|error| IntakeError::Crs { file: table.name.clone(), error })?;
+    let places = lon_lats(crs, &[middle]).map_err(|error| IntakeError::Crs { file: file.to_owned(), error })?;
     Ok(places[0].map(Frame::centred_on))
 }
 
+/// The least and the largest numbers of a box, in a file's own coordinates.
+pub(super) type Extent = [[f64; 2]; 2];
+
 /// The box round nearly all shapes, a hundredth at each side left aside: stray rows lie anywhere.
-pub(super) fn main_extent(shapes: &RawShapes) -> Option<[[f64; 2]; 2]> {
+pub(super) fn main_extent(shapes: &RawShapes) -> Option<Extent> {
     let mut boxes = boxes(shapes);
     if boxes.is_empty() {
         return None;

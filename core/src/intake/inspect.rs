@@ -45,9 +45,10 @@ pub struct LayerFacts {
 impl LayerFacts {
     fn of(table: &Table, what: &str) -> Self {
         let rows = table.rows.min(CELLS_LOOKED_AT / table.columns.len().max(1));
+        let extent = main_extent(&table.shapes);
         let mut out = Self {
-            known: Known::of_table(table, what.to_owned()),
-            unplaced: main_extent(&table.shapes).filter(|_| table.crs.is_none()),
+            known: table.crs.clone().zip(extent).and_then(|(crs, extent)| Known::of_numbers(crs, extent, what.to_owned())),
+            unplaced: extent.filter(|_| table.crs.is_none()),
             ..Self::default()
         };
         for column in 0..table.columns.len() {

@@ -1,8 +1,7 @@
 //! Where the numbers of a file lie on the earth: a system for files that name none, and a word about those that name a wrong one.
 
 use super::Role;
-use super::ground::main_extent;
-use crate::files::Table;
+use super::ground::Extent;
 use crate::place::{AreaOfUse, Bounds, Crs, CrsError, CrsFacts, Frame, Local, LonLat, lon_lats, usual_systems};
 use crate::survey::Survey;
 
@@ -61,9 +60,8 @@ pub struct Known {
 }
 
 impl Known {
-    /// The ground of a file that names its system; `None` where it names none, or where its numbers are no places in it.
-    pub fn of_table(table: &Table, what: String) -> Option<Self> {
-        let (crs, extent) = (table.crs.clone()?, main_extent(&table.shapes)?);
+    /// The ground of a file that names its system; `None` where its numbers are no places in it.
+    pub(super) fn of_numbers(crs: Crs, extent: Extent, what: String) -> Option<Self> {
         let spread = spread(&crs, extent).ok().flatten()?;
         Some(Self { what, numbers: Some((extent, crs)), spread })
     }
@@ -174,8 +172,7 @@ pub struct Misplaced {
 ///
 /// # Errors
 /// [`CrsError`] when the system cannot be used.
-pub fn misplaced(table: &Table, crs: &Crs, others: &[Known]) -> Result<Option<Misplaced>, CrsError> {
-    let Some(extent) = main_extent(&table.shapes) else { return Ok(None) };
+pub(super) fn misplaced(extent: Extent, crs: &Crs, others: &[Known]) -> Result<Option<Misplaced>, CrsError> {
     let Some(spread) = spread(crs, extent)? else { return Ok(None) };
     let at = spread.middle();
     let place = format!("at longitude {:.2}, latitude {:.2}", at.lon, at.lat);
@@ -224,8 +221,10 @@ pub(super) fn named(role: Role, file: &str) -> String {
 
 #[cfg(test)]
 mod tests {
+    use super::super::ground::main_extent;
     use super::super::samples::{table, with_rings};
     use super::*;
+    use crate::files::Table;
 
     fn square(x: f64, y: f64, side: f64, crs: Option<Crs>) -> Table {
         let ring = vec![[x, y], [x + side, y], [x + side, y + side], [x, y + side]];
@@ -261,10 +260,10 @@ mod tests {
 
     #[test]
     fn feet_called_metres_are_outside_the_area_of_the_system_and_the_feet_are_found() {
-        let told = misplaced(&feet(), &Crs::Epsg(26986), &[]).unwrap().unwrap();
+        let told = misplaced(main_extent(&feet().shapes).unwrap(), &Crs::Epsg(26986), &[]).unwrap().unwrap();
         assert!(told.lies.contains("EPSG:26986 is not meant for"), "{}", told.lies);
         assert_eq!(told.suggestion.crs, Some(Crs::Epsg(2249)));
-        assert_eq!(misplaced(&feet(), &Crs::Epsg(2249), &[town()]).unwrap(), None);
+        assert_eq!(misplaced(main_extent(&feet().shapes).unwrap(), &Crs::Epsg(2249), &[town()]).unwrap(), None);
     }
 
     #[test]
@@ -275,10 +274,14 @@ mod tests {
             numbers: None,
             spread: Spread { least: at(-76.7, 39.2), most: at(-76.5, 39.4) },
         };
-        let told = misplaced(&feet(), &Crs::Epsg(2249), std::slice::from_ref(&baltimore)).unwrap().unwrap();
+        let told = misplaced(main_extent(&feet().shapes).unwrap(), &Crs::Epsg(2249), std::slice::from_ref(&baltimore)).unwrap().unwrap();
         // From the corner of one to the corner of the other: geodesic by pyproj 3.7.2, Geod(ellps="WGS84"), 560.7 km.
         let km: f64 = told.lies.split(", ").last().unwrap().split(' ').next().unwrap().parse().unwrap();
         assert!((km / 560.7 - 1.0).abs() < 0.02, "{}", told.lies);
-        assert_eq!(misplaced(&feet(), &Crs::Epsg(2249), &[baltimore, town()]).unwrap(), None, "beside one layer it is in place");
+        assert_eq!(
+            misplaced(main_extent(&feet().shapes).unwrap(), &Crs::Epsg(2249), &[baltimore, town()]).unwrap(),
+            None,
+            "beside one layer it is in place"
+        );
     }
 }

@@ -2,7 +2,7 @@
 
 use super::choice;
 use super::dates::{Days, days_of};
-use super::ground::{self, Ground, Needed};
+use super::ground::{self, Extent, Ground, Needed};
 use super::join::{Finder, folded_addresses};
 use super::parcels::NewPremises;
 use super::points::Points;
@@ -19,6 +19,7 @@ use crate::files::Table;
 use crate::job::Watch;
 use crate::place::{Crs, Frame};
 use crate::survey::{Blocks, PremiseId, RefusedRow, Strings, Survey, Visit, Visits, settings};
+use rayon::prelude::*;
 use std::collections::HashSet;
 use std::sync::Arc;
 
@@ -38,6 +39,8 @@ pub(super) struct Work<'a> {
     no_longer_refused: HashSet<(String, String, String)>,
     /// The round of the file's rows that name none, while some of its visits wait.
     default_round: Option<String>,
+    /// The box round nearly all shapes of the file for each role.
+    extents: Vec<(Role, Option<Extent>)>,
     /// The order that its dates are in.
     date_order: Option<DateOrder>,
     /// Whether premises, blocks or streets came in.
@@ -54,7 +57,10 @@ impl<'a> Work<'a> {
         watch: &'a dyn Watch,
     ) -> Self {
         let alone = incoming.iter().filter(|f| f.table.has_shapes()).count() <= 1;
-        let of_file = |f: &Incoming| Some((f.file.clone(), Known::of_table(&f.table, named(f.role, &f.file))?));
+        let extents: Vec<Option<Extent>> = incoming.par_iter().map(|f| ground::main_extent(&f.table.shapes)).collect();
+        let of_file = |(f, extent): (&Incoming, &Option<Extent>)| {
+            Some((f.file.clone(), Known::of_numbers(f.table.crs.clone()?, (*extent)?, named(f.role, &f.file))?))
+        };
         let of_survey = current.and_then(Known::of_survey).map(|known| (String::new(), known));
         Self {
             survey: current.cloned(),
@@ -62,7 +68,8 @@ impl<'a> Work<'a> {
             columns,
             asked,
             alone,
-            known: incoming.iter().filter_map(of_file).chain(of_survey).collect(),
+            known: incoming.iter().zip(&extents).filter_map(of_file).chain(of_survey).collect(),
+            extents: incoming.iter().zip(extents).map(|(f, extent)| (f.role, extent)).collect(),
             block_names: None,
             no_longer_refused: HashSet::new(),
             default_round: None,
@@ -160,20 +167,30 @@ impl<'a> Work<'a> {
         self.survey.as_mut().ok_or(IntakeError::NoParcels)
     }
 
+    /// The box round nearly all shapes of the file for a role; none where it has no shapes.
+    fn extent(&self, role: Role) -> Option<Extent> {
+        self.extents.iter().find(|(r, _)| *r == role).and_then(|(_, extent)| *extent)
+    }
+
     /// The system of a file's numbers, once it is not absurd; none for a file without shapes.
-    fn crs(&self, table: &Table, account: &mut Account) -> Result<Option<Crs>, IntakeError> {
+    fn crs(&self, role: Role, table: &Table, account: &mut Account) -> Result<Option<Crs>, IntakeError> {
         if !table.has_shapes() {
             return Ok(None);
         }
         let others: Vec<Known> = self.known.iter().filter(|(file, _)| *file != table.name).map(|k| k.1.clone()).collect();
         let chosen = choice::choose(table, self.asked, self.alone, &others, account)?;
-        choice::check_place(table, &chosen, &others, account)?;
+        choice::check_place(&table.name, self.extent(role), &chosen, (&others, account))?;
         Ok(Some(chosen.crs))
     }
 
     /// The shapes of a file in the survey's frame.
-    fn ground(&mut self, table: &mut Table, needed: Needed, account: &mut Account) -> Result<Ground, IntakeError> {
-        let crs = self.crs(table, account)?;
+    fn ground(&mut self, role: Role, table: &mut Table, account: &mut Account) -> Result<Ground, IntakeError> {
+        let needed = match role {
+            Role::Parcels | Role::Blocks => Needed::Outline,
+            Role::Streets => Needed::Line,
+            Role::Visits | Role::Signals | Role::Temperatures => Needed::Place,
+        };
+        let crs = self.crs(role, table, account)?;
         self.ground_in(crs.as_ref(), table, needed)
     }
 
@@ -188,9 +205,9 @@ impl<'a> Work<'a> {
         if self.survey.is_none() && table.shapes.extent().is_none() {
             return Err(no_district(table, "no row has an outline"));
         }
-        let crs = self.crs(table, account)?;
+        let crs = self.crs(Role::Parcels, table, account)?;
         if let (None, Some(crs)) = (&self.survey, &crs) {
-            self.survey = Some(Survey::empty(new_frame(table, crs, account)?));
+            self.survey = Some(Survey::empty(new_frame(table, self.extent(Role::Parcels), crs, account)?));
         }
         let ground = self.ground_in(crs.as_ref(), table, Needed::Outline)?;
         self.watch.step("sorting premises", 0, 0)?;
@@ -212,7 +229,7 @@ impl<'a> Work<'a> {
     }
 
     fn blocks(&mut self, table: &mut Table, matched: &Match, account: &mut Account) -> Result<(), IntakeError> {
-        let ground = self.ground(table, Needed::Outline, account)?;
+        let ground = self.ground(Role::Blocks, table, account)?;
         ground.tell(account);
         let survey = self.survey.as_mut().ok_or(IntakeError::NoParcels)?;
         if self.block_names.is_none() {
@@ -256,7 +273,7 @@ impl<'a> Work<'a> {
     }
 
     fn streets(&mut self, table: &mut Table, matched: &Match, account: &mut Account) -> Result<(), IntakeError> {
-        let ground = self.ground(table, Needed::Line, account)?;
+        let ground = self.ground(Role::Streets, table, account)?;
         ground.tell(account);
         let survey = self.survey()?;
         survey.streets = streets::bring(&survey.streets, table, matched, &ground, account)?;
@@ -265,7 +282,7 @@ impl<'a> Work<'a> {
     }
 
     fn visits(&mut self, table: &mut Table, matched: &Match, map: &ColumnMap, account: &mut Account) -> Result<(), IntakeError> {
-        let ground = self.ground(table, Needed::Place, account)?;
+        let ground = self.ground(Role::Visits, table, account)?;
         let watch = self.watch;
         let survey = self.survey.as_mut().ok_or(IntakeError::NoParcels)?;
         let frame = survey.frame;
@@ -291,7 +308,7 @@ impl<'a> Work<'a> {
     }
 
     fn signals(&mut self, table: &mut Table, matched: &Match, map: &ColumnMap, account: &mut Account) -> Result<(), IntakeError> {
-        let ground = self.ground(table, Needed::Place, account)?;
+        let ground = self.ground(Role::Signals, table, account)?;
         let survey = self.survey.as_mut().ok_or(IntakeError::NoParcels)?;
         require_columns(table, matched)?;
         let days = days_of(table, Role::Signals, matched, map.date_order(Role::Signals), account)?;
@@ -323,9 +340,9 @@ impl<'a> Work<'a> {
 }
 
 /// The frame of a new survey round its parcels.
-fn new_frame(table: &Table, crs: &Crs, account: &mut Account) -> Result<Frame, IntakeError> {
+fn new_frame(table: &Table, extent: Option<Extent>, crs: &Crs, account: &mut Account) -> Result<Frame, IntakeError> {
     let outside = || no_district(table, "its coordinates lie outside what its coordinate system covers");
-    let frame = ground::frame_over(table, crs)?.ok_or_else(outside)?;
+    let frame = ground::frame_over(&table.name, extent, crs)?.ok_or_else(outside)?;
     if let Some(odd) = ground::odd_district(frame.centre()) {
         account.notice(odd);
     }

@@ -1,6 +1,7 @@
 //! Functions that the intervals need and the language lacks: gamma, beta, normal, Student, Poisson.
 
 use std::f64::consts::PI;
+use std::sync::OnceLock;
 
 /// Steps after which a series or a continued fraction is taken as it is. Large arguments need about their square root.
 const STEPS: u32 = 20_000;
@@ -127,8 +128,15 @@ pub(crate) fn normal_point(share: f64) -> f64 {
 
 /// How many standard errors hold a share of Student's distribution with some degrees of freedom between them.
 pub(crate) fn student_reach(confidence: f64, freedom: f64) -> f64 {
-    let x = beta_point(1.0 - confidence, freedom / 2.0, 0.5);
-    (freedom * (1.0 - x) / x).sqrt()
+    // Thousands of blocks ask for the same few of them: they are found once.
+    static KNOWN: [OnceLock<f64>; 256] = [const { OnceLock::new() }; 256];
+    let find = || {
+        let x = beta_point(1.0 - confidence, freedom / 2.0, 0.5);
+        (freedom * (1.0 - x) / x).sqrt()
+    };
+    let whole = freedom.fract() == 0.0 && freedom >= 0.0 && (confidence - 0.95).abs() < f64::EPSILON;
+    let kept = KNOWN.get(freedom as usize).filter(|_| whole);
+    kept.map_or_else(find, |kept| *kept.get_or_init(find))
 }
 
 /// The exact limits of a Poisson mean of which `count` were seen.

@@ -53,13 +53,13 @@ fn explain(path: &Path, source: rusqlite::Error) -> StoreError {
 }
 
 fn write(survey: &Survey, path: &Path, watch: &dyn Watch) -> Result<(), Failure> {
-    let (roots, place) = write_database(survey, path)?;
+    let (roots, place) = write_database(survey, path, watch)?;
     let mut file = File::options().read(true).write(true).open(path)?;
     write_layers::fill_long_tables(&mut file, roots, survey, &place, watch)
 }
 
 /// Writes all but the longest tables, which are added when the database is closed.
-fn write_database(survey: &Survey, path: &Path) -> Result<(write_layers::Roots, Vec<(i64, i64)>), Failure> {
+fn write_database(survey: &Survey, path: &Path, watch: &dyn Watch) -> Result<(write_layers::Roots, Vec<(i64, i64)>), Failure> {
     let flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_CREATE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
     let mut file = Connection::open_with_flags(path, flags)?;
     // A half-written file is thrown away, so nothing need be kept to roll back with, and the disk is waited for only once.
@@ -72,9 +72,11 @@ fn write_database(survey: &Survey, path: &Path) -> Result<(write_layers::Roots, 
     create_frame_tables(&all, &survey.frame)?;
     all.execute_batch(schema::PREMISES)?;
     all.execute_batch(schema::TABLES)?;
+    watch.step("Indexing the premises", 0, 0)?;
     let place = write_layers::premises(&all, survey, &changed)?;
-    write_layers::blocks(&all, survey, &changed)?;
-    write_layers::streets(&all, survey, &changed)?;
+    write_layers::blocks(&all, survey, &changed, watch)?;
+    write_layers::streets(&all, survey, &changed, watch)?;
+    watch.step("Saving lists and settings", 0, 0)?;
     write_layers::signals(&all, survey, &changed)?;
     write_tables::lists(&all, survey)?;
     write_tables::settings(&all, survey)?;

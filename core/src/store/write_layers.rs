@@ -11,6 +11,9 @@ use crate::survey::{Ranges, Survey};
 use rusqlite::{Connection, Result, params};
 use std::fs::File;
 
+/// Rows written between two looks at the watch.
+const AT_ONCE: usize = 4096;
+
 /// Describes the layer of premises and writes its index, but for what [`fill_premises`] adds: gives for each premise with an
 /// outline its key and its node of the index.
 pub(super) fn premises(file: &Connection, survey: &Survey, changed: &str) -> Result<Vec<(i64, i64)>> {
@@ -80,11 +83,14 @@ fn premise(survey: &Survey, i: usize, row: &mut RecordWriter) {
     if outline.is_empty() { row.nothing() } else { row.blob(|out| polygon_blob(outline, out)) }
 }
 
-pub(super) fn blocks(file: &Connection, survey: &Survey, changed: &str) -> Result<()> {
+pub(super) fn blocks(file: &Connection, survey: &Survey, changed: &str, watch: &dyn Watch) -> std::result::Result<(), Failure> {
     let b = &survey.blocks;
     let mut insert = file.prepare("INSERT INTO blocks VALUES (?1, ?2, ?3)")?;
     let mut blob = Vec::new();
     for i in 0..b.len() {
+        if i.is_multiple_of(AT_ONCE) {
+            watch.step("Saving the blocks", i as u64, b.len() as u64)?;
+        }
         let outline = b.outline.get(i);
         blob.clear();
         polygon_blob(outline, &mut blob);
@@ -92,14 +98,18 @@ pub(super) fn blocks(file: &Connection, survey: &Survey, changed: &str) -> Resul
     }
     write_tree(file, "blocks", b.outline.bounds(), Order::Any)?;
     let about = "Premises bounded by streets";
-    describe_layer(file, Layer { name: "blocks", about, geometry: "MULTIPOLYGON", extent: b.outline.extent(), indexed: true }, changed)
+    describe_layer(file, Layer { name: "blocks", about, geometry: "MULTIPOLYGON", extent: b.outline.extent(), indexed: true }, changed)?;
+    Ok(())
 }
 
-pub(super) fn streets(file: &Connection, survey: &Survey, changed: &str) -> Result<()> {
+pub(super) fn streets(file: &Connection, survey: &Survey, changed: &str, watch: &dyn Watch) -> std::result::Result<(), Failure> {
     let s = &survey.streets;
     let mut insert = file.prepare("INSERT INTO streets VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9)")?;
     let mut blob = Vec::new();
     for i in 0..s.len() {
+        if i.is_multiple_of(AT_ONCE) {
+            watch.step("Saving the streets", i as u64, s.len() as u64)?;
+        }
         let line = s.line.get(i);
         blob.clear();
         line_blob(line, &mut blob);
@@ -111,7 +121,8 @@ pub(super) fn streets(file: &Connection, survey: &Survey, changed: &str) -> Resu
     }
     write_tree(file, "streets", s.line.bounds(), Order::Any)?;
     let about = "Street centrelines";
-    describe_layer(file, Layer { name: "streets", about, geometry: "MULTILINESTRING", extent: s.line.extent(), indexed: true }, changed)
+    describe_layer(file, Layer { name: "streets", about, geometry: "MULTILINESTRING", extent: s.line.extent(), indexed: true }, changed)?;
+    Ok(())
 }
 
 pub(super) fn signals(file: &Connection, survey: &Survey, changed: &str) -> Result<()> {

@@ -42,9 +42,9 @@ fn faults(window: &Harness<'static, App>) -> Vec<String> {
             out.push(format!("\u{201c}{words}\u{201d} sticks out: {rect:?}"));
         }
     }
-    // What lies under the map's cards or is scrolled away is not seen; the worksheet's column has controls of its own only.
+    // What lies under the map's cards is not seen; the worksheet's column has controls of its own only and ends where the map ends.
     let map = window.query_by_label("Map").map(|n| n.rect());
-    let sheet = |r: &Rect| map.is_none_or(|m| r.left() >= m.right());
+    let sheet = |r: &Rect| map.is_none_or(|m| r.left() >= m.right() && r.top() < m.bottom() - 1.0);
     let column: Vec<&(String, Rect)> = all.iter().filter(|(_, r)| sheet(r)).collect();
     for (i, (a, first)) in column.iter().map(|c| (&c.0, c.1)).enumerate() {
         for (b, second) in column[..i].iter().map(|c| (&c.0, c.1)) {

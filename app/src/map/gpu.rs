@@ -120,7 +120,7 @@ impl Layer {
 
     /// Goes on colouring the far view of a sheet of this layer; whether something is left to do in the next frame.
     pub(super) fn go_on_colouring(&self, sheet: &Sheet) -> bool {
-        self.0.patchwork.as_ref().is_some_and(|p| p.go_on(&self.0.tools, sheet))
+        self.0.patchwork.as_ref().is_some_and(|p| p.go_on(sheet))
     }
 
     /// Whether two handles are of the same layer.

@@ -2,7 +2,7 @@
 
 use super::camera::Camera;
 use super::scene::{Inks, StreetNames};
-use super::written::{Line, Words};
+use super::written::{Line, Taken, Words};
 use egui::{Painter, Pos2, Rect, Vec2};
 use std::collections::{BTreeMap, BTreeSet};
 use yardring_core::place::Local;
@@ -46,7 +46,8 @@ pub(super) fn paint(painter: &Painter, streets: &StreetNames, camera: &Camera, i
     let longest = |lines: &[Line]| lines.first().map_or(0.0, Line::length);
     named.sort_by(|a, b| longest(&b.1).total_cmp(&longest(&a.1)).then(a.0.cmp(b.0)));
     let font = egui::TextStyle::Small.resolve(painter.ctx().global_style().as_ref());
-    let mut taken = keep_free.to_vec();
+    let mut taken = Taken::default();
+    keep_free.iter().for_each(|sign| taken.take(vec![*sign]));
     let (before, mut new) = (std::mem::take(tried), 0);
     for (name, lines) in named {
         if !before.contains(name) {
@@ -59,7 +60,7 @@ pub(super) fn paint(painter: &Painter, streets: &StreetNames, camera: &Camera, i
         tried.insert(name.to_owned());
         let words = Words::new(painter, name, &font, inks.street_name);
         if let Some(placed) = lines.iter().take(MOST_PIECES).find_map(|line| line.place(&words, &taken)) {
-            taken.extend(placed.boxes());
+            taken.take(placed.boxes());
             placed.write(painter, name, &font, inks.street_name, inks.paper);
         }
     }

@@ -32,6 +32,29 @@ pub(super) struct Placed {
     bend: f32,
 }
 
+/// Ground of the screen that words are kept from: the boxes of what lies there, together with a box round each group of them.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Taken(Vec<(Rect, Vec<Rect>)>);
+
+impl Taken {
+    /// Takes the ground of some boxes that lie together.
+    pub(super) fn take(&mut self, boxes: Vec<Rect>) {
+        self.0.push((round(&boxes), boxes));
+    }
+
+    /// Whether nothing lies under any of some boxes that lie together.
+    fn is_free(&self, boxes: &[Rect]) -> bool {
+        let all = round(boxes);
+        let near = self.0.iter().filter(|(group, _)| group.intersects(all));
+        near.flat_map(|(_, taken)| taken).all(|t| !t.intersects(all) || boxes.iter().all(|b| !t.intersects(*b)))
+    }
+}
+
+/// The box round some boxes.
+fn round(boxes: &[Rect]) -> Rect {
+    boxes.iter().fold(Rect::NOTHING, |all, b| all.union(*b))
+}
+
 /// How words look before they are placed: their letters, where the middle of each lies from the words' left end, and the size
 /// of all of them.
 #[derive(Clone, Debug)]
@@ -84,7 +107,7 @@ impl Line {
 
     /// Words on this line where they are bent least and lie on nothing that is taken, read from left to right; `None` where
     /// there is no room for them.
-    pub(super) fn place(&self, words: &Words, taken: &[Rect]) -> Option<Placed> {
+    pub(super) fn place(&self, words: &Words, taken: &Taken) -> Option<Placed> {
         let spare = self.length() - words.size.x - 12.0;
         if spare < 0.0 {
             return None;
@@ -92,9 +115,14 @@ impl Line {
         let mut best: Option<Placed> = None;
         for share in TRIES {
             let Some(placed) = self.placed(words, 6.0 + spare * share) else { continue };
-            let free = placed.boxes().all(|b| taken.iter().all(|t| !t.intersects(b)));
-            if free && best.as_ref().is_none_or(|b| placed.bend + STRAIGHT < b.bend) {
+            let better = best.as_ref().is_none_or(|b| placed.bend + STRAIGHT < b.bend);
+            if better && taken.is_free(&placed.boxes()) {
+                let straight = placed.bend < STRAIGHT;
                 best = Some(placed);
+                if straight {
+                    // None of the places left can be so much straighter that it would be taken.
+                    break;
+                }
             }
         }
         best
@@ -133,8 +161,8 @@ fn turned(a: f32, b: f32) -> f32 {
 
 impl Placed {
     /// Boxes that together hold all letters.
-    pub(super) fn boxes(&self) -> impl Iterator<Item = Rect> + '_ {
-        self.letters.iter().map(|l| Rect::from_center_size(l.1, Vec2::splat(2.0 * self.half)))
+    pub(super) fn boxes(&self) -> Vec<Rect> {
+        self.letters.iter().map(|l| Rect::from_center_size(l.1, Vec2::splat(2.0 * self.half))).collect()
     }
 
     /// Writes the words with a halo round their letters.
@@ -182,6 +210,10 @@ mod tests {
         Words { size: Vec2::new(8.0 * letters.len() as f32, 12.0), letters }
     }
 
+    fn under(sign: Rect) -> Taken {
+        Taken(vec![(sign, vec![sign])])
+    }
+
     fn arc(radius: f32, degrees: f32) -> Vec<Pos2> {
         let at = |k: u8| (f32::from(k) / 40.0 * degrees - 90.0).to_radians();
         (0..=40).map(|k| pos2(500.0, 500.0) + Vec2::angled(at(k)) * radius).collect()
@@ -190,7 +222,7 @@ mod tests {
     #[test]
     fn letters_lie_on_the_line_and_turn_with_it() {
         let line = Line::new(arc(200.0, 120.0)).unwrap();
-        let placed = line.place(&words("Kettle Lane"), &[]).unwrap();
+        let placed = line.place(&words("Kettle Lane"), &Taken::default()).unwrap();
         for (_, at, angle) in &placed.letters {
             let from_centre = *at - pos2(500.0, 500.0);
             assert!((from_centre.length() - 200.0).abs() < 1.0, "{at:?} lies off the street");
@@ -204,7 +236,7 @@ mod tests {
     fn words_read_from_left_to_right_whichever_way_the_street_was_drawn() {
         for mut points in [arc(300.0, 60.0), vec![pos2(10.0, 10.0), pos2(400.0, 300.0)], vec![pos2(10.0, 300.0), pos2(30.0, 0.0)]] {
             for _ in 0..2 {
-                let placed = Line::new(points.clone()).unwrap().place(&words("Mill"), &[]).unwrap();
+                let placed = Line::new(points.clone()).unwrap().place(&words("Mill"), &Taken::default()).unwrap();
                 let (first, last) = (placed.letters[0].1, placed.letters[3].1);
                 assert!(first.x < last.x, "{first:?} {last:?}");
                 assert!(placed.letters.iter().all(|l| l.2.abs() <= std::f32::consts::FRAC_PI_2 + 0.2));
@@ -217,20 +249,20 @@ mod tests {
     fn the_straightest_free_place_is_taken() {
         let bent: Vec<Pos2> = vec![pos2(0.0, 0.0), pos2(40.0, 100.0), pos2(80.0, 120.0), pos2(300.0, 120.0)];
         let line = Line::new(bent).unwrap();
-        let straight = line.place(&words("Mill"), &[]).unwrap();
+        let straight = line.place(&words("Mill"), &Taken::default()).unwrap();
         assert!(straight.bend < 1.0, "{}", straight.bend);
-        let there = straight.boxes().reduce(|a, b| a.union(b)).unwrap();
-        let other = line.place(&words("Mill"), &[there]).unwrap();
-        assert!(other.boxes().all(|b| !b.intersects(there)), "it lies on what is taken");
+        let there = round(&straight.boxes());
+        let other = line.place(&words("Mill"), &under(there)).unwrap();
+        assert!(other.boxes().iter().all(|b| !b.intersects(there)), "it lies on what is taken");
         let everywhere = Rect::from_min_max(pos2(-10.0, -10.0), pos2(400.0, 400.0));
-        assert!(line.place(&words("Mill"), &[everywhere]).is_none());
+        assert!(line.place(&words("Mill"), &under(everywhere)).is_none());
     }
 
     #[test]
     fn short_and_sharply_turning_streets_stay_without_words() {
         assert!(Line::new(vec![pos2(0.0, 0.0), pos2(0.1, 0.0)]).is_none());
-        assert!(Line::new(vec![pos2(0.0, 0.0), pos2(30.0, 0.0)]).unwrap().place(&words("Kettle"), &[]).is_none());
+        assert!(Line::new(vec![pos2(0.0, 0.0), pos2(30.0, 0.0)]).unwrap().place(&words("Kettle"), &Taken::default()).is_none());
         let zigzag = (0..12).map(|k| pos2(12.0 * k as f32, if k % 2 == 0 { 0.0 } else { 12.0 })).collect();
-        assert!(Line::new(zigzag).unwrap().place(&words("Kettle Lane"), &[]).is_none());
+        assert!(Line::new(zigzag).unwrap().place(&words("Kettle Lane"), &Taken::default()).is_none());
     }
 }

@@ -5,24 +5,27 @@ use crate::map::quilt::{self, LEVELS, Quilt, TILE, TILES_ACROSS};
 use crate::map::scene::{ClassInk, Sheet};
 use eframe::egui_wgpu::wgpu;
 use std::ops::Range;
-use std::sync::{Arc, Mutex, PoisonError};
-use std::time::{Duration, Instant};
+use std::sync::{Arc, Condvar, Mutex, MutexGuard, PoisonError};
+use std::time::Duration;
 use wgpu::util::DeviceExt as _;
 use yardring_core::place::Local;
 
-/// Tiles that are coloured and handed to the card together.
-const TOGETHER: usize = 2;
-/// How long one frame goes on colouring, so that no frame waits for all of the picture.
-const A_FRAME: Duration = Duration::from_micros(400);
-/// The same while there is no whole picture yet and everybody waits for one.
-const AT_FIRST: Duration = Duration::from_millis(4);
+/// How long a frame waits for the colouring, so that a small survey is coloured at once and no frame is late for a large one.
+const A_FRAME: Duration = Duration::from_micros(300);
 
-/// A quilt and its pictures: the one that is drawn, and one to be coloured anew meanwhile.
+/// A quilt and its pictures on the card.
 pub(super) struct Patchwork {
+    cloth: Arc<Cloth>,
+    tiles: wgpu::Buffer,
+}
+
+/// What the colouring needs, on a thread of its own: the picture that is drawn, and one to be coloured anew meanwhile.
+struct Cloth {
     quilt: Quilt,
     pictures: [Picture; 2],
-    tiles: wgpu::Buffer,
+    queue: wgpu::Queue,
     work: Mutex<Work>,
+    finished: Condvar,
 }
 
 /// All tiles side by side on the card.
@@ -36,8 +39,12 @@ struct Picture {
 struct Work {
     /// What is being coloured, or was last.
     wanted: Option<Colouring>,
-    /// Tiles that are done.
-    tiles: usize,
+    /// Counts what was wanted.
+    turn: u64,
+    /// Whether a thread is at work.
+    busy: bool,
+    /// Whether what is wanted is coloured.
+    done: bool,
     /// Which picture is drawn.
     drawn: usize,
     /// Whether that picture was ever finished; before, people see it grow.
@@ -45,6 +52,7 @@ struct Work {
 }
 
 /// What a picture is coloured by.
+#[derive(Clone)]
 struct Colouring {
     classes: Arc<Vec<u8>>,
     inks: Arc<Vec<ClassInk>>,
@@ -69,83 +77,109 @@ impl Patchwork {
         let usage = wgpu::BufferUsages::VERTEX;
         let tiles = tools.device.create_buffer_init(&wgpu::util::BufferInitDescriptor { label: None, contents: &contents, usage });
         let pictures = [Picture::new(tools, &quilt), Picture::new(tools, &quilt)];
-        Self { quilt, pictures, tiles, work: Mutex::default() }
+        let (work, finished) = (Mutex::default(), Condvar::new());
+        Self { cloth: Arc::new(Cloth { quilt, pictures, queue: tools.queue.clone(), work, finished }), tiles }
     }
 
     /// The place that the tiles are measured from.
     pub(super) fn origin(&self) -> Local {
-        corner(&self.quilt, self.quilt.tiles.first().copied().unwrap_or_default())
+        corner(&self.cloth.quilt, self.cloth.quilt.tiles.first().copied().unwrap_or_default())
     }
 
     /// The side in metres from which on outlines are not in the quilt.
     pub(super) fn largest(&self) -> f64 {
-        self.quilt.largest()
+        self.cloth.quilt.largest()
     }
 
     /// How coarse a picture suits so many pixels to a metre: 0 the finest.
     pub(super) fn level(&self, pixels_per_metre: f32) -> f32 {
-        let pixels_per_cell = self.quilt.cell as f32 * pixels_per_metre;
+        let pixels_per_cell = self.cloth.quilt.cell as f32 * pixels_per_metre;
         (-pixels_per_cell.log2()).clamp(0.0, (LEVELS - 1) as f32)
     }
 
-    /// Goes on colouring where classes or inks changed; whether something is left to do in the next frame.
-    pub(super) fn go_on(&self, tools: &Tools, sheet: &Sheet) -> bool {
-        let mut work = self.work.lock().unwrap_or_else(PoisonError::into_inner);
+    /// Has the quilt coloured where classes or inks changed, beside the frames; whether it is not done yet.
+    pub(super) fn go_on(&self, sheet: &Sheet) -> bool {
+        let mut work = self.cloth.at_work();
         if !work.wanted.as_ref().is_some_and(|c| c.is_of(sheet)) {
             work.wanted = Some(Colouring { classes: sheet.classes.clone(), inks: sheet.inks.clone() });
-            work.tiles = 0;
+            (work.turn, work.done) = (work.turn + 1, false);
         }
-        let all = self.quilt.tiles.len();
-        if work.tiles == all {
+        if work.done {
             return false;
         }
-        let picture = if work.whole { 1 - work.drawn } else { work.drawn };
-        let (start, long) = (Instant::now(), if work.whole { A_FRAME } else { AT_FIRST });
-        while work.tiles < all {
-            // one run never goes from one row of the picture into the next
-            let row_ends = (work.tiles / TILES_ACROSS + 1) * TILES_ACROSS;
-            let run = work.tiles..(work.tiles + TOGETHER).min(row_ends).min(all);
-            work.tiles = run.end;
-            self.colour(tools, sheet, &self.pictures[picture].texture, run);
-            if start.elapsed() >= long {
-                break;
+        if !work.busy {
+            work.busy = true;
+            let cloth = Arc::clone(&self.cloth);
+            if std::thread::Builder::new().name("far view".to_owned()).spawn(move || cloth.colour()).is_err() {
+                // Without a second thread this frame waits.
+                drop(work);
+                self.cloth.colour();
+                return false;
             }
         }
-        if work.tiles == all {
-            (work.drawn, work.whole) = (picture, true);
-        }
-        work.tiles < all
-    }
-
-    /// Colours some tiles of one row in all their finenesses.
-    fn colour(&self, tools: &Tools, sheet: &Sheet, to: &wgpu::Texture, tiles: Range<usize>) {
-        let (row, column) = (tiles.start / TILES_ACROSS, tiles.start % TILES_ACROSS);
-        let mut pictures = self.quilt.colours(tiles, &sheet.classes, &sheet.inks);
-        let mut side = TILE;
-        for level in 0..LEVELS as u32 {
-            upload(tools, to, &pictures, (column * side, row * side), (side, level));
-            pictures = quilt::halved(&pictures, side);
-            side /= 2;
-        }
+        let waited = self.cloth.finished.wait_timeout_while(work, A_FRAME, |w| !w.done);
+        !waited.unwrap_or_else(PoisonError::into_inner).0.done
     }
 
     /// Draws all tiles; the pipeline and the view are set already.
     pub(super) fn draw(&self, pass: &mut wgpu::RenderPass<'static>) {
-        let drawn = self.work.lock().unwrap_or_else(PoisonError::into_inner).drawn;
-        pass.set_bind_group(1, &self.pictures[drawn].bind, &[]);
+        let drawn = self.cloth.at_work().drawn;
+        pass.set_bind_group(1, &self.cloth.pictures[drawn].bind, &[]);
         pass.set_vertex_buffer(0, self.tiles.slice(..));
-        pass.draw(0..4, 0..self.quilt.tiles.len() as u32);
+        pass.draw(0..4, 0..self.cloth.quilt.tiles.len() as u32);
     }
 }
 
-/// Uploads tiles side by side at one fineness, to a place of the picture in its cells.
-fn upload(tools: &Tools, texture: &wgpu::Texture, pictures: &[[u8; 4]], (x, y): (usize, usize), (side, level): (usize, u32)) {
+impl Cloth {
+    fn at_work(&self) -> MutexGuard<'_, Work> {
+        self.work.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+
+    /// Colours what is wanted, and begins again when something else is wanted meanwhile.
+    fn colour(self: &Arc<Self>) {
+        loop {
+            let (turn, wanted, picture) = {
+                let work = self.at_work();
+                (work.turn, work.wanted.clone(), if work.whole { 1 - work.drawn } else { work.drawn })
+            };
+            let all = self.quilt.tiles.len();
+            // One run of tiles is one row of the picture.
+            let runs = (0..all).step_by(TILES_ACROSS).map(|from| from..(from + TILES_ACROSS).min(all));
+            for run in runs.take_while(|_| self.at_work().turn == turn) {
+                // Nobody will see a quilt whose layer is gone.
+                let Some(wanted) = wanted.as_ref().filter(|_| Arc::strong_count(self) > 1) else { return };
+                self.colour_row(wanted, &self.pictures[picture].texture, run);
+            }
+            let mut work = self.at_work();
+            if work.turn == turn {
+                (work.drawn, work.whole, work.done, work.busy) = (picture, true, true, false);
+                self.finished.notify_all();
+                return;
+            }
+        }
+    }
+
+    /// Colours the tiles of one row in all their finenesses.
+    fn colour_row(&self, wanted: &Colouring, to: &wgpu::Texture, tiles: Range<usize>) {
+        let row = tiles.start / TILES_ACROSS;
+        let mut pictures = self.quilt.colours(tiles, &wanted.classes, &wanted.inks);
+        let mut side = TILE;
+        for level in 0..LEVELS as u32 {
+            upload(&self.queue, to, &pictures, row * side, (side, level));
+            pictures = quilt::halved(&pictures, side);
+            side /= 2;
+        }
+    }
+}
+
+/// Uploads tiles side by side at one fineness, from a row of the picture's cells on.
+fn upload(queue: &wgpu::Queue, texture: &wgpu::Texture, pictures: &[[u8; 4]], y: usize, (side, level): (usize, u32)) {
     let width = (pictures.len() / side) as u32;
-    let origin = wgpu::Origin3d { x: x as u32, y: y as u32, z: 0 };
+    let origin = wgpu::Origin3d { x: 0, y: y as u32, z: 0 };
     let to = wgpu::TexelCopyTextureInfo { mip_level: level, origin, ..texture.as_image_copy() };
     let rows = wgpu::TexelCopyBufferLayout { offset: 0, bytes_per_row: Some(4 * width), rows_per_image: None };
     let size = wgpu::Extent3d { width, height: side as u32, depth_or_array_layers: 1 };
-    tools.queue.write_texture(to, bytemuck::cast_slice(&quilt::side_by_side(pictures, side)), rows, size);
+    queue.write_texture(to, bytemuck::cast_slice(&quilt::side_by_side(pictures, side)), rows, size);
 }
 
 impl Picture {

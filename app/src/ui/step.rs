@@ -9,12 +9,14 @@ use std::collections::BTreeSet;
 pub struct OpenSteps {
     open: Option<u8>,
     pinned: BTreeSet<u8>,
+    /// Opened since it was drawn last: it comes into view.
+    fresh: Option<u8>,
 }
 
 impl OpenSteps {
     /// With one step open.
     pub fn at(step: u8) -> Self {
-        Self { open: Some(step), pinned: BTreeSet::new() }
+        Self { open: Some(step), ..Self::default() }
     }
 
     /// Whether a step is open.
@@ -24,6 +26,9 @@ impl OpenSteps {
 
     /// Opens a step and closes the others that are not pinned.
     pub fn open(&mut self, step: u8) {
+        if !self.shows(step) {
+            self.fresh = Some(step);
+        }
         self.open = Some(step);
     }
 
@@ -33,7 +38,7 @@ impl OpenSteps {
             self.pinned.remove(&step);
             self.open = self.open.filter(|o| *o != step);
         } else {
-            self.open = Some(step);
+            self.open(step);
         }
     }
 
@@ -77,6 +82,12 @@ impl Step<'_> {
                 ui.add_space(theme::NEAR);
                 pin(ui, self.title, self.number, steps);
             });
+            if steps.fresh.take_if(|fresh| *fresh == self.number).is_some() {
+                let whole = egui::Rect::from_min_max(line.rect.min, egui::pos2(line.rect.right(), ui.min_rect().bottom()));
+                // Its head is seen even where there is no room for all of it.
+                let align = (whole.height() > ui.clip_rect().height()).then_some(egui::Align::TOP);
+                ui.scroll_to_rect(whole, align);
+            }
         }
         ui.add_space(theme::APART);
         let rect = ui.available_rect_before_wrap();
@@ -136,7 +147,7 @@ mod tests {
     fn one_step_is_open_unless_another_is_pinned() {
         let mut steps = OpenSteps::at(1);
         steps.toggle(2);
-        assert_eq!((steps.shows(1), steps.shows(2)), (false, true));
+        assert_eq!((steps.shows(1), steps.shows(2), steps.fresh), (false, true, Some(2)));
         steps.toggle_pin(2);
         steps.toggle(3);
         assert_eq!((steps.shows(2), steps.shows(3)), (true, true));

@@ -3,7 +3,9 @@
 use super::IntakeError;
 use super::derive_streets::{Crossings, names};
 use crate::job::Watch;
-use crate::place::{BoxIndex, FENCE_GAP, FENCE_LENGTH, Local, ShapeView, Shapes, inside, nearest_under, push_closed_union, shared_line};
+use crate::place::{
+    BoxIndex, FENCE_GAP, FENCE_LENGTH, Local, ShapeView, Shapes, inside, mended, nearest_under, push_closed_union, shared_line,
+};
 use crate::survey::{BlockId, Blocks, Streets};
 use rayon::prelude::*;
 use std::sync::Arc;
@@ -102,12 +104,29 @@ fn drawn_round(outlines: &Shapes, of_premise: &[Option<u32>], order: &[usize], a
     let draw = |&group: &usize| {
         let mut one = Shapes::default();
         push_closed_union(members[group].iter().map(|&i| outlines.get(i)), alley, &mut one);
-        one
+        to_the_centimetre(&one)
     };
     let drawn: Vec<Shapes> = order.par_iter().map(draw).collect();
     let mut out = Shapes::with_capacity(order.len(), order.len() * 16);
     drawn.iter().for_each(|one| out.append(one));
     out
+}
+
+/// An outline with its corners on whole centimetres, and valid there: closing leaves corners a hair apart, and files that round
+/// their degrees would bring lines across one another.
+fn to_the_centimetre(outline: &Shapes) -> Shapes {
+    let round = |p: &Local| Local { x: (p.x * 100.0).round() / 100.0, y: (p.y * 100.0).round() / 100.0 };
+    let mut rounded = Shapes::default();
+    for part in outline.get(0).parts() {
+        for ring in part.rings() {
+            let mut corners: Vec<Local> = ring.iter().map(round).collect();
+            corners.dedup();
+            rounded.push_ring(&corners);
+        }
+        rounded.end_part();
+    }
+    rounded.end_shape();
+    mended(rounded.get(0))
 }
 
 /// Brings premises together that share a fence or lie only an alley apart, unless a street runs between them.

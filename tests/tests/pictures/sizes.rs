@@ -44,11 +44,12 @@ fn faults(window: &Harness<'static, App>) -> Vec<String> {
     }
     // What lies under the map's cards is not seen; the worksheet's column has controls of its own only and ends where the map ends.
     let map = window.query_by_label("Map").map(|n| n.rect());
-    let sheet = |r: &Rect| map.is_none_or(|m| r.left() >= m.right() && r.top() < m.bottom() - 1.0);
-    let column: Vec<&(String, Rect)> = all.iter().filter(|(_, r)| sheet(r)).collect();
-    for (i, (a, first)) in column.iter().map(|c| (&c.0, c.1)).enumerate() {
-        for (b, second) in column[..i].iter().map(|c| (&c.0, c.1)) {
-            let both = first.intersect(second);
+    let sheet = map.map_or(screen, |m| Rect::from_x_y_ranges(m.right()..=screen.right(), m.y_range()));
+    let seen = |(words, r): (String, Rect)| Some((words, r.intersect(sheet))).filter(|(_, r)| r.is_positive());
+    let column: Vec<(String, Rect)> = all.into_iter().filter_map(seen).collect();
+    for (i, (a, first)) in column.iter().enumerate() {
+        for (b, second) in &column[..i] {
+            let both = first.intersect(*second);
             if both.is_positive() && both.area() > 0.2 * first.area().min(second.area()) {
                 out.push(format!("\u{201c}{a}\u{201d} {first:?} lies on \u{201c}{b}\u{201d} {second:?}"));
             }

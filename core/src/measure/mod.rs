@@ -1,6 +1,7 @@
 //! The measures of the trade, each with its interval.
 
 mod access;
+mod beside;
 mod between;
 mod breteau;
 mod by_kind;
@@ -27,6 +28,7 @@ mod volumes;
 mod yards;
 
 pub use access::{Access, access};
+pub use beside::Beside;
 pub use between::{
     AreaChange, AreaRound, BlockChange, Compared, Reduction, RoundChange, change_between, change_by_block, in_order, round_before,
 };

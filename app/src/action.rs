@@ -70,10 +70,10 @@ pub enum Action {
     Trace(Option<Trace>),
     /// Compare other rounds, or beside other blocks.
     Compare(Compare),
-    /// Look for clusters of blocks.
-    LookForClusters,
-    /// See call-backs from a day.
-    DueOn(Date),
+    /// Begin work that waits until somebody asks for it.
+    WorkOut(Slow),
+    /// See call-backs from a day, as if it were today; from the day after the round without one.
+    DueOn(Option<Date>),
     /// The species whose growth sets the last safe day.
     Grows(Species),
     /// Take another table of container kinds.
@@ -130,6 +130,15 @@ pub enum Action {
     Answered(Box<Answer>),
     /// A job broke.
     Broke(JobKind),
+}
+
+/// Work that takes a while and begins only when somebody asks.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Slow {
+    /// Look for clusters of blocks.
+    Clusters,
+    /// Work the chances out, be the district as large as it is.
+    Chances,
 }
 
 /// One thing to do with the map: where it looks, what lies under it, what is measured on it, how large it is drawn.

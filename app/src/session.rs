@@ -196,6 +196,9 @@ pub struct Session {
     pub frame: Frame,
 }
 
+/// In districts of up to so many premises chances are worked out without being asked for: a few seconds of one processor.
+pub const CHANCES_AT_ONCE: usize = 25_000;
+
 /// What somebody wants that would lose unsaved changes.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Leaving {
@@ -252,6 +255,12 @@ impl Session {
         self.desk == Desk::Plan || (self.desk == Desk::Brief && self.colour == ColourBy::Foreseen)
     }
 
+    /// Whether the chances of the round may be worked out now: the district is small enough, or somebody asked.
+    pub fn may_foresee(&self) -> bool {
+        let few = self.open.as_ref().is_some_and(|o| o.survey.premises.len() <= CHANCES_AT_ONCE);
+        few || (self.measured.chances_wanted.is_some() && self.measured.chances_wanted == self.round_key())
+    }
+
     /// What the classes of the map answer, now: gaps are those of the latest reach.
     pub fn class_key(&self) -> Option<ClassKey> {
         let round = self.round_key()?;
@@ -287,5 +296,29 @@ impl Session {
     pub fn can_step_back(&self) -> bool {
         let weighing = self.walking.trial.is_some() || self.walking.picking;
         weighing || self.leaving.is_some() || self.frame.finding || self.stretch.is_some() || self.chosen.is_some()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A county does not begin by itself, and one who asked for one round has not asked for another.
+    #[test]
+    fn chances_of_a_county_wait_until_somebody_asks() {
+        let with = |premises: usize| {
+            let mut survey = crate::sample::survey();
+            survey.premises.parcel_id = Arc::new((0..premises).map(|i| i.to_string()).collect());
+            let round = survey.round(None);
+            let open = Open { survey: Arc::new(survey), path: None, history: History::default(), revision: 1, changes: 0, round };
+            Session { open: Some(open), ..Session::default() }
+        };
+        assert!(with(CHANCES_AT_ONCE).may_foresee());
+        let mut county = with(CHANCES_AT_ONCE + 1);
+        assert!(!county.may_foresee());
+        county.measured.chances_wanted = county.round_key();
+        assert!(county.may_foresee());
+        county.open.as_mut().unwrap().revision += 1;
+        assert!(!county.may_foresee(), "the survey has changed since");
     }
 }

@@ -42,6 +42,12 @@ impl<'a> View<'a> {
         self.session.outlook.exactly(self.session.round_key().as_ref()).map(|o| &**o)
     }
 
+    /// Whether chances come by themselves, be they at work or about to be; otherwise somebody has to ask.
+    pub fn chances_come(&self) -> bool {
+        let asked = self.session.round_key().is_some_and(|k| !self.session.outlook.wants(&k));
+        self.jobs.at_work(JobKind::Foresee) || (self.session.may_foresee() && !asked)
+    }
+
     /// The chance at a premise, where chances are shown and nobody inspected it.
     pub fn chance(&self, premise: PremiseId) -> Option<&'a Chance> {
         self.outlook()?.as_ref().ok()?.at(premise)

@@ -6,11 +6,12 @@ use egui_kittest::Harness;
 use egui_kittest::kittest::Queryable as _;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
+use yardring::action::Action;
 use yardring::app::App;
 use yardring_core::job::Unwatched;
 use yardring_core::place::{LonLat, WebTile};
 use yardring_core::store::{self, Parts};
-use yardring_core::{measure, survey};
+use yardring_core::{measure, reach, survey};
 
 fn workspace() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).parent().unwrap().to_owned()
@@ -55,6 +56,26 @@ fn quillmere() -> (tempfile::TempDir, String, serde_json::Value) {
     (folder, survey, report)
 }
 
+/// A window with a survey open, at rest.
+fn window_of(survey: &str) -> Harness<'static, App> {
+    let path = Some(PathBuf::from(survey));
+    let builder = Harness::builder().with_size(egui::vec2(1280.0, 800.0)).with_step_dt(1.0 / 60.0).with_max_steps(60).wgpu();
+    let mut window = builder.build_eframe(|creation| App::new(creation, path, None));
+    settle(&mut window);
+    window
+}
+
+fn settle(window: &mut Harness<'static, App>) {
+    for _ in 0..3 {
+        window.state_mut().settle();
+        window.run_ok();
+    }
+}
+
+fn says(window: &Harness<'static, App>, words: &str) -> bool {
+    window.query_all_by_label_contains(words).next().is_some()
+}
+
 fn rows_of(path: &Path) -> Vec<csv::StringRecord> {
     csv::Reader::from_path(path).unwrap().records().map(Result::unwrap).collect()
 }
@@ -82,15 +103,58 @@ fn the_planner_gets_the_gaps_that_the_window_shows() {
     assert_eq!(rows.len() as u64, gaps);
     assert!(rows.iter().enumerate().all(|(i, r)| r[0] == (i + 1).to_string()), "ranks run from 1");
     let fences = rows.iter().filter(|r| &r[9] == "yes").count();
-    let path = Some(PathBuf::from(&survey));
-    let builder = Harness::builder().with_size(egui::vec2(1280.0, 800.0)).with_step_dt(1.0 / 60.0).with_max_steps(60).wgpu();
-    let mut window = builder.build_eframe(|creation| App::new(creation, path, None));
-    for _ in 0..3 {
-        window.state_mut().settle();
-        window.run_ok();
-    }
+    let mut window = window_of(&survey);
     let told = format!("{gaps} yards inside the reach have not been seen; {fences} share a fence");
-    assert!(window.query_all_by_label_contains(&told).next().is_some(), "{told}");
+    assert!(says(&window, &told), "{told}");
+    // The same coverage three times: by both verbs and on the desk.
+    let reach = answer(&["reach", &survey, "--radius", "150m"]);
+    for key in ["premises_inside", "inspected_inside", "coverage", "doors_a_day", "share_a_day", "days_left"] {
+        assert!(reach[key].is_number() && reach[key] == machine[key], "{key}");
+    }
+    window.get_by_label_contains("2 Reach").click_accesskit();
+    settle(&mut window);
+    let number = |key: &str| reach[key].as_f64().unwrap();
+    let inspected = format!("{} ({:.0} %)", yardring::ui::words::number(number("inspected_inside") as u64), 100.0 * number("coverage"));
+    let a_day = format!("{:.1} % of the reach", 100.0 * number("share_a_day"));
+    assert!(says(&window, &inspected) && says(&window, &a_day), "{inspected} {a_day}");
+}
+
+#[test]
+fn radii_are_listed_with_whoever_uses_them() {
+    let (_folder, survey, _) = quillmere();
+    let told = answer(&["reach", &survey, "--radii"]);
+    let core = reach::radii(&store::load(Path::new(&survey), Parts::WITHOUT_OUTLINES, &Unwatched).unwrap());
+    let listed = told["radii"].as_array().unwrap();
+    assert_eq!(listed.len(), core.len());
+    for (row, one) in listed.iter().zip(&core) {
+        assert_eq!((row["radius_m"].as_f64(), row["said"].as_str()), (Some(one.radius.0), Some(&*one.said)));
+        assert!(row["source"].as_str() == Some(one.source) && !one.source.is_empty());
+    }
+    let words = String::from_utf8(yardring(&["reach", &survey, "--radii"]).stdout).unwrap();
+    assert!(core.iter().all(|r| words.contains(r.source)) && words.contains("conventions of programmes"), "{words}");
+}
+
+/// Overdue is counted from the day that somebody says is today, in the window as on the command line.
+#[test]
+fn call_backs_agree_on_what_is_overdue_whatever_day_it_is() {
+    let (_folder, survey, _) = quillmere();
+    let mut window = window_of(&survey);
+    let mut counts = Vec::new();
+    for on in ["2025-07-21", "2025-07-30", "2025-08-20"] {
+        let told = answer(&["callbacks", &survey, "--on", on]);
+        window.state_mut().push(Action::DueOn(Some(on.parse().unwrap())));
+        settle(&mut window);
+        let due = yardring::ui::words::number(told["due"].as_u64().unwrap());
+        let overdue = yardring::ui::words::number(told["overdue"].as_u64().unwrap());
+        assert!(says(&window, &format!("{due} visits due, {overdue} overdue")), "{due} and {overdue} on {on}");
+        counts.push(told["overdue"].as_u64().unwrap());
+    }
+    assert!(counts[0] < counts[2], "{counts:?}");
+    window.get_by_label_contains("7 Call-backs").click_accesskit();
+    settle(&mut window);
+    window.get_by_label_contains("The day after the round").click_accesskit();
+    settle(&mut window);
+    assert!(says(&window, ", the day after the round: what was due before it is overdue"));
 }
 
 #[test]
@@ -121,23 +185,27 @@ fn the_manager_gets_a_map_of_what_changed() {
     let (folder, path, _) = quillmere();
     let out = folder.path().join("change.svg").to_str().unwrap().to_owned();
     let asked = ["map", &path, "--colour-by", "change", "--out", &out];
-    assert_eq!(answer(&asked)["counts"], "House index, points per 100: from Round 2 to Round 3");
-    let told = answer(&[&asked[..], &["--since", "Round 1"]].concat());
-    assert_eq!(told["counts"], "House index, points per 100: from Round 1 to Round 3");
+    let told = answer(&asked);
+    assert_eq!(told["counts"], "House index, points per 100: from Round 2 to Round 3");
+    let drawn = std::fs::read_to_string(&out).unwrap();
+    assert!(drawn.contains("from Round 2") && drawn.contains("to Round 3"), "a legend that is narrow breaks the line between them");
     let survey = store::load(Path::new(&path), Parts::WITHOUT_OUTLINES, &Unwatched).unwrap();
-    let [before, after] = ["Round 1", "Round 3"].map(|r| survey::standings(&survey, survey.round(Some(r)).unwrap()));
-    let changes = measure::change_by_block(&survey, &before, &after);
-    let rose = changes.iter().filter(|c| c.points.is_some_and(|p| p.interval.low > 0.0)).count() as u64;
-    let fell = changes.iter().filter(|c| c.points.is_some_and(|p| p.interval.high < 0.0)).count() as u64;
-    let lines = told["legend"].as_array().unwrap();
-    let count = |word: &str| {
-        lines.iter().filter(|l| l["label"].as_str().unwrap().starts_with(word)).map(|l| l["count"].as_u64().unwrap()).sum::<u64>()
-    };
-    assert_eq!((count("rose"), count("fell")), (rose, fell));
-    assert_eq!(lines.iter().map(|l| l["count"].as_u64().unwrap()).sum::<u64>(), survey.blocks.len() as u64);
-    assert!(rose + fell > 0, "nothing changed in the sample district");
-    // The line breaks before the later round in the legend of this size.
-    assert!(std::fs::read_to_string(&out).unwrap().contains("from Round 1"));
+    let mut changed = 0;
+    for since in ["Round 2", "Round 1"] {
+        let told = answer(&[&asked[..], &["--since", since]].concat());
+        let [before, after] = [since, "Round 3"].map(|r| survey::standings(&survey, survey.round(Some(r)).unwrap()));
+        let changes = measure::change_by_block(&survey, &before, &after);
+        let rose = changes.iter().filter(|c| c.points.is_some_and(|p| p.interval.low > 0.0)).count() as u64;
+        let fell = changes.iter().filter(|c| c.points.is_some_and(|p| p.interval.high < 0.0)).count() as u64;
+        let lines = told["legend"].as_array().unwrap();
+        let count = |word: &str| {
+            lines.iter().filter(|l| l["label"].as_str().unwrap().starts_with(word)).map(|l| l["count"].as_u64().unwrap()).sum::<u64>()
+        };
+        assert_eq!((count("rose"), count("fell")), (rose, fell), "{since}");
+        assert_eq!(lines.iter().map(|l| l["count"].as_u64().unwrap()).sum::<u64>(), survey.blocks.len() as u64);
+        changed += rose + fell;
+    }
+    assert!(changed > 0, "nothing changed in the sample district");
     let told = refused(&[&asked[..], &["--since", "Round 3"]].concat());
     assert!(told.contains("the round of the map itself"), "{told}");
     let told = refused(&["map", &path, "--colour-by", "coverage", "--since", "Round 1", "--out", &out]);
@@ -194,7 +262,8 @@ fn the_manager_gets_the_change_that_core_finds() {
     let machine = answer(&asked);
     let survey = store::load(Path::new(&path), Parts::WITHOUT_OUTLINES, &Unwatched).unwrap();
     let rounds = (survey.round(Some("Round 1")).unwrap(), survey.round(Some("Round 2")).unwrap());
-    let found = measure::change_between(&survey, rounds, &[survey::BlockId(0)], &Unwatched).unwrap();
+    let control_area = measure::Beside::Control(vec![survey::BlockId(0)]);
+    let found = measure::change_between(&survey, rounds, &control_area, &Unwatched).unwrap();
     assert_eq!(machine["worked"]["both_times"].as_u64(), Some(found.worked.paired.premises()));
     let rows = rows_of(&out);
     assert_eq!(rows.len(), 9, "three measures, worked, control and beside the control");
@@ -204,6 +273,21 @@ fn the_manager_gets_the_change_that_core_finds() {
     };
     near(&rows[0][10], found.reductions[0].alone);
     near(&rows[6][10], found.reductions[0].beside_control);
+    // Naming the treated blocks, here in a file: the others are the control.
+    let treated: Vec<survey::BlockId> = (0..survey.blocks.len() as u32).step_by(2).map(survey::BlockId).collect();
+    let list = folder.path().join("treated.csv");
+    let ids: Vec<&str> = treated.iter().map(|b| survey.blocks.block_id.get(b.row())).collect();
+    std::fs::write(&list, format!("block_id\n{}\n", ids.join("\n"))).unwrap();
+    let asked = ["change", &path, "--from", "Round 1", "--to", "Round 2", "--treated-blocks", list.to_str().unwrap()];
+    let machine = answer(&asked);
+    let core = measure::change_between(&survey, rounds, &measure::Beside::Treated(treated.clone()), &Unwatched).unwrap();
+    assert_eq!(machine["treated_blocks"].as_u64(), Some(treated.len() as u64));
+    assert_eq!(machine["control"]["both_times"].as_u64(), core.control.map(|c| c.paired.premises()));
+    let beside = &machine["rows"][6];
+    assert!((beside["reduction"].as_f64().unwrap() - core.reductions[0].beside_control.unwrap()).abs() < 1e-9, "{beside}");
+    assert_eq!(answer(&[&asked[..6], &["--treated-blocks", &ids.join(",")]].concat())["rows"], machine["rows"], "by list as by file");
+    let both = yardring(&[&asked[..], &["--control-blocks", &control]].concat());
+    assert_eq!(both.status.code(), Some(2), "either the treated or the control blocks");
     assert!(refused(&["change", &path, "--from", "Round 1", "--to", "Round 7"]).contains("'Round 2'"));
     assert!(
         refused(&["change", &path, "--from", "Round 1", "--to", "Round 2", "--control-blocks", "nowhere"]).contains("no block 'nowhere'")
@@ -499,6 +583,11 @@ fn the_reach_goes_round_barriers() {
     let line = line.to_str().unwrap();
     let walled = answer(&["gaps", &survey, "--barriers", line]);
     assert!(walled["gaps"].as_u64() < free["gaps"].as_u64() && walled["barriers"]["file"] == "river.geojson");
+    let out = folder.path().join("walled.csv").to_str().unwrap().to_owned();
+    let gone_out = answer(&["export", &survey, "--layer", "gaps", "--barriers", line, "--out", &out]);
+    assert_eq!(gone_out["rows"], walled["gaps"], "the layer goes round them too");
+    let gone_out = answer(&["export", &survey, "--layer", "gaps", "--barriers", "none", "--out", &out]);
+    assert_eq!(gone_out["rows"], free["gaps"]);
     let area = |arguments: &[&str]| answer(&[&["reach", &survey], arguments].concat())["area_m2"].as_f64().unwrap();
     assert!(area(&["--barriers", line]) < area(&[]) - 1000.0);
     assert_eq!(area(&["--barriers", "none"]), area(&[]));

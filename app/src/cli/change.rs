@@ -9,7 +9,7 @@ use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 use yardring_core::files::{self, write_features};
 use yardring_core::job::Watch;
-use yardring_core::measure::{AreaChange, Change, Compared, Interval, RoundChange, change_between};
+use yardring_core::measure::{AreaChange, Beside, Change, Compared, Interval, RoundChange, change_between};
 use yardring_core::store::{self, Parts};
 use yardring_core::survey::{BlockId, RoundId, Survey};
 
@@ -27,6 +27,9 @@ pub struct ChangeBetween {
     /// Blocks where nothing was done: ids with commas between them, or a file with a column block_id or one id a line.
     #[arg(long, value_name = "F|LIST")]
     control_blocks: Option<String>,
+    /// Blocks that were treated, named in the same way: all other premises are then the control, those without a block too.
+    #[arg(long, value_name = "F|LIST", conflicts_with = "control_blocks")]
+    treated_blocks: Option<String>,
     /// Write the rows to this file as comma-separated text.
     #[arg(long)]
     out: Option<PathBuf>,
@@ -43,8 +46,14 @@ impl ChangeBetween {
         if rounds.0 == rounds.1 {
             return Err(Failure::new("--from and --to are the same round", "Name two rounds"));
         }
-        let control = self.control_blocks.as_deref().map(|text| blocks(&survey, text, output)).transpose()?.unwrap_or_default();
-        let found = change_between(&survey, rounds, &control, output).map_err(|stopped| Failure::new(stopped.to_string(), ""))?;
+        let beside = self.beside(&survey, output)?;
+        let found = change_between(&survey, rounds, &beside, output).map_err(|stopped| Failure::new(stopped.to_string(), ""))?;
+        if found.control.is_none() && beside != Beside::Nothing {
+            return Err(Failure::new(
+                "No premise lies in the control area",
+                "Leave some blocks untreated, or name control blocks that have premises",
+            ));
+        }
         let rows = tables::change(&found);
         let mut words = format!("{} to {}\n", self.from, self.to) + &in_words(&found);
         if let Some(path) = &self.out {
@@ -54,11 +63,26 @@ impl ChangeBetween {
         words.push_str(tables::CHANGE_METHOD);
         output.clear_progress();
         output.answer(&words, || {
-            json!({ "from": self.from, "to": self.to, "control_blocks": control.len(), "worked": area(&found.worked),
+            json!({ "from": self.from, "to": self.to, "control_blocks": named(&beside, false), "treated_blocks": named(&beside, true),
+                "worked": area(&found.worked),
                 "control": found.control.as_ref().map(area), "method": tables::CHANGE_METHOD, "rows": objects(rows.columns(), rows.rows()) })
         });
         Ok(Done::Clean)
     }
+
+    /// What the change is told beside.
+    fn beside(&self, survey: &Survey, watch: &dyn Watch) -> Result<Beside, Failure> {
+        Ok(match (&self.control_blocks, &self.treated_blocks) {
+            (_, Some(text)) => Beside::Treated(blocks(survey, text, watch)?),
+            (Some(text), None) => Beside::Control(blocks(survey, text, watch)?),
+            (None, None) => Beside::Nothing,
+        })
+    }
+}
+
+/// How many blocks are named as treated, or as control.
+fn named(beside: &Beside, treated: bool) -> usize {
+    if matches!(beside, Beside::Treated(_)) == treated { beside.blocks().len() } else { 0 }
 }
 
 fn round(survey: &Survey, name: &str) -> Result<RoundId, Failure> {
@@ -79,9 +103,12 @@ fn blocks(survey: &Survey, text: &str, watch: &dyn Watch) -> Result<Vec<BlockId>
         let place = known.iter().position(|k| k == id);
         let place = place.ok_or_else(|| {
             let some = known.iter().take(8).collect::<Vec<_>>().join(", ");
-            Failure::new(format!("The survey has no block '{id}' for the control area"), format!("Its blocks begin with {some}"))
+            Failure::new(format!("The survey has no block '{id}'"), format!("Its blocks begin with {some}"))
         })?;
         out.insert(BlockId(place as u32));
+    }
+    if out.is_empty() {
+        return Err(Failure::new(format!("'{text}' names no block"), "Give block ids with commas between them, or a file of them"));
     }
     Ok(out.into_iter().collect())
 }

@@ -8,7 +8,7 @@ use serde_json::{Value, json};
 use std::path::PathBuf;
 use yardring_core::files::write_features;
 use yardring_core::foresee::{
-    Chance, CurvePart, Earlier, Foreseen, Forward, Judgement, MUST_NOT, Model, Scores, chance_rows, explain, foresee,
+    Chance, CurvePart, Earlier, Foreseen, Forward, INTERVALS, Judgement, MUST_NOT, Model, Scores, chance_rows, explain, foresee,
 };
 use yardring_core::place::BoxIndex;
 use yardring_core::store::Parts;
@@ -46,6 +46,9 @@ impl Foresee {
             }
             None => words.push_str(&table(&opened, &found)),
         }
+        if found.refusal.is_none() {
+            words.push_str(&format!("{INTERVALS}\n"));
+        }
         words.push_str(&format!("{MUST_NOT}\n"));
         output.answer(&words, || machine(&opened, &found, &round));
         Ok(if found.refusal.is_some() { Done::Warned } else { Done::Clean })
@@ -63,6 +66,7 @@ fn machine(opened: &Opened, found: &Foreseen, round: &str) -> Value {
         "model": way(&found.model),
         "refused": found.refusal.map(|r| r.to_string()),
         "must_not": MUST_NOT,
+        "intervals": INTERVALS,
         "brier": scores.map(|s| s.brier),
         "log_score": scores.map(|s| s.log_score),
         "auc": scores.and_then(|s| s.auc),

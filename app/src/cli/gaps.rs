@@ -1,5 +1,6 @@
 //! `yardring gaps SURVEY`: the premises inside the reach that nobody has seen, most urgent first.
 
+use super::covered::{covered_in_words, put_covered};
 use super::reach_wanted::{Asked, ReachWanted};
 use super::sheet::{Head, SHOWN, aligned, left_out, share_with_ends};
 use super::{Done, Failure, Output};
@@ -128,18 +129,14 @@ impl Answer<'_> {
     fn machine(&self) -> Value {
         let found = self.found;
         let reasons: Map<String, Value> = by_reason(found).into_iter().map(|(word, n)| (word.to_owned(), n.into())).collect();
-        json!({
+        let mut out = json!({
             "gaps": found.len(),
             "share_a_fence": self.sharing(),
             "reasons": reasons,
             "expected_positive": self.expected(),
-            "premises_inside": self.covered.inside,
-            "inspected_inside": self.covered.inspected,
-            "coverage": self.covered.share(),
-            "doors_a_day": self.doors,
-            "share_a_day": self.covered.share_a_day(self.doors),
-            "days_left": self.covered.days_left(self.doors),
-        })
+        });
+        put_covered(&mut out, &self.covered, self.doors);
+        out
     }
 
     fn summary(&self) -> String {
@@ -158,17 +155,7 @@ impl Answer<'_> {
         let mut out = format!("{yards} inside the reach {have} not been seen; {fences}\n");
         let reasons: Vec<String> = by_reason(found).into_iter().map(|(word, n)| format!("{n} {word}")).collect();
         out.push_str(&format!("Why: {}\n", reasons.join(", ")));
-        if let (Some(share), Some(a_day)) = (self.covered.share(), self.covered.share_a_day(self.doors)) {
-            out.push_str(&format!(
-                "Of {} yards inside, {:.0} % were inspected. At {} doors a day each person closes {:.1} % of the reach a day: {:.1} days of \
-                 one person are left.\n",
-                self.covered.inside,
-                share * 100.0,
-                self.doors,
-                a_day * 100.0,
-                self.covered.days_left(self.doors)
-            ));
-        }
+        out.push_str(&covered_in_words(&self.covered, self.doors));
         if let Some(expected) = self.expected() {
             out.push_str(&format!("Of these, about {expected:.0} may be expected to be positive.\n"));
         }

@@ -4,6 +4,7 @@ mod callbacks;
 mod change;
 mod clusters;
 mod containers;
+mod covered;
 mod demo;
 mod dose;
 mod export;

@@ -1,11 +1,14 @@
 //! Chances: may they be trusted, and what must they not be used for?
 
+use crate::action::{Action, Slow};
+use crate::session::CHANCES_AT_ONCE;
+use crate::ui::method::how;
 use crate::ui::words::{count, number};
 use crate::ui::{notice, theme};
 use crate::view::View;
 use egui::Ui;
 use egui_plot::{Line, Plot, Points};
-use yardring_core::foresee::{Earlier, Foreseen, Judgement, MUST_NOT};
+use yardring_core::foresee::{Earlier, Foreseen, INTERVALS, Judgement, MUST_NOT};
 
 /// Height of the chart.
 const CHART: f32 = 180.0;
@@ -20,8 +23,9 @@ fn foreseen<'a>(view: &View<'a>) -> Option<&'a Foreseen> {
 /// The closed line.
 pub fn answer(view: &View<'_>) -> String {
     match view.outlook() {
-        None => "working them out".to_owned(),
-        Some(Err(_)) => "none shown: too little to go by".to_owned(),
+        None if view.chances_come() => "working them out".to_owned(),
+        None => "not worked out yet".to_owned(),
+        Some(Err(_)) => "none shown; the reason stands inside".to_owned(),
         Some(Ok(chances)) => {
             let found = chances.foreseen();
             format!(
@@ -33,10 +37,40 @@ pub fn answer(view: &View<'_>) -> String {
     }
 }
 
-/// Whether they are shown and how they were judged.
-pub fn show(ui: &mut Ui, view: &View<'_>) {
-    let Some(found) = foreseen(view) else {
+/// Why there are none, as a sentence; `None` where they are shown.
+pub fn missing(view: &View<'_>) -> Option<String> {
+    match view.outlook() {
+        Some(Ok(_)) => None,
+        Some(Err((refusal, _))) => Some(format!("No chances are shown: {refusal}.")),
+        None if view.chances_come() => Some("Chances are being worked out.".to_owned()),
+        None => Some("Chances are not worked out yet.".to_owned()),
+    }
+}
+
+/// While they are not worked out: that they come, or a button that asks for them.
+pub fn ask(ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {
+    if view.chances_come() {
         notice::quiet(ui, "Chances are being worked out.");
+        return;
+    }
+    if ui
+        .button("Work out chances")
+        .on_hover_text("For every yard that nobody has inspected; shows how far it is and can be cancelled")
+        .clicked()
+    {
+        actions.push(Action::WorkOut(Slow::Chances));
+    }
+    let most = number(CHANCES_AT_ONCE as u64);
+    notice::quiet(
+        ui,
+        format!("With more than {most} yards they are worked out only when you ask: it keeps the processor busy for a while."),
+    );
+}
+
+/// Whether they are shown and how they were judged.
+pub fn show(ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {
+    let Some(found) = foreseen(view) else {
+        ask(ui, view, actions);
         return;
     };
     if let Some(refusal) = &found.refusal {
@@ -56,8 +90,15 @@ pub fn show(ui: &mut Ui, view: &View<'_>) {
         ui.label(format!("Forward in time, learnt from {} {from}", count(forward.learnt as u64, "yard")));
         scores(ui, "forward", &forward.judged);
     }
+    let line = format!("{} learnt from, whole blocks set aside, 95 % intervals", count(found.inspected as u64, "inspected yard"));
+    how(ui, "chances", line, &format!("{METHOD} {INTERVALS}"));
     notice::quiet(ui, MUST_NOT);
 }
+
+/// How chances are worked out, in whole.
+const METHOD: &str = "Two smooth surfaces over the district and the traits of a parcel, or else what was found near by, whichever foretells \
+                      blocks set aside better. How far and how strongly yards are alike is learnt from what was found, never typed in. \
+                      Choose a yard to see on its card which inspected yards near by it was told by. The command line: yardring foresee.";
 
 /// The three ways of foretelling beside each other.
 fn scores(ui: &mut Ui, name: &str, j: &Judgement) {

@@ -1,7 +1,7 @@
 //! The three desks: worksheets beside the same map.
 
 pub mod brief;
-mod chances;
+pub mod chances;
 pub mod intake;
 mod papers;
 pub mod plan;

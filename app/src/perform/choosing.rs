@@ -34,6 +34,7 @@ pub(super) fn premise(session: &mut Session, premise: Option<PremiseId>) {
     session.chosen = premise.filter(|p| session.open.as_ref().is_some_and(|o| p.row() < o.survey.premises.len()));
     session.neighbours.clear();
     session.why.clear();
+    session.measured.traced = session.measured.traced.take().filter(|t| !matches!(t.of, Trace::Near(_)));
     let (Some(open), Some(chosen), Some(laid)) = (&session.open, session.chosen, session.laid.latest()) else { return };
     if laid.index.len() == open.survey.premises.len() {
         let neighbours = yardring_core::reach::neighbours(&open.survey, &laid.index, chosen);

@@ -61,15 +61,16 @@ fn kinds_answer(survey: &Survey, standings: &[Standing], key: KeyContainers) -> 
 fn change(session: &mut Session, tools: &mut Tools<'_>) {
     let (Some(rounds), Some(open)) = (session.rounds_compared(), &session.open) else { return };
     let blocks = open.survey.blocks.len();
-    let control = session.measured.compare.control.iter().copied().filter(|b| b.row() < blocks).collect();
-    let key = ChangeKey { revision: open.revision, rounds, control };
+    let named = &session.measured.compare.beside;
+    let beside = named.naming(named.blocks().iter().copied().filter(|b| b.row() < blocks));
+    let key = ChangeKey { revision: open.revision, rounds, beside };
     if !session.measured.change.wants(&key) {
         return;
     }
     let survey = Arc::clone(&open.survey);
     session.measured.change.ask(key.clone());
     tools.jobs.start(JobKind::Change, "comparing the rounds", move |watch| {
-        match measure::change_between(&survey, key.rounds, &key.control, watch) {
+        match measure::change_between(&survey, key.rounds, &key.beside, watch) {
             Ok(found) => Answer::Changed(key, Box::new(found)),
             Err(Cancelled) => Answer::Stopped,
         }
@@ -135,10 +136,9 @@ pub(super) fn know(session: &mut Session, known: &ContainerKnowledge) {
 }
 
 /// Compares other rounds, or beside other blocks.
-pub(super) fn compare(session: &mut Session, mut compare: Compare) {
-    compare.control.sort_unstable();
-    compare.control.dedup();
-    session.measured.compare = compare;
+pub(super) fn compare(session: &mut Session, compare: Compare) {
+    let beside = compare.beside.naming(compare.beside.blocks().iter().copied());
+    session.measured.compare = Compare { beside, ..compare };
 }
 
 /// Asks again for what was stopped.

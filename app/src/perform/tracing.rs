@@ -1,6 +1,7 @@
 //! The yards behind a number.
 
 use crate::session::{Session, Trace, Traced};
+use yardring_core::place::Bounds;
 use yardring_core::survey::{Find, PremiseId, Standing, Survey, standings};
 
 /// Lists the yards behind a number and lights them up on the map, or lets go of them.
@@ -20,6 +21,16 @@ fn traced(session: &Session, of: Trace) -> Option<Traced> {
             let finds = survey.visits.finds_of(survey.visits.get(s.counted?)).iter().filter(|f| f.kind == kind);
             kind_in_words(finds)
         }),
+        Trace::District => each(survey, all, |_, s| s.inspected().then(|| (s.positive(), in_words(s)))),
+        Trace::Crowd => {
+            let crowd = session.measured.clusters.exactly(session.round_key().as_ref())?.crowd.as_ref()?;
+            within(survey, all, crowd.centre, crowd.circle.radius)
+        }
+        Trace::Near(premise) => {
+            let outlook = session.outlook.exactly(session.round_key().as_ref())?;
+            let model = outlook.as_ref().as_ref().ok()?.foreseen().model;
+            within(survey, all, premise, model.near().0)
+        }
         Trace::Changed => {
             let (from, to) = session.measured.change.latest().map(|c| (c.from, c.to))?;
             let (before, after) = (standings(survey, from), standings(survey, to));
@@ -45,6 +56,21 @@ fn each(
     let address = |p: PremiseId| survey.premises.address.get(p.row());
     out.sort_by(|a, b| b.0.cmp(&a.0).then(address(a.1).cmp(address(b.1))).then(a.1.cmp(&b.1)));
     out
+}
+
+/// The inspected yards within so many metres of a premise, from middle to middle of their boxes: positive ones first, then by distance.
+fn within(survey: &Survey, standings: &[Standing], premise: PremiseId, metres: f64) -> Vec<(bool, PremiseId, String)> {
+    let boxes = survey.premises.outline.bounds();
+    let middle = |row: usize| boxes.get(row).filter(|b| !b.is_empty()).map(Bounds::centre);
+    let Some(own) = middle(premise.row()) else { return Vec::new() };
+    let inspected = standings.iter().enumerate().filter(|(_, s)| s.inspected());
+    let mut found: Vec<(bool, f64, usize)> = inspected
+        .filter_map(|(i, s)| Some((s.positive(), middle(i)?.distance(own), i)))
+        .filter(|(_, far, _)| *far <= metres + 1e-6)
+        .collect();
+    found.sort_by(|a, b| b.0.cmp(&a.0).then(a.1.total_cmp(&b.1)).then(a.2.cmp(&b.2)));
+    let said = |far: f64, i: usize| format!("{far:.0} m, {}", in_words(&standings[i]));
+    found.into_iter().map(|(positive, far, i)| (positive, PremiseId(i as u32), said(far, i))).collect()
 }
 
 fn in_words(s: &Standing) -> String {

@@ -1,6 +1,7 @@
 //! What has to be worked out anew after something changed, and what to do when that stops or breaks.
 
 use super::Tools;
+use crate::action::Slow;
 use crate::jobs::{JobKind, Jobs};
 use crate::map::{Brush, SignalSpot, SpotKind};
 use crate::session::{Answer, Desk, Laid, Painted, Place, ReachAnswer, ReachKey, RoundKey, RoundPicture, Session, ToSettle};
@@ -203,11 +204,21 @@ fn reached(
     Ok(ReachAnswer { sources, gaps: Arc::new(gaps), ground: Arc::new(ground), covered, barriers, layer, dots: Arc::new(dots) })
 }
 
-/// Chances are worked out where gaps are looked at.
-fn foresee(session: &mut Session, tools: &mut Tools<'_>) {
-    let Some(key) = session.round_key().filter(|k| k.round.is_some() && session.shows_chances() && session.outlook.wants(k)) else {
+/// Somebody asks for work that waited for it, or asks again after it was stopped.
+pub(super) fn begin(session: &mut Session, what: Slow) {
+    if what == Slow::Clusters {
+        session.measured.clusters_wanted = true;
         return;
-    };
+    }
+    session.measured.chances_wanted = session.round_key();
+    session.outlook.forget_asking();
+    session.trouble = session.trouble.take().filter(|t| t.0 != Place::Reach);
+}
+
+/// Chances are worked out where gaps are looked at; in a large district only for somebody who asks.
+fn foresee(session: &mut Session, tools: &mut Tools<'_>) {
+    let shown = session.shows_chances() && session.may_foresee();
+    let Some(key) = session.round_key().filter(|k| k.round.is_some() && shown && session.outlook.wants(k)) else { return };
     let (Some(open), Some(picture)) = (&session.open, session.round.exactly(Some(&key))) else { return };
     let (survey, standings) = (Arc::clone(&open.survey), Arc::clone(&picture.standings));
     session.outlook.ask(key);

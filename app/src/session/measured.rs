@@ -3,7 +3,7 @@
 use super::{Derived, RoundKey};
 use jiff::civil::Date;
 use yardring_core::foresee::{CallBack, Species};
-use yardring_core::measure::{Clustering, Crowd, KeyContainers, KindCounts, RoundChange};
+use yardring_core::measure::{Beside, Clustering, Crowd, KeyContainers, KindCounts, RoundChange};
 use yardring_core::survey::{BlockId, KindId, PremiseId, RoundId};
 
 /// The yards behind a number, to be listed and lit up on the map.
@@ -26,6 +26,12 @@ pub enum Trace {
     Kind(KindId),
     /// Yards inspected in both rounds that changed, of those compared.
     Changed,
+    /// The indices of the whole district: all inspected yards.
+    District,
+    /// The circle in which positive yards crowd most: inspected yards in it.
+    Crowd,
+    /// The chance of a premise: inspected yards near enough to matter.
+    Near(PremiseId),
 }
 
 /// Which rounds are compared, beside which blocks.
@@ -33,8 +39,8 @@ pub enum Trace {
 pub struct Compare {
     /// The earlier round; without one, the round before the later.
     pub from: Option<RoundId>,
-    /// Blocks where nothing was done, in their order.
-    pub control: Vec<BlockId>,
+    /// Blocks where nothing was done, or those where something was.
+    pub beside: Beside,
 }
 
 /// What a change answers.
@@ -44,8 +50,8 @@ pub struct ChangeKey {
     pub revision: u64,
     /// The two rounds.
     pub rounds: (RoundId, RoundId),
-    /// The control blocks.
-    pub control: Vec<BlockId>,
+    /// What the change is told beside.
+    pub beside: Beside,
 }
 
 /// What call-backs answer.
@@ -112,6 +118,8 @@ pub struct Measured {
     pub clusters: Derived<RoundKey, ClustersAnswer>,
     /// Whether clusters are wanted.
     pub clusters_wanted: bool,
+    /// The round whose chances somebody asked for in a district too large to begin by itself.
+    pub chances_wanted: Option<RoundKey>,
     /// Visits that are due.
     pub due: Derived<DueKey, DueAnswer>,
     /// The day they are seen from; without one, the day after the round.

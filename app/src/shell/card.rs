@@ -2,9 +2,9 @@
 
 use super::yard_words::{find_in_words, remaining, state, state_in_a_word, visit_in_words};
 use crate::action::Action;
-use crate::session::Desk;
 use crate::session::walking::{Change, WalkAction};
-use crate::ui::words::{per_hundred, time_after};
+use crate::session::{Desk, Trace};
+use crate::ui::words::{count, number, per_hundred, time_after};
 use crate::ui::{notice, theme};
 use crate::view::View;
 use egui::{Align2, Area, Frame, Margin, Order, Rect, RichText, ScrollArea, Stroke, Ui};
@@ -72,6 +72,7 @@ fn body(ui: &mut Ui, survey: &Survey, premise: PremiseId, view: &View<'_>, actio
         heading(ui, "Chance of larvae or pupae");
         let ends = Some((chance.low * 100.0, chance.high * 100.0));
         ui.label(format!("{}: {}", per_hundred(Some(chance.probability * 100.0), ends), view.session.why));
+        told_by(ui, premise, u64::from(chance.neighbours), view, actions);
         notice::quiet(ui, MUST_NOT);
     }
     heading(ui, "Visits");
@@ -87,6 +88,37 @@ fn body(ui: &mut Ui, survey: &Survey, premise: PremiseId, view: &View<'_>, actio
         notice::quiet(ui, "Nobody has been here yet.");
     }
     neighbours(ui, view, actions);
+}
+
+/// Inspected yards near by that a card lists at most.
+const MOST_TOLD: usize = 40;
+
+/// The inspected yards that the chance was told by: how many, and each with its distance once somebody asks.
+fn told_by(ui: &mut Ui, premise: PremiseId, near: u64, view: &View<'_>, actions: &mut Vec<Action>) {
+    let listed = view.session.measured.traced.as_ref().filter(|t| t.of == Trace::Near(premise));
+    let Some(traced) = listed else {
+        if near > 0 && ui.link(format!("List {} near by", count(near, "inspected yard"))).clicked() {
+            actions.push(Action::Trace(Some(Trace::Near(premise))));
+        }
+        return;
+    };
+    notice::quiet(ui, format!("{} near by, {} positive:", count(traced.yards.len() as u64, "inspected yard"), number(traced.speak as u64)));
+    for (yard, words) in traced.yards.iter().take(MOST_TOLD) {
+        let link = ui.horizontal(|ui| {
+            let link = ui.link(view.name_of(*yard));
+            notice::quiet(ui, words);
+            link
+        });
+        if link.inner.hovered() {
+            actions.push(Action::Hover(Some(*yard)));
+        }
+        if link.inner.clicked() {
+            actions.push(Action::Choose(Some(*yard)));
+        }
+    }
+    if traced.yards.len() > MOST_TOLD {
+        notice::quiet(ui, format!("and {} more, farther off", number((traced.yards.len() - MOST_TOLD) as u64)));
+    }
 }
 
 /// Whether somebody goes there on the planned day, or a button so that somebody does.

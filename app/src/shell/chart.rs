@@ -5,7 +5,7 @@ use super::map_bar::BarMemory;
 use crate::action::{Action, MapAction};
 use crate::map::{Brush, Card, CountyGrid, Ground, MapMemory, MapPane, Scene, Sheet, SpotKind, StreetNames, WalkLine, YardNames};
 use crate::session::walking::WalkAction;
-use crate::session::{ColourBy, Desk, Laid, Painted, Target, UnderSurvey};
+use crate::session::{ColourBy, Desk, Laid, Painted, Target, Trace, UnderSurvey};
 use crate::ui::{theme, words};
 use crate::view::View;
 use egui::Ui;
@@ -182,7 +182,7 @@ fn lit(view: &View<'_>) -> Vec<yardring_core::survey::PremiseId> {
         .measured
         .traced
         .iter()
-        .filter(|_| view.session.desk == Desk::Brief)
+        .filter(|t| view.session.desk == Desk::Brief || matches!(t.of, Trace::Near(_)))
         .flat_map(|t| t.yards.iter().take(t.speak).map(|y| y.0))
         .take(MOST_LIT);
     view.session.neighbours.iter().copied().chain(traced).collect()

@@ -1,5 +1,6 @@
 //! The legend: what the map's classes mean and how many are in each, lower right over the map.
 
+use crate::desk::chances;
 use crate::map::SpotKind;
 use crate::session::{ColourBy, Desk, Painted};
 use crate::ui::words::{count, number};
@@ -73,6 +74,10 @@ fn lines(ui: &mut Ui, view: &View<'_>, painted: &Painted, besides: &Besides) {
     } else {
         ui.label(RichText::new(colour.heading()).font(theme::semibold(theme::SMALL)));
         notice::quiet(ui, &painted.classes.unit);
+        // Without chances there is no ramp; the reason stands in its place.
+        if let Some(why) = chances::missing(view).filter(|_| colour == ColourBy::Foreseen) {
+            ui.label(RichText::new(why).size(theme::SMALL));
+        }
         for line in &painted.legend {
             row(ui, &line.label, |ui| swatch::show(ui, &line.ink), &[(None, line.count)]);
         }

@@ -9,7 +9,7 @@ use crate::place::Local;
 use rayon::prelude::*;
 
 /// Weights are followed out to this many lengths; the next would be below 1.2 %.
-const FOLLOWED: f64 = 3.0;
+pub(super) const FOLLOWED: f64 = 3.0;
 
 /// The kernel beta-binomial model: positives and inspected yards nearby, each weighed by exp(−d²/2h²), added to a prior worth
 /// so many yards at the district's rate.

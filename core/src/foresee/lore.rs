@@ -1,6 +1,7 @@
 //! What was learnt from some inspected yards, ready to be asked about any premise.
 
 use super::answer::{Chance, Model};
+use super::apart::Apart;
 use super::folds::Folds;
 use super::kernel::{self, Kernel, nearby};
 use super::learn;
@@ -15,9 +16,6 @@ use crate::job::{Cancelled, Watch};
 use crate::survey::{PremiseId, Standing, Survey};
 use crate::units::Metres;
 use rayon::prelude::*;
-
-/// The two-sided 95 % point of the normal distribution, from memory.
-const Z: f64 = 1.959_963_984_540_054;
 
 /// How many premises one thread takes at a time.
 const STRIDE: usize = 1024;
@@ -120,14 +118,15 @@ impl Lore {
             Some(m) => {
                 let mut yards = 0;
                 if let Some(p) = place {
-                    self.near.each(p, 2.0 * m.strengths.lengths()[0], |_, _| yards += 1);
+                    self.near.each(p, self.model().near().0, |_, _| yards += 1);
                 }
-                (m.fitted.chance(place, &m.traits, row, Z), yards)
+                (m.fitted.chance(place, &m.traits, row), yards)
             }
             None => {
                 let found = place.map(|p| nearby(&self.yards, &self.near, p, self.kernel.length, |_| true)).unwrap_or_default();
                 let probability = self.kernel.chance(&found);
-                let (middle, far) = (log_odds(probability), Z * self.kernel.log_odds_deviation(&found));
+                let known = self.kernel.log_odds_deviation(&found).powi(2);
+                let (middle, far) = (log_odds(probability), Apart::default().reach(known));
                 ([probability, chance(middle - far), chance(middle + far)], found.yards)
             }
         };

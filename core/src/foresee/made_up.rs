@@ -14,6 +14,17 @@ impl Numbers {
     }
 }
 
+/// The same yards inspected, what was found dealt out among them by lot.
+pub(super) fn shuffled(standings: &[Standing], seed: u64) -> Vec<Standing> {
+    let mut numbers = Numbers(seed);
+    let mut out = standings.to_vec();
+    let inspected: Vec<usize> = (0..out.len()).filter(|&i| out[i].inspected()).collect();
+    for k in (1..inspected.len()).rev() {
+        out.swap(inspected[k], inspected[(numbers.next() * (k + 1) as f64) as usize]);
+    }
+    out
+}
+
 /// A district of `side` by `side` lots 25 m wide in blocks of five by five, and where its premises stand. In the western third
 /// the chance of larvae is `west`, elsewhere `east`; every second block was visited and four of five yards opened.
 pub(super) fn district(side: usize, west: f64, east: f64, seed: u64) -> (Survey, Vec<Standing>) {

@@ -47,9 +47,23 @@ impl Skyline {
         self.values[at] += by;
     }
 
+    /// Adds a few numbers' products with each other, each with its row, in rising order of the rows: `by` times a row and a column.
+    pub(super) fn add_products_of(&mut self, terms: &[(usize, f64)], by: f64) {
+        for (at, &(i, a)) in terms.iter().enumerate() {
+            let (from, by) = (self.first[i], by * a);
+            let row = &mut self.values[self.offset[i]..self.offset[i + 1]];
+            terms[..=at].iter().for_each(|&(j, b)| row[j - from] += by * b);
+        }
+    }
+
     /// The entry of a row and a column in any order, inside the kept part.
     pub(super) fn get(&self, i: usize, j: usize) -> f64 {
         self.values[self.place(i.max(j), i.min(j))]
+    }
+
+    /// The entry of a row and a column in any order; `None` outside the kept part.
+    pub(super) fn kept(&self, i: usize, j: usize) -> Option<f64> {
+        (i.min(j) >= self.first[i.max(j)]).then(|| self.get(i, j))
     }
 
     fn row(&self, i: usize) -> &[f64] {

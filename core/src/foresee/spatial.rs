@@ -1,13 +1,15 @@
 //! The spatial logistic model over the whole district, and what it says of yards set aside.
 
+use super::apart::{Apart, Aside, BlockAside};
 use super::folds::{FOLDS, Folds};
 use super::scores::{Line as Calibration, calibration, chance, log_loss, log_odds};
-use super::surface::{Layout, Lesson, Odds, Strengths, Surface, lines};
+use super::surface::{Layout, Lesson, Line, Odds, Strengths, Surface, lines};
 use super::traits::Traits;
 use super::yards::Yards;
 use crate::job::{Cancelled, Watch};
 use crate::place::Local;
 use rayon::prelude::*;
+use std::collections::BTreeMap;
 
 /// The model, fitted to all inspected yards.
 #[derive(Clone, Debug)]
@@ -17,6 +19,7 @@ pub(super) struct Spatial {
     /// What it says of each inspected yard when its block is set aside.
     pub held_out: Vec<f64>,
     calibration: Calibration,
+    apart: Apart,
 }
 
 impl Spatial {
@@ -39,14 +42,15 @@ impl Spatial {
             watch.step("judging on blocks set aside", u64::from(fold), FOLDS as u64)?;
             let learnt: Vec<usize> = (0..lines.len()).filter(|&i| folds.learnt(i, fold)).collect();
             let part = Surface::fitted(&Lesson { learnt: &learnt, ..lesson }, strengths, Some(whole.surface.heights()));
-            let aside = (0..lines.len()).filter(|&i| folds.fold(i) == fold);
-            Ok(part.map(|part| aside.map(|i| (i, chance(part.odds(&lines[i]).of_mean_chance()))).collect::<Vec<_>>()))
+            Ok(part.map(|part| SetAside::of(&part, &lesson, folds, fold)))
         };
         let parts: Result<Vec<_>, Cancelled> = (0..FOLDS as u8).into_par_iter().map(one).collect();
         let Some(parts) = parts?.into_iter().collect::<Option<Vec<_>>>() else { return Ok(None) };
         whole.held_out = vec![0.0; lines.len()];
-        parts.into_iter().flatten().for_each(|(i, p)| whole.held_out[i] = p);
+        parts.iter().flat_map(|p| &p.chances).for_each(|&(i, p)| whole.held_out[i] = p);
         whole.calibration = straightened(yards, folds, &mut whole.held_out);
+        let blocks = parts.into_iter().flat_map(|p| p.blocks).map(|b| b.straightened(whole.calibration));
+        whole.apart = Apart::learnt(&blocks.collect::<Vec<_>>());
         Ok(Some(whole))
     }
 
@@ -61,17 +65,51 @@ impl Spatial {
         let all: Vec<usize> = (0..lines.len()).collect();
         let lesson = Lesson { layout: &layout, lines: &lines, positive: &yards.positive, learnt: &all };
         let surface = Surface::fitted(&lesson, strengths, None);
-        Ok(surface.map(|surface| Self { layout, surface, held_out: Vec::new(), calibration: Calibration::SAME }))
+        Ok(surface.map(|surface| Self { layout, surface, held_out: Vec::new(), calibration: Calibration::SAME, apart: Apart::default() }))
     }
 
-    /// The chance at a premise and the ends of its interval, so many standard deviations away. A line that straightens chances by
-    /// drawing them in says that the model knows less than it thinks: the interval is not drawn in with them.
-    pub(super) fn chance(&self, place: Option<Local>, traits: &Traits, row: usize, deviations: f64) -> [f64; 3] {
+    /// The chance at a premise and the ends of its 95 % interval. A line that straightens chances by drawing them in says that the
+    /// model knows less than it thinks: the interval is not drawn in with them.
+    pub(super) fn chance(&self, place: Option<Local>, traits: &Traits, row: usize) -> [f64; 3] {
         let odds: Odds = self.surface.odds(&self.layout.line(place, traits, row));
-        let far = deviations * odds.deviation * self.calibration.slope.max(1.0);
+        let far = self.apart.reach((odds.deviation * self.calibration.slope.max(1.0)).powi(2));
         let middle = self.calibration.at(odds.middle);
         [self.calibration.at(odds.of_mean_chance()), middle - far, middle + far].map(chance)
     }
+}
+
+/// What one part, set aside, was foretold.
+struct SetAside {
+    /// The chance of each of its yards.
+    chances: Vec<(usize, f64)>,
+    /// Its blocks of two yards and more.
+    blocks: Vec<BlockAside>,
+}
+
+/// Yards of a block are compared with so many that come after them: with those near by, whose covariance is kept.
+const BESIDE: usize = 4;
+
+impl SetAside {
+    fn of(surface: &Surface, lesson: &Lesson<'_>, folds: &Folds, fold: u8) -> Self {
+        let mut out = Self { chances: Vec::new(), blocks: Vec::new() };
+        let mut groups: BTreeMap<u32, Vec<(&Line, Aside)>> = BTreeMap::new();
+        for i in (0..lesson.lines.len()).filter(|&i| folds.fold(i) == fold) {
+            let odds = surface.odds(&lesson.lines[i]);
+            out.chances.push((i, chance(odds.of_mean_chance())));
+            let aside = Aside { middle: odds.middle, variance: odds.deviation.powi(2), positive: lesson.positive[i] };
+            groups.entry(folds.groups()[i]).or_default().push((&lesson.lines[i], aside));
+        }
+        out.blocks = groups.into_values().filter_map(|yards| block_aside(surface, &yards)).collect();
+        out
+    }
+}
+
+/// The yards of a block with what their log odds have in common; `None` where no two are near enough to tell.
+fn block_aside(surface: &Surface, yards: &[(&Line, Aside)]) -> Option<BlockAside> {
+    let beside = |k: usize| yards[k + 1..].iter().take(BESIDE).filter_map(move |other| surface.together(yards[k].0, other.0));
+    let shared: Vec<f64> = (0..yards.len()).flat_map(beside).collect();
+    let common = shared.iter().sum::<f64>() / shared.len().max(1) as f64;
+    (!shared.is_empty()).then(|| BlockAside { common: common.max(0.0), yards: yards.iter().map(|y| y.1).collect() })
 }
 
 /// Straightens the chances of the yards set aside, each part by a line learnt from the other parts, when that foretells the

@@ -121,12 +121,32 @@ impl Lesson<'_> {
     fn yards(&self) -> impl Iterator<Item = (&Line, bool)> {
         self.learnt.iter().map(|&i| (&self.lines[i], self.positive[i]))
     }
+
+    /// Where a search begins: the district's own rate, and nothing else.
+    fn level(&self) -> Vec<f64> {
+        let positive = self.yards().filter(|y| y.1).count() as f64;
+        let rate = (positive + 0.5) / (self.learnt.len() as f64 + 1.0);
+        let mut heights = vec![0.0; self.layout.len()];
+        let first_trait = heights.len() - self.layout.traits;
+        heights[first_trait..].iter_mut().take(1).for_each(|h| *h = (rate / (1.0 - rate)).ln());
+        heights
+    }
 }
 
 /// How many steps Newton's method may take.
-const STEPS: usize = 25;
+const STEPS: usize = 60;
 
-/// The most likely unknowns by Newton's method, from `start` on; `None` when the numbers break down.
+/// A step that gains less is the last one.
+const ENOUGH: f64 = 1e-6;
+
+/// The curvature of an earlier step serves on while each step gains less than this share of what the one before gained.
+const SERVES: f64 = 0.1;
+
+/// At the top the curvature of a place so much lower is as good.
+const AS_GOOD: f64 = 0.02;
+
+/// The most likely unknowns by Newton's method, from `start` on; `None` when the numbers break down. Most of the time goes into
+/// factoring the curvature, so that one serves for several steps while they get shorter fast enough.
 ///
 /// # Source
 /// C. E. Rasmussen and C. K. I. Williams, Gaussian Processes for Machine Learning (2006), sections 3.4 and 3.4.4, written for
@@ -134,20 +154,33 @@ const STEPS: usize = 25;
 pub(super) fn fit(lesson: &Lesson<'_>, strengths: &Strengths, start: Option<&[f64]>) -> Option<Fit> {
     let precisions = lesson.layout.precisions(strengths);
     let n = lesson.layout.len();
-    let mut heights = start.filter(|s| s.len() == n).map_or_else(|| vec![0.0; n], <[f64]>::to_vec);
+    let mut heights = start.filter(|s| s.len() == n).map_or_else(|| lesson.level(), <[f64]>::to_vec);
     let mut value = worth(lesson, &heights, &precisions);
+    let mut curve = Curve { factor: factored(lesson, &heights, &precisions)?, value };
+    let mut before = f64::INFINITY;
     for _ in 0..STEPS {
-        let (factor, mut step) = newton(lesson, &heights, &precisions)?;
-        factor.solve(&mut step);
+        let mut step = slope(lesson, &heights, &precisions);
+        curve.factor.solve(&mut step);
         let (next, better) = (0..12).map(|k| tried(lesson, &heights, &step, 0.5f64.powi(k), &precisions)).find(|t| t.1 >= value - 1e-9)?;
         let gained = better - value;
         (heights, value) = (next, better);
-        if gained < 1e-5 {
-            let half = precisions.iter().map(|p| p.ln()).sum::<f64>() - factor.ln_determinant();
-            return Some(Fit { heights, ln_marginal: value + half / 2.0, factor });
+        let done = gained < ENOUGH;
+        if (done && value - curve.value > AS_GOOD) || (!done && gained > SERVES * before) {
+            curve = Curve { factor: factored(lesson, &heights, &precisions)?, value };
         }
+        if done {
+            let half = precisions.iter().map(|p| p.ln()).sum::<f64>() - curve.factor.ln_determinant();
+            return Some(Fit { heights, ln_marginal: value + half / 2.0, factor: curve.factor });
+        }
+        before = gained;
     }
     None
+}
+
+/// The factored curvature, and the value where it was taken.
+struct Curve {
+    factor: Factor,
+    value: f64,
 }
 
 fn tried(lesson: &Lesson<'_>, heights: &[f64], step: &[f64], part: f64, precisions: &[f64]) -> (Vec<f64>, f64) {
@@ -174,22 +207,26 @@ fn worth(lesson: &Lesson<'_>, heights: &[f64], precisions: &[f64]) -> f64 {
     data - heights.iter().zip(precisions).map(|(h, p)| h * h * p).sum::<f64>() / 2.0
 }
 
-/// The factored curvature at some heights, and the slope there.
-fn newton(lesson: &Lesson<'_>, heights: &[f64], precisions: &[f64]) -> Option<(Factor, Vec<f64>)> {
-    let layout = lesson.layout;
-    let mut curvature = Skyline::new(layout.first.clone(), layout.len() - layout.first.len());
+/// The slope at some heights.
+fn slope(lesson: &Lesson<'_>, heights: &[f64], precisions: &[f64]) -> Vec<f64> {
     let mut slope: Vec<f64> = heights.iter().zip(precisions).map(|(h, p)| -h * p).collect();
     for (line, positive) in lesson.yards() {
+        let left = f64::from(u8::from(positive)) - chance(line.log_odds(heights));
+        line.terms.iter().for_each(|&(i, a)| slope[i] += left * a);
+    }
+    slope
+}
+
+/// The factored curvature at some heights.
+fn factored(lesson: &Lesson<'_>, heights: &[f64], precisions: &[f64]) -> Option<Factor> {
+    let layout = lesson.layout;
+    let mut curvature = Skyline::new(layout.first.clone(), layout.len() - layout.first.len());
+    for (line, _) in lesson.yards() {
         let p = chance(line.log_odds(heights));
-        let left = f64::from(u8::from(positive)) - p;
-        for (at, &(i, a)) in line.terms.iter().enumerate() {
-            slope[i] += left * a;
-            let by = p * (1.0 - p) * a;
-            line.terms[..=at].iter().for_each(|&(j, b)| curvature.add(i, j, by * b));
-        }
+        curvature.add_products_of(&line.terms, p * (1.0 - p));
     }
     precisions.iter().enumerate().for_each(|(i, &p)| curvature.add(i, i, p));
-    Some((curvature.factored()?, slope))
+    curvature.factored()
 }
 
 /// What a fitted model says of any premise.
@@ -253,6 +290,19 @@ impl Surface {
         &self.heights
     }
 
+    /// The covariance of the log odds of two premises; `None` where they lie too far apart for it to be kept. What no inspected
+    /// yard reaches is taken as the same for both: such premises lie side by side.
+    pub(super) fn together(&self, one: &Line, other: &Line) -> Option<f64> {
+        let loose = |k: usize| (one.loose[k] * other.loose[k]).sqrt() * self.strengths.deviation[k].powi(2);
+        let mut sum = loose(0) + loose(1);
+        for &(i, a) in &one.terms {
+            for &(j, b) in &other.terms {
+                sum += a * b * self.spread.kept(i, j)?;
+            }
+        }
+        Some(sum)
+    }
+
     /// Log odds of a premise.
     pub(super) fn odds(&self, line: &Line) -> Odds {
         let mut variance: f64 = (0..2).map(|k| line.loose[k] * self.strengths.deviation[k].powi(2)).sum();
@@ -303,6 +353,8 @@ mod tests {
         found.factor.solve(&mut column);
         let variance = lines[7].log_odds(&column);
         assert!((surface.odds(&lines[7]).deviation.powi(2) - variance).abs() < 1e-10);
+        assert!((surface.together(&lines[7], &lines[7]).unwrap() - variance).abs() < 1e-10);
+        assert!((surface.together(&lines[7], &lines[8]).unwrap() - lines[8].log_odds(&column)).abs() < 1e-10);
     }
 
     /// One unknown, the district's own log odds, with 3 positives among 40 yards: its mean by adding up the distribution over a

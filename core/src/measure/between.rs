@@ -4,7 +4,7 @@ use super::change::{
     Change, Paired, control_adjusted_interval, difference_of_shares, paired, reduction_interval, reduction_without_control,
 };
 use super::special::normal_reach;
-use super::{Counts, Interval, Intervals, Yard, by_block, control_adjusted, district};
+use super::{Beside, Counts, Interval, Intervals, Yard, by_block, control_adjusted, district};
 use crate::job::{Cancelled, Watch};
 use crate::survey::{BlockId, RoundId, Standing, Survey, standings};
 
@@ -110,9 +110,9 @@ pub struct RoundChange {
     pub from: RoundId,
     /// The later round.
     pub to: RoundId,
-    /// The area where something was done: all premises outside the control blocks.
+    /// The area where something was done: all premises outside the control area.
     pub worked: AreaChange,
-    /// The control area; `None` without control blocks.
+    /// The control area; `None` where no premise lies in one.
     pub control: Option<AreaChange>,
     /// How much less there was, by [`Compared::ALL`].
     pub reductions: [Reduction; 3],
@@ -120,7 +120,7 @@ pub struct RoundChange {
     pub course: Vec<(RoundId, AreaRound, Option<AreaRound>)>,
 }
 
-/// Compares two rounds of a survey; `control` names the blocks where nothing was done, and may be empty.
+/// Compares two rounds of a survey; `beside` names the blocks where nothing was done, or those where something was.
 ///
 /// Intervals of reductions are those of the logarithm of a ratio whose variance counts every premise as one cluster with what
 /// it was in both rounds, so that containers of one yard and the same yard in both rounds stay together; where nothing was left
@@ -135,12 +135,11 @@ pub struct RoundChange {
 pub fn change_between(
     survey: &Survey,
     (from, to): (RoundId, RoundId),
-    control: &[BlockId],
+    beside: &Beside,
     watch: &dyn Watch,
 ) -> Result<RoundChange, Cancelled> {
     watch.step("Comparing the rounds", 0, 0)?;
-    let left_alone = |block: Option<BlockId>| block.is_some_and(|b| control.contains(&b));
-    let in_control: Vec<bool> = survey.premises.block.iter().map(|b| left_alone(*b)).collect();
+    let in_control = beside.controls(&survey.premises.block, survey.blocks.len());
     let part = |all: &[Standing], inside: bool| -> Vec<Standing> {
         all.iter().zip(&in_control).filter(|(_, c)| **c == inside).map(|(s, _)| *s).collect()
     };
@@ -382,7 +381,7 @@ mod tests {
     fn agrees_with_the_worked_reduction() {
         let counts = [[50, 55], [60, 6]];
         let s = survey(|block, round, i| i < counts[block as usize][round]);
-        let found = change_between(&s, (RoundId(0), RoundId(1)), &[BlockId(0)], &Unwatched).unwrap();
+        let found = change_between(&s, (RoundId(0), RoundId(1)), &Beside::Control(vec![BlockId(0)]), &Unwatched).unwrap();
         let house = found.reductions[0];
         assert!((house.beside_control.unwrap() - 90.909).abs() < 1e-3 && (house.alone.unwrap() - 90.0).abs() < 1e-9);
         let i = house.beside_control_interval.unwrap();
@@ -391,13 +390,14 @@ mod tests {
         assert!((i.low - (100.0 - 100.0 / 11.0 * factor)).abs() < 0.1 && (i.high - (100.0 - 100.0 / 11.0 / factor)).abs() < 0.1, "{i:?}");
         assert_eq!(found.worked.paired, Paired { stayed_positive: 6, became_negative: 54, became_positive: 0, stayed_negative: 60 });
         assert_eq!((found.course.len(), found.control.map(|c| c.after.counts.positive_premises)), (2, Some(55)));
-        assert_eq!(found, change_between(&s, (RoundId(0), RoundId(1)), &[BlockId(0)], &Unwatched).unwrap());
+        let by_treated = change_between(&s, (RoundId(0), RoundId(1)), &Beside::Treated(vec![BlockId(1)]), &Unwatched).unwrap();
+        assert_eq!(found, by_treated, "naming the worked block says the same as naming the other one");
     }
 
     #[test]
     fn nothing_left_and_nothing_there() {
         let s = survey(|block, round, i| block == 1 && round == 0 && i < 60);
-        let found = change_between(&s, (RoundId(0), RoundId(1)), &[], &Unwatched).unwrap();
+        let found = change_between(&s, (RoundId(0), RoundId(1)), &Beside::Nothing, &Unwatched).unwrap();
         let house = found.reductions[0];
         assert_eq!((house.alone, house.beside_control, found.control.is_none()), (Some(100.0), None, true));
         assert!(house.alone_interval.unwrap().low > 80.0, "{house:?}");

@@ -1,6 +1,7 @@
 //! The measures of the trade, each with its interval.
 
 mod access;
+mod beside;
 mod between;
 mod breteau;
 mod by_kind;
@@ -27,6 +28,7 @@ mod volumes;
 mod yards;
 
 pub use access::{Access, access};
+pub use beside::Beside;
 pub use between::{
     AreaChange, AreaRound, BlockChange, Compared, Reduction, RoundChange, change_between, change_by_block, in_order, round_before,
 };
@@ -54,7 +56,7 @@ pub use programme::{CONVENTION, DensityOf, SCHEMES, Scheme, density_figure};
 pub use rows::{access_columns, group_columns, kind_columns};
 pub use scan::{ScanCluster, bernoulli_scan, scan_ratio};
 pub use smoothing::{ByChance, smoothed_rates, standardised_rates};
-pub(crate) use special::student_reach;
+pub(crate) use special::{crossing, normal_above, student_reach};
 pub use spots::{BLOCKS_APART, FALSE_SHARE, Heat, Spot, needs_premises, spots, spots_within};
 pub use volumes::{LITRES_PER_GALLON, ShapeError, Water, WaterShape};
 pub use yards::{Intervals, Yard, clustered_ratio, container_interval};

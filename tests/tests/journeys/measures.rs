@@ -4,14 +4,14 @@ use crate::office::{ask, quillmere, settle, window};
 use egui::{Key, accesskit::Role};
 use egui_kittest::Harness;
 use egui_kittest::kittest::{NodeT as _, Queryable as _};
-use yardring::action::Action;
+use yardring::action::{Action, Slow};
 use yardring::app::App;
-use yardring::session::{Compare, Desk, Trace};
+use yardring::session::{ColourBy, Compare, Desk, Trace};
 use yardring::tables::{KEY_SHARE, SEED};
-use yardring_core::foresee::{Species, callbacks};
+use yardring_core::foresee::{self, NoChances, Species, callbacks};
 use yardring_core::job::Unwatched;
-use yardring_core::measure;
-use yardring_core::survey::{BlockId, ContainerKnowledge, standings};
+use yardring_core::measure::{self, Beside};
+use yardring_core::survey::{BlockId, ContainerKnowledge, PremiseId, standings};
 
 const SIZE: [f32; 2] = [1280.0, 1000.0];
 
@@ -68,7 +68,7 @@ fn a_block_shows_the_yards_that_made_its_index_and_how_many_doors_more() {
             says(&window, "is clear?") && says(&window, &format!("No: {} of {} inspected", counts.positive_premises, counts.inspected))
         );
     }
-    ask(&mut window, Action::LookForClusters);
+    ask(&mut window, Action::WorkOut(Slow::Clusters));
     let found = window.state().session().measured.clusters.latest().cloned().unwrap();
     assert!(says(&window, &yardring::tables::clustering_words(&found.found)));
 }
@@ -78,10 +78,11 @@ fn the_change_is_that_of_core_with_and_without_a_control() {
     let mut window = brief();
     let survey = quillmere().1;
     let rounds = (survey.round(Some("Round 2")).unwrap(), survey.round(Some("Round 3")).unwrap());
-    for control in [Vec::new(), vec![BlockId(3), BlockId(1)]] {
-        ask(&mut window, Action::Compare(Compare { from: None, control: control.clone() }));
+    let some = || vec![BlockId(3), BlockId(1)];
+    for beside in [Beside::Treated(some()), Beside::Nothing, Beside::Control(some())] {
+        ask(&mut window, Action::Compare(Compare { from: None, beside: beside.clone() }));
         let found = window.state().session().measured.change.latest().cloned().unwrap();
-        let core = measure::change_between(survey, rounds, &control, &Unwatched).unwrap();
+        let core = measure::change_between(survey, rounds, &beside, &Unwatched).unwrap();
         assert_eq!(*found, core);
     }
     window.get_by_label_contains("4 Change").click();
@@ -130,4 +131,53 @@ fn knowledge_is_changed_and_taken_back() {
     window.get_by(|n| n.role() == Role::ListItem && n.label().is_some_and(|l| l.starts_with("bamboo stump: "))).click();
     settle(&mut window);
     assert!(says(&window, "One person can tip it"));
+}
+
+/// Every number leads to its yards: those of the district, of the crowd, and those that a chance was told by.
+#[test]
+fn numbers_lead_to_the_yards_that_made_them() {
+    let mut window = brief();
+    let survey = quillmere().1;
+    let standings = standings(survey, survey.round(None).unwrap());
+    let traced = |window: &Harness<'static, App>| {
+        let t = window.state().session().measured.traced.clone().expect("a list of yards");
+        (t.yards.len() as u64, t.speak as u64)
+    };
+    window.get_by_label_contains("1 Measure").click();
+    settle(&mut window);
+    window.get_by_label("List the yards behind these numbers").click_accesskit();
+    settle(&mut window);
+    let district = measure::district(&standings);
+    assert_eq!(traced(&window), (district.inspected, district.positive_premises));
+    assert!(says(&window, &format!("{} inspected yards in the district", yardring::ui::words::number(district.inspected))));
+    ask(&mut window, Action::WorkOut(Slow::Clusters));
+    ask(&mut window, Action::Trace(Some(Trace::Crowd)));
+    let crowd = measure::crowd(survey, &standings, SEED, &Unwatched).unwrap().unwrap();
+    assert_eq!(traced(&window), (crowd.circle.seen, crowd.circle.positive));
+    ask(&mut window, Action::GoTo(Desk::Plan));
+    let round = survey.round(None).unwrap();
+    let chances = foresee::chances(survey, round, &Unwatched).unwrap();
+    let chance = chances.foreseen().chances.iter().max_by(|a, b| a.probability.total_cmp(&b.probability)).unwrap();
+    ask(&mut window, Action::ShowPremise(chance.premise));
+    window.get_by_label(&format!("List {} inspected yards near by", chance.neighbours)).click_accesskit();
+    settle(&mut window);
+    assert_eq!(traced(&window).0, u64::from(chance.neighbours));
+    let at = |p: PremiseId| survey.premises.outline.bounds()[p.row()].centre();
+    let near = chances.foreseen().model.near().0;
+    let seen = |i: &usize| standings[*i].inspected() && at(PremiseId(*i as u32)).distance(at(chance.premise)) <= near;
+    assert_eq!((0..standings.len()).filter(seen).count() as u64, traced(&window).0, "a look at every yard");
+}
+
+/// Round 1 is refused: the legend says why where a ramp would stand, and so does the choice of colours.
+#[test]
+fn where_chances_are_refused_the_legend_says_why() {
+    let mut window = window(SIZE, Some(quillmere().0));
+    let survey = quillmere().1;
+    let round = survey.round(Some("Round 1")).unwrap();
+    let Err(NoChances::Refused(refusal)) = foresee::chances(survey, round, &Unwatched) else { panic!("round 1 has no chances") };
+    ask(&mut window, Action::Round(round));
+    ask(&mut window, Action::GoTo(Desk::Brief));
+    ask(&mut window, Action::Colour(ColourBy::Foreseen));
+    let told = window.query_all_by_label(&format!("No chances are shown: {refusal}.")).count();
+    assert!(told >= 2, "in the legend and beside the choice: {told}");
 }

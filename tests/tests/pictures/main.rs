@@ -279,8 +279,8 @@ fn measures_and_call_backs() {
     picture(&mut window, "brief-containers");
     turn(&mut window, "3 Containers");
     office::ask(&mut window, Action::Colour(ColourBy::Clusters));
-    let control = (0..20).map(yardring_core::survey::BlockId).collect();
-    office::ask(&mut window, Action::Compare(yardring::session::Compare { from: survey.round(Some("Round 1")), control }));
+    let beside = yardring_core::measure::Beside::Control((0..20).map(yardring_core::survey::BlockId).collect());
+    office::ask(&mut window, Action::Compare(yardring::session::Compare { from: survey.round(Some("Round 1")), beside }));
     turn(&mut window, "4 Change");
     picture(&mut window, "brief-change");
     office::ask(&mut window, Action::GoTo(Desk::Plan));

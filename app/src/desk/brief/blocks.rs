@@ -3,7 +3,7 @@
 use super::doors::{self, Asked};
 use super::measure::ends;
 use super::traced;
-use crate::action::Action;
+use crate::action::{Action, Slow};
 use crate::desk::{list_height, papers};
 use crate::jobs::Paper;
 use crate::session::{ColourBy, Trace};
@@ -85,16 +85,20 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, chosen: &mut Option<BlockId>, a
 fn clusters(ui: &mut Ui, view: &View<'_>, survey: &Survey, actions: &mut Vec<Action>) {
     let Some(found) = view.session.measured.clusters.latest() else {
         if ui.button("Look for clusters").on_hover_text("Do bad blocks lie together, and where do positive yards crowd?").clicked() {
-            actions.push(Action::LookForClusters);
+            actions.push(Action::WorkOut(Slow::Clusters));
         }
         return;
     };
     ui.label(tables::clustering_words(&found.found));
     ui.label(tables::crowd_words(survey, found.crowd.as_ref()));
-    if let Some(crowd) = &found.crowd
-        && ui.link("Show the crowd on the map").clicked()
-    {
-        actions.push(Action::ShowPremise(crowd.centre));
+    if let Some(crowd) = &found.crowd {
+        if ui.link("Show the crowd on the map").clicked() {
+            actions.push(Action::ShowPremise(crowd.centre));
+        }
+        if ui.link("List the yards of the crowd").clicked() {
+            actions.push(Action::Trace(Some(Trace::Crowd)));
+        }
+        traced::show(ui, view, Trace::Crowd, actions);
     }
     let line = format!("{} blocks, {} reshuffles; colour the map by clusters in step 1", found.found.blocks, RESHUFFLES);
     how(ui, "clusters", line, &tables::clusters_method(found.found.apart));

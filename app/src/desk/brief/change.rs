@@ -10,7 +10,7 @@ use crate::ui::{notice, theme};
 use crate::view::View;
 use egui::{Color32, ComboBox, RichText, Stroke, Ui, WidgetInfo};
 use egui_plot::{Line, MarkerShape, Plot, PlotPoints, PlotUi, Points};
-use yardring_core::measure::{AreaRound, Reduction, RoundChange, in_order};
+use yardring_core::measure::{AreaRound, Beside, Reduction, RoundChange, in_order};
 use yardring_core::survey::{BlockId, RoundId, Survey};
 
 /// The closed line.
@@ -42,7 +42,7 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, block: Option<BlockId>, actions
         return;
     }
     from_round(ui, view, survey, actions);
-    control(ui, view, survey, block, actions);
+    beside(ui, view, survey, block, actions);
     let Some(found) = view.session.measured.change.latest() else { return };
     chart(ui, survey, found);
     on_the_map(ui, view, actions);
@@ -72,29 +72,48 @@ fn from_round(ui: &mut Ui, view: &View<'_>, survey: &Survey, actions: &mut Vec<A
     });
 }
 
-fn control(ui: &mut Ui, view: &View<'_>, survey: &Survey, block: Option<BlockId>, actions: &mut Vec<Action>) {
+fn beside(ui: &mut Ui, view: &View<'_>, survey: &Survey, block: Option<BlockId>, actions: &mut Vec<Action>) {
     let compare = &view.session.measured.compare;
     let name = |b: BlockId| survey.blocks.block_id.get(b.row());
-    if compare.control.is_empty() {
-        notice::quiet(ui, "Without a control area rain and season are in the number too. Choose a block where nothing was done in step 2.");
-    } else {
-        let names: Vec<&str> = compare.control.iter().map(|b| name(*b)).collect();
-        ui.label(format!("Control: block {}", names.join(", ")));
+    let named = || compare.beside.blocks().iter().map(|b| name(*b)).collect::<Vec<_>>().join(", ");
+    match &compare.beside {
+        Beside::Nothing => notice::quiet(
+            ui,
+            "Without a control area rain and season are in the number too. Choose a block in step 2, and say here whether it was left \
+             alone or treated.",
+        ),
+        Beside::Control(_) => drop(ui.label(format!("Control: block {}. All others were treated.", named()))),
+        Beside::Treated(_) => drop(ui.label(format!("Treated: block {}. All others are the control.", named()))),
     }
+    let mut put = |beside: Beside| actions.push(Action::Compare(Compare { beside, ..compare.clone() }));
     ui.horizontal_wrapped(|ui| {
-        if let Some(block) = block {
-            let taken = compare.control.contains(&block);
-            let word = if taken { "Leave out of the control" } else { "Take as control" };
-            if ui.button(format!("{word}: block {}", name(block))).clicked() {
-                let others = compare.control.iter().copied().filter(|b| *b != block);
-                let control = others.chain((!taken).then_some(block)).collect();
-                actions.push(Action::Compare(Compare { control, ..compare.clone() }));
+        for (word, next) in block.map_or_else(Vec::new, |b| offers(&compare.beside, b)) {
+            if ui.button(format!("{word}: block {}", block.map_or("", name))).clicked() {
+                put(next);
             }
         }
-        if !compare.control.is_empty() && ui.button("No control").clicked() {
-            actions.push(Action::Compare(Compare { control: Vec::new(), ..compare.clone() }));
+        if compare.beside != Beside::Nothing && ui.button("No control").clicked() {
+            put(Beside::Nothing);
         }
     });
+    if view.session.measured.change.latest().is_some_and(|c| c.control.is_none()) && compare.beside != Beside::Nothing {
+        notice::quiet(ui, "No yard lies in the control area, so there is nothing to compare with.");
+    }
+}
+
+/// What may be said of a block: each with the words of its button.
+fn offers(now: &Beside, block: BlockId) -> Vec<(&'static str, Beside)> {
+    let others = || now.blocks().iter().copied().filter(|b| *b != block);
+    let (taken, with) = (now.blocks().contains(&block), || now.blocks().iter().copied().chain([block]));
+    match now {
+        Beside::Nothing => {
+            vec![("Take as control", Beside::Control(vec![block])), ("Take as treated", Beside::Treated(vec![block]))]
+        }
+        Beside::Control(_) if taken => vec![("Leave out of the control", now.naming(others()))],
+        Beside::Treated(_) if taken => vec![("Leave out of the treated", now.naming(others()))],
+        Beside::Control(_) => vec![("Take as control", now.naming(with()))],
+        Beside::Treated(_) => vec![("Take as treated", now.naming(with()))],
+    }
 }
 
 /// The same change block by block, on the map.
@@ -187,5 +206,20 @@ fn same_yards(ui: &mut Ui, found: &RoundChange, actions: &mut Vec<Action>) {
     ));
     if p.became_negative + p.became_positive > 0 && ui.link("List the yards that changed").clicked() {
         actions.push(Action::Trace(Some(Trace::Changed)));
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_block_is_offered_only_what_makes_sense() {
+        let words = |now: &Beside, block| offers(now, BlockId(block)).iter().map(|o| o.0).collect::<Vec<_>>();
+        assert_eq!(words(&Beside::Nothing, 3), ["Take as control", "Take as treated"]);
+        let treated = Beside::Treated(vec![BlockId(3)]);
+        assert_eq!(offers(&treated, BlockId(1)), [("Take as treated", Beside::Treated(vec![BlockId(1), BlockId(3)]))]);
+        assert_eq!(offers(&treated, BlockId(3)), [("Leave out of the treated", Beside::Nothing)]);
+        assert_eq!(words(&Beside::Control(vec![BlockId(3)]), 1), ["Take as control"]);
     }
 }

@@ -1,9 +1,10 @@
 //! Measure: what the map is coloured by, and the district's numbers.
 
+use super::traced;
 use crate::action::Action;
 use crate::desk::{chances, papers};
 use crate::jobs::Paper;
-use crate::session::{Breaks, Classing, ColourBy};
+use crate::session::{Breaks, Classing, ColourBy, Trace};
 use crate::tables;
 use crate::ui::method::how;
 use crate::ui::words::{NOT_SEEN, mean, number, per_hundred, share};
@@ -51,13 +52,17 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {
     }
     classing(ui, view, actions);
     if view.session.colour == ColourBy::Foreseen {
-        chances::show(ui, view);
+        chances::show(ui, view, actions);
     }
     papers::show(ui, view, &[(Paper::Map, view.round().is_some())], actions);
     if let Some(picture) = view.round() {
         ui.add_space(theme::NEAR);
         ui.label(RichText::new("The whole district in this round").font(theme::semibold(theme::BODY)));
         numbers(ui, &picture.district, &picture.sure);
+        if ui.link("List the yards behind these numbers").clicked() {
+            actions.push(Action::Trace(Some(Trace::District)));
+        }
+        traced::show(ui, view, Trace::District, actions);
         notice::quiet(ui, "In brackets the 95 % interval: with few doors opened the true value may lie anywhere in it.");
         ui.add_space(theme::NEAR);
         more(ui, &picture.district, &picture.access);

@@ -59,7 +59,7 @@ pub fn show(ui: &mut Ui, view: &View<'_>, memory: &mut Memory, actions: &mut Vec
     });
     step(4, "Change", change::answer(view)).show(ui, &mut steps, |ui| change::show(ui, view, memory.block, actions));
     memory.steps = steps;
-    for kind in [JobKind::Round, JobKind::Reach, JobKind::Classes, JobKind::Kinds, JobKind::Change, JobKind::Clusters] {
+    for kind in [JobKind::Round, JobKind::Reach, JobKind::Foresee, JobKind::Classes, JobKind::Kinds, JobKind::Change, JobKind::Clusters] {
         if let Some(progress) = view.progress(kind)
             && waiting::waiting(ui, &progress)
         {

@@ -57,6 +57,9 @@ fn title(traced: &Traced) -> String {
     match traced.of {
         Trace::Block(_) => format!("{}, {speak} positive", count(all, "inspected yard")),
         Trace::Kind(_) => format!("found in {}, {speak} positive", count(all, "yard")),
+        Trace::District => format!("{} in the district, {speak} positive", count(all, "inspected yard")),
+        Trace::Crowd => format!("{} in the circle, {speak} positive", count(all, "inspected yard")),
+        Trace::Near(_) => format!("{} near by, {speak} positive", count(all, "inspected yard")),
         Trace::Changed => format!("{} changed, {speak} for the worse", count(all, "yard")),
     }
 }

@@ -68,7 +68,7 @@ fn named(ui: &mut Ui, name: &str, control: impl FnOnce(&mut Ui)) {
 }
 
 /// A text that is taken over when it makes sense; until then it stays as it was typed.
-fn typed_value<T: PartialEq + Copy>(
+pub(super) fn typed_value<T: PartialEq + Copy>(
     ui: &mut Ui,
     name: &str,
     kept: &mut Option<String>,

@@ -1,5 +1,6 @@
 //! Call-backs: a strip of days, and the visits that fall on the day chosen.
 
+use super::crews::typed_value;
 use crate::action::Action;
 use crate::session::{DueAnswer, DueDay};
 use crate::ui::list::List;
@@ -12,10 +13,13 @@ use jiff::ToSpan as _;
 use jiff::civil::{Date, Weekday};
 use yardring_core::foresee::{CallBack, DAYS_BETWEEN, Species, WITHOUT_TEMPERATURES};
 
-/// What the step remembers: the field of the strip that is chosen.
-#[derive(Clone, Copy, Debug, Default)]
+/// What the step remembers.
+#[derive(Clone, Debug, Default)]
 pub(super) struct Memory {
+    /// The field of the strip that is chosen.
     field: usize,
+    /// The day they are seen from, while it is being written.
+    day: Option<String>,
 }
 
 /// Height of one field of the strip.
@@ -47,7 +51,7 @@ pub(super) fn answer(view: &View<'_>) -> (String, bool) {
 pub(super) fn show(ui: &mut Ui, view: &View<'_>, memory: &mut Memory, actions: &mut Vec<Action>) {
     let Some(found) = view.session.measured.due.latest() else { return };
     let Some(on) = view.session.measured.due.key().map(|k| k.on) else { return };
-    seen_from(ui, on, actions);
+    seen_from(ui, view, on, memory, actions);
     species(ui, view, actions);
     if found.list.is_empty() {
         ui.label("Nothing was left, promised or missed in this round.");
@@ -74,15 +78,25 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, memory: &mut Memory, actions: &
     );
 }
 
-fn seen_from(ui: &mut Ui, on: Date, actions: &mut Vec<Action>) {
-    ui.horizontal(|ui| {
+/// The day that counts as today: typed, a day earlier or later, or the one after the round.
+fn seen_from(ui: &mut Ui, view: &View<'_>, on: Date, memory: &mut Memory, actions: &mut Vec<Action>) {
+    ui.horizontal_wrapped(|ui| {
+        ui.label("Today is");
+        let name = "Today, as 2025-07-24";
+        let typed = typed_value(ui, name, &mut memory.day, on, |d: Date| d.to_string(), |t| t.trim().parse().ok());
+        let mut to = Some(typed).filter(|d| *d != on);
         for (word, days, tip) in [("Earlier", -1, "See them from the day before"), ("Later", 1, "See them from the day after")] {
             if ui.small_button(word).on_hover_text(tip).clicked() {
-                actions.extend(on.checked_add(days.days()).ok().map(Action::DueOn));
+                to = on.checked_add(days.days()).ok();
             }
         }
-        ui.label(format!("Seen from {}", full_day(on)));
+        actions.extend(to.map(|day| Action::DueOn(Some(day))));
+        if view.session.measured.on.is_some() && ui.small_button("The day after the round").clicked() {
+            actions.push(Action::DueOn(None));
+        }
     });
+    let chosen = if view.session.measured.on.is_some() { "" } else { ", the day after the round" };
+    notice::quiet(ui, format!("Seen from {}{chosen}: what was due before it is overdue.", full_day(on)));
 }
 
 fn species(ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {

@@ -2,7 +2,7 @@
 
 use super::Memory;
 use crate::action::Action;
-use crate::desk::{list_height, papers};
+use crate::desk::{chances, list_height, papers};
 use crate::jobs::Paper;
 use crate::session::{GapOrder, ReachAnswer};
 use crate::ui::list::List;
@@ -52,7 +52,7 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, memory: &mut Memory, actions: &
         reasons(ui, view, reach.gaps.len(), actions);
         orders(ui, view, actions);
     });
-    outlook(ui, view);
+    outlook(ui, view, actions);
     list(ui, view, reach, memory, actions);
     papers::show(ui, view, &[(Paper::Gaps, view.reach_is_fresh())], actions);
 }
@@ -98,7 +98,7 @@ fn orders(ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {
 }
 
 /// What the chances add up to, or why there are none.
-fn outlook(ui: &mut Ui, view: &View<'_>) {
+fn outlook(ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {
     match (view.outlook(), view.session.gaps.expected) {
         (Some(Ok(_)), Some(expected)) => {
             notice::quiet(
@@ -106,8 +106,8 @@ fn outlook(ui: &mut Ui, view: &View<'_>) {
                 format!("About {expected:.0} of them may be expected to be positive. A chance orders doors and is no finding."),
             );
         }
-        (Some(Err((refusal, _))), _) => notice::quiet(ui, format!("No chances are shown: {refusal}.")),
-        _ => notice::quiet(ui, "Chances are being worked out."),
+        (Some(_), _) => notice::quiet(ui, chances::missing(view).unwrap_or_default()),
+        (None, _) => chances::ask(ui, view, actions),
     }
 }
 

@@ -82,7 +82,7 @@ pub fn show(ui: &mut Ui, view: &View<'_>, memory: &mut Memory, actions: &mut Vec
     let (answer, calls) = due::answer(view);
     step(7, "Call-backs", answer, calls).show(ui, &mut steps, |ui| due::show(ui, view, &mut memory.due, actions));
     step(8, "Water", water::answer(&memory.water), false).show(ui, &mut steps, |ui| water::show(ui, &mut memory.water));
-    step(9, "Chances", chances::answer(view), false).show(ui, &mut steps, |ui| chances::show(ui, view));
+    step(9, "Chances", chances::answer(view), false).show(ui, &mut steps, |ui| chances::show(ui, view, actions));
     if let Some(next) = memory.next.take() {
         steps.open(next);
     }

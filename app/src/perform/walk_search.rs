@@ -8,7 +8,7 @@ use crate::ui::notice::Trouble;
 use jiff::civil::Time;
 use std::sync::Arc;
 use std::time::Instant;
-use yardring_core::foresee::Species;
+use yardring_core::foresee::{Chances, Species, foresee};
 use yardring_core::job::Watch;
 use yardring_core::reach::Wanted;
 use yardring_core::store::History;
@@ -29,7 +29,8 @@ const SEED: u64 = 1;
 pub struct Asked {
     survey: Arc<Survey>,
     standings: Arc<Vec<Standing>>,
-    /// The chances of the round, where they are known by now.
+    /// The chances of the round, where they are known by now; else the search works them out, so that a plan does not hang on what was
+    /// looked at before.
     outlook: Option<Arc<Outlook>>,
     round: Option<RoundId>,
     reach: Wanted,
@@ -84,7 +85,8 @@ pub(super) fn plan(session: &mut Session, tools: &mut Tools<'_>) {
     let Some(asked) = asked(session) else { return };
     session.walking.trial = None;
     session.walking.bettering = false;
-    start(tools, asked, FIRST);
+    let first = FIRST.min(asked.effort);
+    start(tools, asked, first);
 }
 
 /// Plans the day after the one that is planned.
@@ -132,17 +134,18 @@ fn asked(session: &Session) -> Option<Asked> {
     })
 }
 
-fn start(tools: &mut Tools<'_>, asked: Asked, effort: f64) {
+fn start(tools: &mut Tools<'_>, mut asked: Asked, effort: f64) {
     tools.jobs.start(JobKind::Walks, "planning the walks", move |watch| {
-        let found = search(&asked, effort, watch);
+        let found = search(&mut asked, effort, watch);
         let better = (effort < asked.effort && !asked.gains.is_enough()).then(|| asked.clone());
         Answer::Planned(found.map(|(day, ways)| Box::new(Planned { day, ways, better })))
     });
 }
 
-fn search(asked: &Asked, effort: f64, watch: &dyn Watch) -> Result<(Day, Arc<StreetWays>), Trouble> {
-    let shown = asked.outlook.as_ref().and_then(|o| o.as_ref().as_ref().ok());
-    let chances = shown.map(|c| c.by_premise(asked.survey.premises.len()));
+fn search(asked: &mut Asked, effort: f64, watch: &dyn Watch) -> Result<(Day, Arc<StreetWays>), Trouble> {
+    let outlook = outlook(asked, watch).map_err(told)?;
+    let asked = &*asked;
+    let chances = outlook.as_ref().as_ref().ok().map(|c| c.by_premise(asked.survey.premises.len()));
     let morning = Morning {
         survey: &asked.survey,
         standings: &asked.standings,
@@ -161,6 +164,16 @@ fn search(asked: &Asked, effort: f64, watch: &dyn Watch) -> Result<(Day, Arc<Str
     let mut day = morning.plan(&ready, SEED, &mut Told { tries, asked }, watch).map_err(told)?.day;
     super::walking::stock(&asked.survey, asked.round, &mut day, &asked.languages);
     Ok((day, ready.ways))
+}
+
+/// The chances of the round, worked out where nobody has looked at them yet.
+fn outlook(asked: &mut Asked, watch: &dyn Watch) -> Result<Arc<Outlook>, WalkError> {
+    if let Some(known) = &asked.outlook {
+        return Ok(Arc::clone(known));
+    }
+    let found = Arc::new(Chances::shown(foresee(&asked.survey, &asked.standings, watch)?));
+    asked.outlook = Some(Arc::clone(&found));
+    Ok(found)
 }
 
 /// Where crews meet is chosen in a step of the worksheet.

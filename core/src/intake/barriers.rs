@@ -5,7 +5,7 @@ use super::report::Account;
 use super::{IntakeError, Role, choice};
 use crate::files;
 use crate::job::Watch;
-use crate::place::{Crs, Local};
+use crate::place::{Crs, CrsFacts, Local, RawShapes};
 use crate::reach::Kept;
 use crate::survey::Survey;
 use std::path::Path;
@@ -23,6 +23,10 @@ pub fn read_barriers(survey: &Survey, path: &Path, crs: Option<&Crs>, watch: &dy
     if table.has_shapes() {
         let mut account = Account::new(&file, &table, Role::Streets, &[]);
         let crs = choice::choose(&table, crs, true, &[], &mut account)?;
+        let facts = CrsFacts::of(&crs.crs).map_err(|error| IntakeError::Crs { file: file.clone(), error })?;
+        if facts.unit_metres.is_none() {
+            table.shapes = with_places_between(&table.shapes);
+        }
         let ground = Ground::lay(&mut table, &crs.crs, &survey.frame, Needed::Line, watch)?;
         let shapes = (0..table.rows).filter_map(|row| ground.shape(row));
         lines.extend(shapes.flat_map(|s| s.rings().map(<[Local]>::to_vec).collect::<Vec<_>>()).filter(|l| l.len() > 1));
@@ -36,6 +40,38 @@ pub fn read_barriers(survey: &Survey, path: &Path, crs: Option<&Crs>, watch: &dy
         flat(a).iter().zip(&flat(b)).map(|(u, v)| u.total_cmp(v)).find(|o| o.is_ne()).unwrap_or_else(|| a.len().cmp(&b.len()))
     });
     Ok(Kept::new(&file, &lines))
+}
+
+/// Degrees between two places of a line, about half a kilometre: between such the line is straight to the width of a finger.
+const STEP: f64 = 0.005;
+/// Places put between two at most; what reaches farther lies in no district.
+const MOST: f64 = 4000.0;
+
+/// The same lines with places between those far apart. A line along a circle of latitude is straight in degrees and bent on the ground:
+/// 20 km of it run 4 m beside the straight line between its ends, and a street that ends there would be cut on the wrong side of a door.
+fn with_places_between(raw: &RawShapes) -> RawShapes {
+    let mut out = RawShapes::default();
+    for shape in 0..raw.len() {
+        for part in raw.parts(shape) {
+            for ring in part {
+                out.xy.extend(ring.first());
+                ring.windows(2).for_each(|w| lay_between(w[0], w[1], &mut out.xy));
+                out.end_ring();
+            }
+            out.end_part();
+        }
+        out.end_shape();
+    }
+    out
+}
+
+fn lay_between(a: [f64; 2], b: [f64; 2], out: &mut Vec<[f64; 2]>) {
+    let steps = ((b[0] - a[0]).hypot(b[1] - a[1]) / STEP).ceil();
+    if steps <= MOST {
+        let at = |k: f64| [a[0] + (b[0] - a[0]) * k / steps, a[1] + (b[1] - a[1]) * k / steps];
+        out.extend((1..steps as u32).map(|k| at(f64::from(k))));
+    }
+    out.push(b);
 }
 
 #[cfg(test)]
@@ -67,6 +103,11 @@ mod tests {
         assert_eq!((one.lines.len(), &one.lines, &*one.file), (2, &other.lines, "a.geojson"));
         assert!(one.lines.iter().any(|l| l[0][0].abs() < 1e-6 && (l[1][1] - l[0][1] - 221.7).abs() < 0.1));
         assert!((one.barriers().length() - 443.4).abs() < 0.2);
+        // 20 km along a circle of latitude: every place of it is that far north, as RFC 7946, 3.1.1, wants of a line between two positions.
+        let far = r#"{"type":"Feature","properties":{},"geometry":{"type":"LineString","coordinates":[[-90.1,30.01],[-89.9,30.01]]}}"#;
+        let bent = read_barriers(&survey, &write("d.geojson", far), None, &Unwatched).unwrap();
+        let middles = bent.lines[0].windows(2).map(|w| Local { x: (w[0][0] + w[1][0]) / 2.0, y: (w[0][1] + w[1][1]) / 2.0 });
+        assert!(middles.map(|m| survey.frame.lon_lat_from_local(m).lat).all(|lat| (lat - 30.01).abs() < 1e-7));
         let told = read_barriers(&survey, &write("c.geojson", point), None, &Unwatched).unwrap_err();
         assert!(told.to_string().contains("no line") && told.hint().contains("lines"), "{told}");
     }

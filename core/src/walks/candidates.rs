@@ -230,7 +230,11 @@ fn gap_words(survey: &Survey, gap: &Gap, from: SourceKind) -> String {
         (SourceKind::Traps, _) => "a trap that caught something".to_owned(),
         (SourceKind::Complaints, _) => "a complaint".to_owned(),
     };
-    let nearest = if gap.shares_fence { "one over the fence".to_owned() } else { format!("the nearest {:.0} m", gap.nearest_source.0) };
+    let nearest = match gap.nearest_source.0 {
+        _ if gap.shares_fence => "one over the fence".to_owned(),
+        metres if metres < 0.5 => "one at its corner".to_owned(),
+        metres => format!("the nearest {metres:.0} m"),
+    };
     format!("{tried}; {near} in reach, {nearest}")
 }
 

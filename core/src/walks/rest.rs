@@ -1,8 +1,9 @@
 //! Planning the rest of a day again: what a planner has locked or taken off stays so.
 
 use super::by_hand::{self, ByHandError, Spot, Ways};
+use super::day_plan::{plan_everywhere, worth_most_first};
 use super::kept_off::keep_off;
-use super::{Because, Candidate, Day, Door, Effort, LeftOut, Planned, StreetNetwork, WalkError, Wish, plan_day};
+use super::{Because, Candidate, Day, Door, Effort, LeftOut, Planned, StreetNetwork, WalkError, Wish};
 use crate::job::Watch;
 use crate::survey::{PremiseId, Survey};
 use std::collections::BTreeSet;
@@ -42,7 +43,7 @@ pub fn plan_rest(
     let mut planned = if rest.is_empty() || free.is_empty() {
         nothing(&asked, &rest, network.walking().driving.is_none())
     } else {
-        plan_day(survey, network, &rest, &asked, seed, effort, watch)?
+        plan_everywhere(survey, network, &rest, &asked, seed, effort, watch)?
     };
     merge(&mut planned.day, before, wish, &free);
     planned.day.left_out.extend(off);
@@ -51,7 +52,7 @@ pub fn plan_rest(
         make_room(&mut planned.day, walk, ways);
     }
     keep_off(survey, &mut planned.day, wish, candidates, ways);
-    planned.day.left_out.sort_by(|a, b| b.worth.total_cmp(&a.worth).then(a.premise.cmp(&b.premise)));
+    worth_most_first(&mut planned.day.left_out);
     Ok(planned)
 }
 
@@ -105,7 +106,7 @@ pub(super) fn make_room(day: &mut Day, walk: usize, ways: &dyn Ways) {
 #[cfg(test)]
 mod tests {
     use super::super::made_up::town;
-    use super::super::{Iterations, Pause, StreetWays, Walking};
+    use super::super::{Iterations, Pause, StreetWays, Walking, plan_day, street_of};
     use super::*;
     use crate::job::Unwatched;
     use crate::place::Local;
@@ -199,6 +200,20 @@ mod tests {
         let town = a_town();
         let nothing = Day::default();
         assert_eq!(town.again(&nothing, &town.wish), town.plan());
+    }
+
+    #[test]
+    fn a_first_plan_keeps_a_crew_off_a_street_as_a_later_one_does() {
+        let mut town = a_town();
+        let street = street_of(&town.survey, town.plan().walks[1].doors[0].premise).to_owned();
+        let there = |town: &Town, day: &Day| {
+            day.walks[1].doors.iter().filter(|d| super::super::on_street(&town.survey, d.premise, &street)).count()
+        };
+        assert!(there(&town, &town.plan()) > 0);
+        town.wish.kept_off = vec![(1, street.clone())];
+        let first = town.plan();
+        assert!(there(&town, &first) == 0 && !first.walks[1].doors.is_empty());
+        assert_eq!(town.again(&Day::default(), &town.wish), first);
     }
 
     #[test]

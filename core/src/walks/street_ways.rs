@@ -34,7 +34,10 @@ impl StreetWays {
 
 impl Ways for StreetWays {
     fn stand(&self, premise: PremiseId) -> Option<Local> {
-        self.spot(Stop::Door(premise)).map(|s| s.place)
+        let spot = self.spot(Stop::Door(premise))?;
+        // Only a barrier parts a street from the meeting point.
+        let open = self.network.walking().barriers.is_empty() || self.seconds(Stop::MeetingPoint, Stop::Door(premise)).is_finite();
+        open.then_some(spot.place)
     }
 
     fn way(&self, from: Stop, to: Stop) -> Way {

@@ -77,7 +77,10 @@ pub(super) fn buttons(ui: &mut Ui, view: &View<'_>, day: &Day, typed: &mut Optio
     ui.horizontal_wrapped(|ui| match (walking.head, view.session.chosen) {
         (Some(Row::Crew(walk)), _) => crew(ui, view, day, walk, actions),
         (_, Some(premise)) => match spot_of(day, premise) {
-            Some(spot) => door(ui, day, premise, spot, actions),
+            Some(spot) => {
+                door(ui, day, premise, spot, actions);
+                off_its_street(ui, view, day, premise, spot.walk, actions);
+            }
             None => add(ui, day, premise, actions),
         },
         _ => notice::quiet(ui, "Drag a door to another place or crew, or choose one for more."),
@@ -130,6 +133,17 @@ fn door(ui: &mut Ui, day: &Day, premise: PremiseId, spot: Spot, actions: &mut Ve
     }
     if button(ui, free, "Take off", "Not today (Alt and Delete)") || (off && free) {
         weigh(actions, Change::TakeOff(premise));
+    }
+}
+
+/// Keeps the crew of a door off the street that the door is in.
+fn off_its_street(ui: &mut Ui, view: &View<'_>, day: &Day, premise: PremiseId, walk: usize, actions: &mut Vec<Action>) {
+    let street = view.survey().map_or("", |survey| street_of(survey, premise));
+    let possible = !street.is_empty() && !day.walks[walk].locked;
+    let tip = format!("{} goes to no yard in {street} (Alt and K)", day.walks[walk].crew);
+    let keyed = ui.input_mut(|i| i.consume_key(egui::Modifiers::ALT, Key::K));
+    if button(ui, possible, "Keep off this street", &tip) || (keyed && possible) {
+        weigh(actions, Change::KeepOff(walk, street.to_owned()));
     }
 }
 

@@ -77,7 +77,7 @@ impl<'a> List<'a> {
             y += block.height;
         }
         let actions: Vec<&str> = Action::ALL.iter().map(|a| a.word()).collect();
-        let key = format!("action: {}. stage: oldest seen, L1–L4 or P. remains: the householder must still act.", actions.join(" · "));
+        let key = format!("action: {}. stage: oldest seen, L1–L4 or P. remains: for the householder.", actions.join(" · "));
         leaf.lines(&key, (MARGIN, self.size.1 - FOOT + 10.0), right - MARGIN, Hand { ink: ink::QUIET, ..regular(7.0) }, 8.5);
     }
 

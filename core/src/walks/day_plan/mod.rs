@@ -11,12 +11,14 @@ mod timeline;
 mod trials;
 mod write_up;
 
-use super::{Because, Candidate, Day, Effort, LeftOut, StreetNetwork, WalkError};
+use super::kept_off::keep_off;
+use super::{Because, Candidate, Day, Effort, LeftOut, StreetNetwork, StreetWays, WalkError};
 use crate::job::Watch;
 use crate::place::Local;
 use crate::survey::Survey;
 use chosen::Chosen;
 use jiff::civil::{Date, Time};
+use std::sync::Arc;
 
 pub use timeline::{DoorOnClock, Pause, Times, times};
 
@@ -35,7 +37,7 @@ pub struct Wish {
     pub meeting_point: Local,
     /// Breaks and pauses for the heat of the day, in order.
     pub pauses: Vec<Pause>,
-    /// Streets that a crew is kept off: which crew, counted from 0, and the street's name. [`super::plan_rest`] sees to it.
+    /// Streets that a crew is kept off: which crew, counted from 0, and the street's name.
     pub kept_off: Vec<(usize, String)>,
     /// Whether to work out what one more crew would add.
     pub one_more: bool,
@@ -65,13 +67,38 @@ const BEYOND: usize = 100;
 /// doors fit, the walks are made about equally long. A change of block counts a few seconds in the search
 /// and nothing on the clock; the last part of the effort exchanges doors between crews, so that walks are compact, blocks stay with one
 /// crew and shifts are alike, at a loss of half a hundredth of the worth at most. Legs too far to walk are driven, the car is parked and returned to. Promised hours are kept: the
-/// door is put where it costs least time, and doors worth less give way. The same input, seed and number of iterations give the
-/// same day.
+/// door is put where it costs least time, and doors worth less give way. Doors in streets that a crew is kept off go to the others. The
+/// same input, seed and number of iterations give the same day.
 ///
 /// # Errors
 /// [`WalkError::NoStops`] and [`WalkError::NoCrew`] when there is nothing to plan, [`WalkError::NoStreetNear`] for a meeting
 /// point far from every street, [`WalkError::Cancelled`] when the watch asks to stop.
 pub fn plan_day(
+    survey: &Survey,
+    network: &StreetNetwork,
+    candidates: &[Candidate],
+    wish: &Wish,
+    seed: u64,
+    effort: &mut dyn Effort,
+    watch: &dyn Watch,
+) -> Result<Planned, WalkError> {
+    let mut planned = plan_everywhere(survey, network, candidates, wish, seed, effort, watch)?;
+    if !wish.kept_off.is_empty() {
+        let (survey, network) = (Arc::new(survey.clone()), Arc::new(network.clone()));
+        let ways = StreetWays::new(Arc::clone(&survey), network, wish.meeting_point).ok_or(WalkError::NoStreetNear)?;
+        keep_off(&survey, &mut planned.day, wish, candidates, &ways);
+        worth_most_first(&mut planned.day.left_out);
+    }
+    Ok(planned)
+}
+
+/// Puts doors that are left out in their order: worth most first.
+pub(super) fn worth_most_first(left_out: &mut [LeftOut]) {
+    left_out.sort_by(|a, b| b.worth.total_cmp(&a.worth).then(a.premise.cmp(&b.premise)));
+}
+
+/// As [`plan_day`], with every crew in every street.
+pub(super) fn plan_everywhere(
     survey: &Survey,
     network: &StreetNetwork,
     candidates: &[Candidate],
@@ -96,7 +123,7 @@ pub fn plan_day(
     for &k in &found.promise_broken {
         left_out.push(left(chosen.candidate(k), Because::PromiseCannotBeKept));
     }
-    left_out.sort_by(|a, b| b.worth.total_cmp(&a.worth).then(a.premise.cmp(&b.premise)));
+    worth_most_first(&mut left_out);
     let day = write_up::day(survey, network, &chosen, wish, &found, left_out);
     Ok(Planned { day, candidates: candidates.len(), looked_at: chosen.len(), travel_seconds: found.travel_seconds })
 }

@@ -60,6 +60,7 @@ pub(super) fn search(
         tidy::tidy(survey, chosen, wish, &mut found, seed, &mut Part::new(effort, (from, 1.0), done, false), watch)?;
     }
     trim(chosen, wish, &mut found);
+    refill(chosen, wish, &mut found);
     promises::keep(chosen, wish, &promised, &mut found);
     found.travel_seconds = found.walks.iter().flat_map(|walk| chosen.legs(walk)).map(|leg| leg.seconds).sum();
     Ok(found)
@@ -77,6 +78,32 @@ fn trim(chosen: &Chosen<'_>, wish: &Wish, found: &mut Found) {
             };
             let Some(least) = (0..walk.len()).min_by(|&i, &j| order(walk[i], walk[j])) else { break };
             found.left_out.push(walk.remove(least));
+        }
+    }
+}
+
+/// Puts doors that are left out where a walk has room for them on the clock, those worth most for their minutes first, each where it
+/// costs least time: what the search reckoned too long, or was trimmed, may fit after all.
+fn refill(chosen: &Chosen<'_>, wish: &Wish, found: &mut Found) {
+    let rate = |door: usize| chosen.candidate(door).worth / chosen.candidate(door).minutes.max(1e-9);
+    let mut back: Vec<f64> = found.walks.iter().map(|walk| promises::walk_times(chosen, wish, walk).back_after).collect();
+    found.left_out.sort_by(|&a, &b| {
+        let must = |door: usize| chosen.candidate(door).must;
+        must(b).cmp(&must(a)).then(rate(b).total_cmp(&rate(a))).then(a.cmp(&b))
+    });
+    for door in std::mem::take(&mut found.left_out) {
+        let roomy = (0..found.walks.len()).filter(|&k| back[k] + chosen.candidate(door).minutes <= wish.shift_minutes + 1e-9);
+        let tries = roomy.flat_map(|k| {
+            let walk = &found.walks[k];
+            (0..=walk.len()).map(move |slot| {
+                let with = [&walk[..slot], &[door], &walk[slot..]].concat();
+                (promises::walk_times(chosen, wish, &with).back_after, k, with)
+            })
+        });
+        let fits = tries.filter(|(after, _, _)| *after <= wish.shift_minutes + 1e-9);
+        match fits.min_by(|(a, i, _), (b, j, _)| (a - back[*i]).total_cmp(&(b - back[*j]))) {
+            Some((after, k, with)) => (back[k], found.walks[k]) = (after, with),
+            None => found.left_out.push(door),
         }
     }
 }

@@ -27,8 +27,8 @@ pub struct Spot {
 
 impl StreetNetwork {
     /// Where a crew stands to go to a premise: at the nearest stretch of the street that the address names, or else at
-    /// the nearest street. `None` when no street is near, a barrier stands between, or the premise has no outline. Only streets that join the largest
-    /// group count.
+    /// the nearest street, where no barrier stands between. `None` when no such street is near, or the premise has no outline. Only streets
+    /// that join the largest group count.
     pub fn spot_of_premise(&self, survey: &Survey, premise: PremiseId) -> Option<Spot> {
         let outline = survey.premises.outline.get(premise.row());
         let middle = inside(outline)?;
@@ -38,21 +38,24 @@ impl StreetNetwork {
         let address = Address::parse(survey.premises.address.get(premise.row()));
         let named = self.by_name.get(&address.street()).filter(|_| !address.name.is_empty());
         let on_named = named.and_then(|stretches| {
-            let on_mainland = stretches.iter().map(|&s| s as usize).filter(|&s| self.mainland[s]);
+            let on_mainland = stretches.iter().map(|&s| s as usize).filter(|&s| self.mainland[s] && self.reaches(s, middle));
             let nearest = on_mainland.map(|s| (self.distance(s, middle), s)).min_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)))?;
             (nearest.0 <= NAMED_WITHIN).then_some(nearest.1)
         });
         let stretch = on_named.or_else(|| self.nearest(outline.places(), middle))?;
-        let spot = Spot { off: 0.0, ..self.spot_on(stretch, middle) };
-        (!self.behind_barrier(stretch, spot.line, middle)).then_some(spot)
+        Some(Spot { off: 0.0, ..self.spot_on(stretch, middle) })
     }
 
-    /// Whether a barrier stands between a place on a stretch and a premise: such a street is no way to its door.
-    fn behind_barrier(&self, stretch: usize, on: Local, middle: Local) -> bool {
+    /// Whether no barrier stands between a stretch and a place: else it is no way there.
+    fn reaches(&self, stretch: usize, middle: Local) -> bool {
+        if self.walking.barriers.is_empty() {
+            return true;
+        }
+        let on = self.spot_on(stretch, middle).line;
         // A stretch that ends at a barrier touches it: a step back along the stretch tells the side.
         let far = self.places_of(stretch).iter().max_by(|a, b| a.distance(on).total_cmp(&b.distance(on)));
         let back = far.map_or(on, |far| between(on, *far, 0.01));
-        self.walking.barriers.iter().flat_map(|b| b.windows(2)).any(|w| crossing((back, middle), (w[0], w[1])).is_some())
+        !self.walking.barriers.iter().flat_map(|b| b.windows(2)).any(|w| crossing((back, middle), (w[0], w[1])).is_some())
     }
 
     /// Where a place off the streets is joined to them; the way to the street is walked too. `None` when no street is
@@ -65,7 +68,7 @@ impl StreetNetwork {
         Some(Spot { place, ..self.spot_on(stretch, place) })
     }
 
-    /// The stretch nearest to an outline; of stretches equally near the one nearer to its middle.
+    /// The stretch nearest to an outline with no barrier between; of stretches equally near the one nearer to its middle.
     fn nearest(&self, outline: &[Local], middle: Local) -> Option<usize> {
         let mut best: Option<(f64, f64, usize)> = None;
         self.index.each_touching(&Bounds::of(outline).grown(ANY_WITHIN), |s| {
@@ -75,7 +78,7 @@ impl StreetNetwork {
             let metres = outline.iter().map(|&p| self.distance(s, p)).fold(f64::INFINITY, f64::min);
             let found = (metres, self.distance(s, middle), s);
             let nearer = |b: &(f64, f64, usize)| found.0.total_cmp(&b.0).then(found.1.total_cmp(&b.1)).is_lt();
-            if metres <= ANY_WITHIN && best.as_ref().is_none_or(nearer) {
+            if metres <= ANY_WITHIN && best.as_ref().is_none_or(nearer) && self.reaches(s, middle) {
                 best = Some(found);
             }
         });

@@ -12,6 +12,8 @@ pub(super) struct Drawn {
     pub places: Vec<Local>,
     /// Where the junctions are.
     pub nodes: Vec<Local>,
+    /// The two ends at each place where a barrier cuts a street.
+    pub severed: Vec<[u32; 2]>,
     pub report: NetworkReport,
 }
 
@@ -52,7 +54,8 @@ pub(super) fn drawn(streets: &Streets, walking: &Walking) -> Drawn {
     let mut cutting = Cutting::new(&runs, walking);
     cutting.cut();
     let (node_of, nodes) = joined(&cutting.cuts, walking.join);
-    let mut drawn = Drawn { nodes, report: cutting.report, ..Drawn::default() };
+    let severed = cutting.cuts.iter().zip(&node_of).filter(|(c, _)| c.barrier).map(|(_, ends)| *ends).collect();
+    let mut drawn = Drawn { nodes, severed, report: cutting.report, ..Drawn::default() };
     let mut order: Vec<usize> = (0..cutting.cuts.len()).collect();
     let cuts = &cutting.cuts;
     order.sort_by(|&a, &b| (cuts[a].run.cmp(&cuts[b].run)).then(cuts[a].along.total_cmp(&cuts[b].along)).then(a.cmp(&b)));
@@ -104,17 +107,39 @@ fn stretch(drawn: &mut Drawn, run: &Run<'_>, (from, a): (&Cut, u32), (to, b): (&
 
 /// Whether at least half of a stretch runs along a barrier.
 fn beside_barrier(places: &[Local], barriers: &[Vec<Local>]) -> bool {
-    let near = |p: Local| barriers.iter().flat_map(|b| b.windows(2)).any(|w| foot(w[0], w[1], p).1 <= BESIDE);
     if barriers.is_empty() {
         return false;
     }
     let looked = places.windows(2).flat_map(|w| [0.125, 0.375, 0.625, 0.875].map(|t| (between(w[0], w[1], t), w[0].distance(w[1]))));
-    let (mut all, mut beside) = (0.0, 0.0);
+    let (mut all, mut along) = (0.0, 0.0);
     for (p, length) in looked {
         all += length;
-        beside += if near(p) { length } else { 0.0 };
+        along += if beside(p, barriers) { length } else { 0.0 };
     }
-    beside * 2.0 >= all
+    along * 2.0 >= all
+}
+
+fn beside(p: Local, barriers: &[Vec<Local>]) -> bool {
+    barriers.iter().flat_map(|b| b.windows(2)).any(|w| foot(w[0], w[1], p).1 <= BESIDE)
+}
+
+/// The place so many metres along a line, or its end.
+fn from_first(line: &[Local], metres: f64) -> Local {
+    let mut left = metres;
+    for w in line.windows(2) {
+        let length = w[0].distance(w[1]);
+        if length >= left && length > 0.0 {
+            return between(w[0], w[1], left / length);
+        }
+        left -= length;
+    }
+    line[line.len() - 1]
+}
+
+/// Whether two straight pieces differ by less than 30 degrees, whichever way they are drawn.
+fn same_way((a, b): (Local, Local), (c, d): (Local, Local)) -> bool {
+    let turned = (b.x - a.x) * (d.y - c.y) - (b.y - a.y) * (d.x - c.x);
+    turned.abs() <= 0.5 * a.distance(b) * c.distance(d)
 }
 
 /// The share of a straight piece that lies before the place nearest to `p`, and how far that is, in metres.
@@ -187,41 +212,73 @@ impl<'a> Cutting<'a> {
         self.cut_by_barriers(&index);
     }
 
+    /// Cuts every street where a barrier crosses it. A barrier that lies along streets from end to end is those streets: nobody crosses
+    /// them, and the streets that join them still lead there. Any other barrier cuts what it meets, be it a metre beside a junction.
     fn cut_by_barriers(&mut self, index: &BoxIndex) {
         let walking = self.walking;
-        for wall in walking.barriers.iter().flat_map(|b| b.windows(2)) {
-            let mut near = Vec::new();
-            index.each_touching(&Bounds::of(wall), |i| near.push(self.pieces[i]));
-            for piece in near {
-                if let Some((t, _)) = crossing(self.ends(piece), (wall[0], wall[1]))
-                    && !self.at_junction_of_barred(index, piece, t, (wall[0], wall[1]))
-                {
-                    self.add(piece, t, true);
+        for barrier in &walking.barriers {
+            let is_street = self.lies_along_streets(index, barrier);
+            for wall in barrier.windows(2) {
+                let mut near = Vec::new();
+                index.each_touching(&Bounds::of(wall), |i| near.push(self.pieces[i]));
+                for piece in near {
+                    if let Some((t, _)) = crossing(self.ends(piece), (wall[0], wall[1]))
+                        && !(is_street && self.at_junction_of_barred(piece, t, barrier))
+                    {
+                        self.add(piece, t, true);
+                    }
                 }
             }
         }
     }
 
-    /// Whether a barrier meets a street at its junction with a street that the barrier runs along: then it is that street
-    /// that nobody crosses, and this one still leads to it.
-    fn at_junction_of_barred(&self, index: &BoxIndex, piece: Piece, share: f64, wall: (Local, Local)) -> bool {
-        let (a, b) = self.ends(piece);
-        let place = between(a, b, share);
-        let at_junction = self.cuts.iter().any(|c| c.run == piece.run && !c.barrier && c.place.distance(place) <= BESIDE);
-        let long = wall.0.distance(wall.1);
-        let along = foot(wall.0, wall.1, place).0 * long;
-        let beside = [along - 1.5 * BESIDE, along + 1.5 * BESIDE].into_iter().filter(|metres| (0.0..=long).contains(metres));
-        at_junction && beside.map(|metres| between(wall.0, wall.1, metres / long)).any(|p| self.other_run_near(index, piece.run, p))
+    /// Whether a barrier is nowhere far from a street that goes the same way.
+    fn lies_along_streets(&self, index: &BoxIndex, barrier: &[Local]) -> bool {
+        let along = |wall: &[Local], p: Local| {
+            let mut found = false;
+            index.each_touching(&Bounds::of(&[p]).grown(BESIDE), |i| {
+                let (a, b) = self.ends(self.pieces[i]);
+                found |= foot(a, b, p).1 <= BESIDE && same_way((a, b), (wall[0], wall[1]));
+            });
+            found
+        };
+        barrier.windows(2).all(|wall| {
+            let steps = (wall[0].distance(wall[1]) / BESIDE).ceil().max(1.0) as u32;
+            (0..=steps).all(|k| along(wall, between(wall[0], wall[1], f64::from(k) / f64::from(steps))))
+        })
     }
 
-    fn other_run_near(&self, index: &BoxIndex, run: u32, p: Local) -> bool {
-        let mut near = false;
-        index.each_touching(&Bounds::of(&[p]).grown(BESIDE), |i| {
-            let piece = self.pieces[i];
-            let (a, b) = self.ends(piece);
-            near |= piece.run != run && foot(a, b, p).1 <= BESIDE;
-        });
-        near
+    /// Whether a barrier meets a street at its junction with others that run along the barrier, and all of those are barred: then it is
+    /// those that nobody crosses, and this one still leads to them.
+    fn at_junction_of_barred(&self, piece: Piece, share: f64, barrier: &[Local]) -> bool {
+        let (a, b) = self.ends(piece);
+        let place = between(a, b, share);
+        let near = |c: &&Cut| !c.barrier && c.place.distance(place) <= BESIDE;
+        if !self.cuts.iter().filter(near).any(|c| c.run == piece.run) {
+            return false;
+        }
+        let arms = self.cuts.iter().filter(near).filter(|c| c.run != piece.run).flat_map(|c| self.arms(c));
+        let barriers = [barrier.to_vec()];
+        let mut along = arms.filter(|arm| beside(from_first(arm, 1.5 * BESIDE), &barriers)).peekable();
+        along.peek().is_some() && along.all(|arm| beside_barrier(&arm, &barriers))
+    }
+
+    /// The stretches of a run on both sides of a cut, each from the cut to the next one.
+    fn arms(&self, cut: &Cut) -> Vec<Vec<Local>> {
+        let run = &self.runs[cut.run as usize];
+        let others = || self.cuts.iter().filter(|c| c.run == cut.run && !c.barrier);
+        let next = others().filter(|c| c.along > cut.along + SAME).min_by(|a, b| a.along.total_cmp(&b.along));
+        let before = others().filter(|c| c.along < cut.along - SAME).max_by(|a, b| a.along.total_cmp(&b.along));
+        let stretch = |to: &Cut| {
+            let (low, high) = (to.along.min(cut.along) + SAME, to.along.max(cut.along) - SAME);
+            let mut inner: Vec<Local> =
+                (0..run.places.len()).filter(|&k| run.along[k] > low && run.along[k] < high).map(|k| run.places[k]).collect();
+            if to.along < cut.along {
+                inner.reverse();
+            }
+            [&[cut.place][..], &inner, &[to.place]].concat()
+        };
+        [next, before].into_iter().flatten().map(stretch).collect()
     }
 
     fn add(&mut self, piece: Piece, share: f64, barrier: bool) {

@@ -112,7 +112,7 @@ pub struct NetworkReport {
     pub ends_joined: usize,
     /// Dead ends shorter than 10 m: often streets drawn past their junction.
     pub stubs: usize,
-    /// Groups of stretches that no street joins to the largest group.
+    /// Groups of stretches that no street joins to the largest group, barriers left aside.
     pub islands: usize,
     /// Length of the stretches on islands, in metres.
     pub island_m: f64,
@@ -195,12 +195,14 @@ fn stubs(drawn: &cuts::Drawn) -> usize {
     drawn.stretches.iter().filter(|s| s.length < STUB && s.nodes.iter().any(|&n| degree[n as usize] == 1)).count()
 }
 
-/// Which stretches belong to the largest joined group by length; counts the others.
+/// Which stretches belong to the largest joined group by length; counts the others. What only a barrier parts is one group: it is no
+/// fault of the streets, and crews may meet on either side.
 fn islands(drawn: &cuts::Drawn, report: &mut NetworkReport) -> Vec<bool> {
     let mut groups = cuts::Groups::new(drawn.nodes.len());
     for s in &drawn.stretches {
         groups.unite(s.nodes[0], s.nodes[1]);
     }
+    drawn.severed.iter().for_each(|ends| groups.unite(ends[0], ends[1]));
     let group: Vec<u32> = drawn.stretches.iter().map(|s| groups.of(s.nodes[0])).collect();
     let mut length: HashMap<u32, f64> = HashMap::new();
     drawn.stretches.iter().zip(&group).for_each(|(s, g)| *length.entry(*g).or_default() += s.length);

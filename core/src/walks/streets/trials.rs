@@ -128,6 +128,32 @@ fn a_barrier_across_a_street_is_not_walked_through() {
     assert!((found - 560.0 / 1.2).abs() < 1e-9, "{found}");
 }
 
+/// A railway at a slant over a grid, 3 m beside a junction of it: the street there goes the railway's way for a while, and is not it.
+#[test]
+fn a_barrier_beside_a_junction_cuts_all_streets_there() {
+    let rows: Vec<Vec<(f64, f64)>> = (0..5).map(|k| vec![(0.0, f64::from(k) * 100.0), (400.0, f64::from(k) * 100.0)]).collect();
+    let columns = (0..5).map(|k| vec![(f64::from(k) * 100.0, 0.0), (f64::from(k) * 100.0, 400.0)]);
+    let all: Vec<Vec<(f64, f64)>> = rows.into_iter().chain(columns).collect();
+    let s = minor(&all.iter().map(Vec::as_slice).collect::<Vec<_>>());
+    // With a bend beside that junction, and without.
+    for railway in [vec![at(-90.0, 161.0), at(210.0, 198.0), at(490.0, 232.0)], vec![at(-90.0, 161.0), at(490.0, 232.0)]] {
+        let beyond = |p: &Local| {
+            let w = railway.windows(2).find(|w| p.x <= w[1].x).expect("the railway runs past the grid");
+            p.y - (w[0].y + (w[1].y - w[0].y) * (p.x - w[0].x) / (w[1].x - w[0].x))
+        };
+        let network = StreetNetwork::new(&s, &Walking { barriers: vec![railway.clone()], ..Walking::default() });
+        assert_eq!(network.report().islands, 0, "a barrier makes no island of the streets");
+        let doors: Vec<Local> = (0..16).map(|k| at(f64::from(k % 4) * 100.0 + 50.0, f64::from(k / 4) * 100.0 + 1.0)).collect();
+        let found = seconds(&network, &doors);
+        for (a, from) in doors.iter().enumerate() {
+            for (b, to) in doors.iter().enumerate() {
+                let same_side = (beyond(from) > 0.0) == (beyond(to) > 0.0);
+                assert_eq!(found[a][b].is_finite(), same_side, "{from:?} {to:?} {railway:?}");
+            }
+        }
+    }
+}
+
 fn survey(address: &str, corner: Local) -> Survey {
     let mut s = Survey::empty(Frame::centred_on(LonLat { lon: -90.0, lat: 30.0 }));
     let mut outline = Shapes::default();

@@ -4,8 +4,6 @@ mod chosen;
 mod effort_part;
 mod promises;
 mod search_day;
-mod territory;
-mod tidy;
 mod timeline;
 #[cfg(test)]
 mod trials;
@@ -64,10 +62,9 @@ const BEYOND: usize = 100;
 /// Plans one day: the walks worth most within the shifts, a first plan at once and better ones until the effort is spent.
 ///
 /// Musts come first; of the rest, the doors with the greatest sum of worth are walked to, over the shortest walks. When all
-/// doors fit, the walks are made about equally long. A change of block counts a few seconds in the search
-/// and nothing on the clock; the last part of the effort exchanges doors between crews, so that walks are compact, blocks stay with one
-/// crew and shifts are alike, at a loss of half a hundredth of the worth at most. Legs too far to walk are driven, the car is parked and returned to. Promised hours are kept: the
-/// door is put where it costs least time, and doors worth less give way. Doors in streets that a crew is kept off go to the others. The
+/// doors fit, the walks are made about equally long. A change of block counts a few seconds in the search and nothing on the clock.
+/// Legs too far to walk are driven, the car is parked and returned to. Promised hours are kept: the door is put where it costs least
+/// time, and doors worth less give way. Doors in streets that a crew is kept off go to the others. The
 /// same input, seed and number of iterations give the same day.
 ///
 /// # Errors

@@ -1,8 +1,8 @@
-//! The search for one day: most worth first, then equal walks or what one more crew would add, then compact walks, then promised hours.
+//! The search for one day: most worth first, then equal walks or what one more crew would add, then promised hours.
 
 use super::chosen::Chosen;
 use super::effort_part::Part;
-use super::{Wish, promises, tidy, timeline};
+use super::{Wish, promises, timeline};
 use crate::job::Watch;
 use crate::survey::Survey;
 use crate::walks::search::plan_what_fits;
@@ -15,10 +15,8 @@ const BLOCK_CHANGE: f64 = 8.0;
 const LEAST_WORTH: f64 = 1e-4;
 /// How much more time all crews together may take for the sake of equal walks. Our own choice.
 const FOR_BALANCE: f64 = 1.10;
-/// Shares of the effort at which the search for most worth ends, and that for equal walks or one more crew; the rest makes walks
-/// compact.
-const WORTH_UNTIL: f64 = 0.5;
-const ASIDE_UNTIL: f64 = 0.8;
+/// The share of the effort at which the search for most worth ends; the rest is for equal walks or one more crew.
+const WORTH_UNTIL: f64 = 0.625;
 
 /// Walks as doors of the [`Chosen`], and the doors left out.
 #[derive(Clone, Debug, Default)]
@@ -56,8 +54,6 @@ pub(super) fn search(
         for (to, from) in found.walks.iter_mut().zip(in_order(&plan)) {
             *to = from;
         }
-        let from = effort.share_spent(done).min(1.0);
-        tidy::tidy(survey, chosen, wish, &mut found, seed, &mut Part::new(effort, (from, 1.0), done, false), watch)?;
     }
     trim(chosen, wish, &mut found);
     refill(chosen, wish, &mut found);
@@ -160,7 +156,7 @@ fn balanced(
     let even = (service + plan.standing.travel) / task.crews as f64;
     let shift = task.shift.unwrap_or(f64::INFINITY);
     let caps = [1.05, 1.15, 1.3, 1.6].map(|more| even * more);
-    let step = (ASIDE_UNTIL - WORTH_UNTIL) / caps.len() as f64;
+    let step = (1.0 - WORTH_UNTIL) / caps.len() as f64;
     for (k, cap) in caps.into_iter().enumerate().filter(|(_, cap)| *cap < shift) {
         let from = WORTH_UNTIL + step * k as f64;
         let mut part = Part::new(effort, (from, from + step), *before, false);
@@ -188,7 +184,7 @@ fn one_more(
     before: &mut u64,
     watch: &dyn Watch,
 ) -> Result<OneMore, WalkError> {
-    let mut part = Part::new(effort, (WORTH_UNTIL, ASIDE_UNTIL), *before, false);
+    let mut part = Part::new(effort, (WORTH_UNTIL, 1.0), *before, false);
     let found = plan_what_fits(&DayTask { crews: task.crews + 1, ..task.clone() }, seed, &mut part, watch)?;
     *before += part.done;
     let doors = |p: &DayPlan| p.walks.iter().map(Vec::len).sum::<usize>();

@@ -215,6 +215,8 @@ proptest! {
     ) {
         let walking = Walking { barriers: barrier.into_iter().collect(), ..Walking::default() };
         let network = StreetNetwork::new(&streets(&rows), &walking);
+        // A door that a barrier parts from every street near it has no way at all.
+        let doors: Vec<Local> = doors.into_iter().filter(|&p| network.spot_of_place(p).is_some()).collect();
         let found = seconds(&network, &doors);
         let n = doors.len();
         for a in 0..n {

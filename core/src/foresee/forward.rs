@@ -75,7 +75,7 @@ fn told(
     if few(&early) || few(late) {
         return Ok(None);
     }
-    let lore = whole.from_others(survey, then, early, watch)?;
+    let lore = whole.learnt_again(survey, then, early, watch)?;
     let chances: Vec<f64> = lore.chances(&late.seen, watch)?.iter().map(|c| c.probability).collect();
     let blocks = Grouping::of(&lore.yards);
     let rates = BlockRates::learnt(&lore.yards, &blocks.groups);

@@ -66,7 +66,7 @@ impl Lore {
     ///
     /// # Errors
     /// [`Cancelled`] when somebody asked to stop.
-    pub(super) fn from_others(&self, survey: &Survey, standings: &[Standing], yards: Yards, watch: &dyn Watch) -> Result<Self, Cancelled> {
+    pub(super) fn learnt_again(&self, survey: &Survey, standings: &[Standing], yards: Yards, watch: &dyn Watch) -> Result<Self, Cancelled> {
         let near = Near::new(&yards.at);
         let folds = Folds::of(&yards, &near);
         let kernel = Kernel { rate: yards.rate(), ..self.kernel };

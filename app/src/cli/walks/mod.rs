@@ -254,7 +254,7 @@ impl Walks {
     }
 
     /// The doors that were promised an hour.
-    fn promises(&self, survey: &Survey) -> Result<Vec<(PremiseId, (f64, f64))>, Failure> {
+    fn promises(&self, survey: &Survey) -> Result<Promised, Failure> {
         let one = |Promise { parcel, hours: Stretch(from, until) }: &Promise| {
             let row = survey.premises.parcel_id.iter().position(|id| id == parcel).ok_or_else(|| {
                 Failure::new(
@@ -267,6 +267,9 @@ impl Walks {
         self.promised.iter().map(one).collect()
     }
 }
+
+/// Doors with the minutes from the beginning between which they were promised a visit.
+type Promised = Vec<(PremiseId, (f64, f64))>;
 
 fn cautions(asked: &Asked) -> Vec<String> {
     let mut out = Vec::new();

@@ -15,6 +15,9 @@ pub struct Card {
 impl Card {
     /// The card of a window; `None` where nothing is drawn by wgpu. From now on a card that stops working is noticed instead of
     /// ending the program.
+    ///
+    /// # Panics
+    /// Later, in a program built for its developers, when a card that works complains of what it was asked to draw.
     pub fn of(creation: &eframe::CreationContext<'_>) -> Option<Self> {
         let state = creation.wgpu_render_state.as_ref()?;
         let info = state.adapter.get_info();

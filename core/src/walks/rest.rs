@@ -15,7 +15,7 @@ use std::collections::BTreeSet;
 /// there is planned anew, and of the plan of another day nothing stays.
 ///
 /// # Errors
-/// As [`plan_day`]; a day with nothing left to plan is no error.
+/// As [`super::plan_day`]; a day with nothing left to plan is no error.
 #[allow(clippy::too_many_arguments, reason = "the same as for a day from nothing, and what stays of the one before")]
 pub fn plan_rest(
     survey: &Survey,

@@ -5,7 +5,6 @@
 
 use super::scene::{ClassInk, Mark};
 use egui::Color32;
-use rayon::prelude::*;
 use std::ops::Range;
 use yardring_core::place::Local;
 
@@ -131,7 +130,7 @@ impl Quilt {
             }
             sum.map(|v| (v * 255.0).round() as u8)
         };
-        cells.into_par_iter().with_min_len(TILE * TILE).map(colour).collect()
+        cells.map(colour).collect()
     }
 }
 

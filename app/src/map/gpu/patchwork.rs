@@ -159,7 +159,7 @@ impl Cloth {
         }
     }
 
-    /// Colours the tiles of one row in all their finenesses.
+    /// Colours the tiles of one row in all their finenesses. On one thread: with all of them at work frames would have to wait.
     fn colour_row(&self, wanted: &Colouring, to: &wgpu::Texture, tiles: Range<usize>) {
         let row = tiles.start / TILES_ACROSS;
         let mut pictures = self.quilt.colours(tiles, &wanted.classes, &wanted.inks);

@@ -134,6 +134,7 @@ pub fn bring_in(current: Option<&Survey>, request: &Request, watch: &dyn Watch) 
         Ok(Incoming { role, file, table })
     };
     let incoming: Vec<Incoming> = wanted.into_par_iter().map(read).collect::<Result<_, _>>()?;
+    watch.step("looking at what was read", 0, 0)?;
     bring_in_tables(current, incoming, &request.columns, request.crs.as_ref(), watch)
 }
 

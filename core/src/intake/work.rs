@@ -81,6 +81,7 @@ impl<'a> Work<'a> {
 
     /// Brings one file in.
     pub(super) fn bring(&mut self, file: Incoming) -> Result<(), IntakeError> {
+        self.watch.step("matching columns", 0, 0)?;
         let Incoming { role, file, mut table } = file;
         // Files are told by their whole name, with the ending.
         table.name.clone_from(&file);
@@ -209,6 +210,7 @@ impl<'a> Work<'a> {
         if let (None, Some(crs)) = (&self.survey, &crs) {
             self.survey = Some(Survey::empty(new_frame(table, self.extent(Role::Parcels), crs, account)?));
         }
+        self.watch.step("looking where they lie", 0, 0)?;
         let ground = self.ground_in(crs.as_ref(), table, Needed::Outline)?;
         self.watch.step("sorting premises", 0, 0)?;
         let survey = self.survey.as_mut().ok_or(IntakeError::NoParcels)?;

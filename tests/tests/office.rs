@@ -55,11 +55,16 @@ pub fn window_at(size: [f32; 2], pixels_per_point: f32, survey: Option<&Path>) -
     window
 }
 
-/// Lets the window finish what it is at.
+/// Lets the window finish what it is at, until it rests three times in a row: the far view is coloured on a thread of its own, which may
+/// be slow to come.
 pub fn settle(window: &mut Harness<'static, App>) {
-    for _ in 0..3 {
+    let mut rested = 0;
+    for _ in 0..60 {
         window.state_mut().settle();
-        window.run_ok();
+        rested = if window.run_ok().is_some() { rested + 1 } else { 0 };
+        if rested == 3 {
+            return;
+        }
     }
 }
 

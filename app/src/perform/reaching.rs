@@ -25,22 +25,41 @@ pub(super) fn one(session: &mut Session, tools: &mut Tools<'_>, said: ReachActio
 
 /// Reads barriers from a file beside the window.
 fn barriers(session: &mut Session, tools: &mut Tools<'_>, path: PathBuf) {
-    session.trouble = None;
-    let Some(open) = &session.open else { return };
-    let (survey, revision) = (Arc::clone(&open.survey), open.revision);
-    tools.jobs.start(JobKind::Barriers, "reading the barriers", move |watch| {
-        Answer::BarriersRead(revision, read_barriers(&survey, &path, None, watch).map_err(Trouble::from))
-    });
+    read_lines(session, tools, path, (JobKind::Barriers, "reading the barriers"), Answer::BarriersRead);
 }
 
 /// Keeps the barriers that were read.
 pub(super) fn barriers_read(session: &mut Session, revision: u64, read: Result<Kept, Trouble>) {
+    take_lines(session, revision, read, (Place::Reach, settings::BARRIERS, "barriers"));
+}
+
+/// Reads lines of some use from a file beside the window.
+pub(super) fn read_lines(
+    session: &mut Session,
+    tools: &mut Tools<'_>,
+    path: PathBuf,
+    (job, words): (JobKind, &'static str),
+    answer: fn(u64, Result<Kept, Trouble>) -> Answer,
+) {
+    session.trouble = None;
+    let Some(open) = &session.open else { return };
+    let (survey, revision) = (Arc::clone(&open.survey), open.revision);
+    tools.jobs.start(job, words, move |watch| answer(revision, read_barriers(&survey, &path, None, watch).map_err(Trouble::from)));
+}
+
+/// Keeps lines that were read under a name, or says at their place why not.
+pub(super) fn take_lines(
+    session: &mut Session,
+    revision: u64,
+    read: Result<Kept, Trouble>,
+    (place, setting, called): (Place, &'static str, &str),
+) {
     match read {
-        Err(trouble) => session.trouble = Some((Place::Reach, trouble)),
-        Ok(kept) if session.open.as_ref().is_some_and(|o| o.revision == revision) => keep(session, settings::BARRIERS, Some(&kept.text())),
+        Err(trouble) => session.trouble = Some((place, trouble)),
+        Ok(lines) if session.open.as_ref().is_some_and(|o| o.revision == revision) => keep(session, setting, Some(&lines.text())),
         Ok(_) => {
-            let what = "the survey was changed meanwhile, so the barriers were not taken".to_owned();
-            session.trouble = Some((Place::Reach, Trouble { what, hint: "choose the file again".to_owned() }));
+            let what = format!("the survey was changed meanwhile, so the {called} were not taken");
+            session.trouble = Some((place, Trouble { what, hint: "choose the file again".to_owned() }));
         }
     }
 }

@@ -7,7 +7,6 @@ use crate::session::{Answer, Place, Session};
 use crate::ui::notice::Trouble;
 use std::path::PathBuf;
 use std::sync::Arc;
-use yardring_core::intake::read_barriers;
 use yardring_core::reach::Kept;
 use yardring_core::survey::settings::NEVER_CROSSED;
 
@@ -16,24 +15,12 @@ const DRAWN: &str = "drawn on the map";
 
 /// Reads lines from a file beside the window.
 pub(super) fn from_file(session: &mut Session, tools: &mut Tools<'_>, path: PathBuf) {
-    session.trouble = None;
-    let Some(open) = &session.open else { return };
-    let (survey, revision) = (Arc::clone(&open.survey), open.revision);
-    tools.jobs.start(JobKind::Lines, "reading the lines", move |watch| {
-        Answer::LinesRead(revision, read_barriers(&survey, &path, None, watch).map_err(Trouble::from))
-    });
+    reaching::read_lines(session, tools, path, (JobKind::Lines, "reading the lines"), Answer::LinesRead);
 }
 
 /// Keeps the lines that were read.
 pub(super) fn read(session: &mut Session, revision: u64, read: Result<Kept, Trouble>) {
-    match read {
-        Err(trouble) => session.trouble = Some((Place::Walks, trouble)),
-        Ok(lines) if session.open.as_ref().is_some_and(|o| o.revision == revision) => keep(session, Some(&lines)),
-        Ok(_) => {
-            let what = "the survey was changed meanwhile, so the lines were not taken".to_owned();
-            session.trouble = Some((Place::Walks, Trouble { what, hint: "choose the file again".to_owned() }));
-        }
-    }
+    reaching::take_lines(session, revision, read, (Place::Walks, NEVER_CROSSED, "lines"));
 }
 
 /// Adds the way that is measured on the map to the lines.

@@ -12,7 +12,7 @@ use yardring_core::brief::HandOut;
 use yardring_core::store::{Edit, EditError, History, planned_day};
 use yardring_core::survey::{PremiseId, RoundId, Survey, settings};
 use yardring_core::walks::by_hand::{self, ByHandError, Spot, Ways, cost, spot_of};
-use yardring_core::walks::{Day, Door, Why, WhyKind, carry, compare, neatness, on_street, planned_doors, write_day};
+use yardring_core::walks::{Candidate, Day, carry, compare, neatness, on_street, planned_doors, write_day};
 
 /// Carries out what was asked of the day's walks.
 pub(super) fn act(session: &mut Session, tools: &mut Tools<'_>, action: WalkAction) {
@@ -152,21 +152,9 @@ fn changed(survey: &Survey, day: &Day, change: &Change, ways: &dyn Ways) -> Resu
 /// A door more for a crew, or for the one where it costs least.
 fn add(day: &Day, premise: PremiseId, walk: Option<usize>, ways: &dyn Ways) -> Result<Day, ByHandError> {
     let known = day.left_out.iter().find(|l| l.premise == premise);
-    let why = known.map_or(Why { kind: WhyKind::ByHand, words: "put there by the planner".to_owned() }, |l| l.why.clone());
-    let door = Door {
-        premise,
-        why,
-        at: day.meeting_point,
-        arrive: 0.0,
-        minutes: usual_minutes(day),
-        walk_m: 0.0,
-        by_car: false,
-        probability: None,
-        worth: known.map_or(1.0, |l| l.worth),
-        must: false,
-        promised: None,
-        locked: false,
-    };
+    let asked = Candidate::by_hand(premise, usual_minutes(day), "put there by the planner");
+    let candidate = known.map_or(asked.clone(), |l| Candidate { why: l.why.clone(), worth: l.worth, ..asked });
+    let door = candidate.door(day.meeting_point);
     let to = |walk: usize| by_hand::add(day, walk, door.clone(), ways);
     if let Some(walk) = walk {
         return to(walk);
@@ -235,7 +223,7 @@ mod tests {
     use jiff::civil::{date, time};
     use yardring_core::place::Local;
     use yardring_core::walks::by_hand::{StraightWays, retime};
-    use yardring_core::walks::{CrewWalk, LeftOut};
+    use yardring_core::walks::{CrewWalk, Door, LeftOut, Why, WhyKind};
 
     fn door(premise: u32, ways: &StraightWays) -> Door {
         let premise = PremiseId(premise);

@@ -1,9 +1,10 @@
 //! Which doors may be walked to on a day, why, and what each visit is worth.
 
 use super::left_over::{WORTH_MORE, left_over};
-use super::{Day, Learnt, LeftOver, Why, WhyKind};
+use super::{Because, Day, Door, Learnt, LeftOut, LeftOver, Why, WhyKind};
 use crate::foresee::{CallBack, Reason as Due, Species, callbacks};
 use crate::job::{Cancelled, Watch};
+use crate::place::Local;
 use crate::reach::{Gap, Reason, SourceKind, Wanted, gaps, sources};
 use crate::survey::{Outcome, PremiseId, SignalKind, Standing, Survey};
 use jiff::ToSpan as _;
@@ -35,6 +36,29 @@ impl Candidate {
     pub fn by_hand(premise: PremiseId, minutes: f64, words: &str) -> Self {
         let why = Why { kind: WhyKind::ByHand, words: words.to_owned() };
         Self { premise, why, worth: 1.0, must: false, minutes, probability: None, promised: None }
+    }
+
+    /// The door of a walk that it becomes, its place on the street given and its time still unknown.
+    pub fn door(&self, at: Local) -> Door {
+        Door {
+            premise: self.premise,
+            why: self.why.clone(),
+            at,
+            arrive: 0.0,
+            minutes: self.minutes,
+            walk_m: 0.0,
+            by_car: false,
+            probability: self.probability,
+            worth: self.worth,
+            must: self.must,
+            promised: self.promised,
+            locked: false,
+        }
+    }
+
+    /// What it is when no crew goes there.
+    pub(super) fn left_out(&self, because: Because) -> LeftOut {
+        LeftOut { premise: self.premise, why: self.why.clone(), worth: self.worth, because }
     }
 }
 

@@ -1,6 +1,7 @@
 //! Streets that a crew is kept off: a quarrel, a dog, a language.
 
 use super::by_hand::{self, Ways};
+use super::day_plan::worth_most_first;
 use super::rest::make_room;
 use super::{Because, Candidate, Day, Door, Wish};
 use crate::survey::{Address, PremiseId, Survey};
@@ -61,25 +62,12 @@ pub(super) fn keep_off(survey: &Survey, day: &mut Day, wish: &Wish, candidates: 
 
 /// Fills a walk with doors that were left out, worth most first, as long as the shift lasts.
 fn fill(day: &mut Day, walk: usize, candidates: &[Candidate], barred: &dyn Fn(PremiseId) -> bool, ways: &dyn Ways) {
-    let mut left: Vec<(f64, PremiseId)> =
-        day.left_out.iter().filter(|l| l.because == Because::ShiftsFull && !barred(l.premise)).map(|l| (l.worth, l.premise)).collect();
-    left.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
-    for (_, premise) in left.into_iter().take(TRIED) {
+    worth_most_first(&mut day.left_out);
+    let waits = day.left_out.iter().filter(|l| l.because == Because::ShiftsFull && !barred(l.premise));
+    let left: Vec<PremiseId> = waits.map(|l| l.premise).take(TRIED).collect();
+    for premise in left {
         let Some(c) = candidates.iter().find(|c| c.premise == premise && c.promised.is_none()) else { continue };
-        let door = Door {
-            premise,
-            why: c.why.clone(),
-            at: day.meeting_point,
-            arrive: 0.0,
-            minutes: c.minutes,
-            walk_m: 0.0,
-            by_car: false,
-            probability: c.probability,
-            worth: c.worth,
-            must: c.must,
-            promised: None,
-            locked: false,
-        };
+        let door = c.door(day.meeting_point);
         match by_hand::add(day, walk, door, ways) {
             Ok(fuller) if fuller.walks[walk].back_after <= day.shift_minutes && by_hand::cost(day, &fuller).promises_broken.is_empty() => {
                 *day = fuller;

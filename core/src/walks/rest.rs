@@ -64,7 +64,6 @@ fn held(before: &Day, crews: usize) -> Vec<(usize, Door)> {
 
 /// A day of empty walks, everything left out.
 fn nothing(wish: &Wish, rest: &[Candidate], on_foot: bool) -> Planned {
-    let left = |c: &Candidate| LeftOut { premise: c.premise, why: c.why.clone(), worth: c.worth, because: Because::ShiftsFull };
     let walks = wish.crews.iter().map(|crew| super::CrewWalk { crew: crew.clone(), ..super::CrewWalk::default() }).collect();
     let day = Day {
         on: wish.on,
@@ -74,7 +73,7 @@ fn nothing(wish: &Wish, rest: &[Candidate], on_foot: bool) -> Planned {
         on_foot,
         meeting_point: wish.meeting_point,
         walks,
-        left_out: rest.iter().map(left).collect(),
+        left_out: rest.iter().map(|c| c.left_out(Because::ShiftsFull)).collect(),
         one_more_crew: None,
     };
     Planned { day, candidates: rest.len(), looked_at: 0, travel_seconds: 0.0 }

@@ -1,6 +1,6 @@
 //! The candidates that the search looks at, at their streets, and the times between them.
 
-use super::{Wish, left};
+use super::Wish;
 use crate::job::Watch;
 use crate::survey::Survey;
 use crate::walks::legs::{Car, Leg, legs};
@@ -38,7 +38,7 @@ impl<'a> Chosen<'a> {
         for candidate in all {
             match network.spot_of_premise(survey, candidate.premise) {
                 Some(spot) => at_street.push((candidate, spot)),
-                None => left_out.push(left(candidate, Because::NoWayThere)),
+                None => left_out.push(candidate.left_out(Because::NoWayThere)),
             }
         }
         let kept = kept(at_street, meeting, most, left_out);
@@ -90,7 +90,7 @@ impl<'a> Chosen<'a> {
             };
             if let Some(because) = because {
                 stays[k + 1] = false;
-                left_out.push(left(candidate, because));
+                left_out.push(candidate.left_out(because));
             }
         }
         keep(&mut self.spots, &stays);
@@ -116,7 +116,7 @@ fn kept<'a>(mut all: Vec<(&'a Candidate, Spot)>, meeting: Spot, most: usize, lef
             let metres = |s: &Spot| s.place.distance(meeting.place);
             metres(p).total_cmp(&metres(q)).then(a.premise.cmp(&b.premise))
         });
-        left_out.extend(all.drain(most..).map(|(c, _)| left(c, Because::ShiftsFull)));
+        left_out.extend(all.drain(most..).map(|(c, _)| c.left_out(Because::ShiftsFull)));
     }
     // The order of the premises is that of the ground: what comes out does not hang on how candidates were sorted.
     all.sort_by_key(|(c, _)| c.premise);

@@ -115,10 +115,10 @@ pub(super) fn plan_everywhere(
     let chosen = Chosen::new(survey, network, candidates, wish, most, &mut left_out, watch)?;
     let found = search_day::search(survey, &chosen, wish, seed, effort, watch)?;
     for &k in &found.left_out {
-        left_out.push(left(chosen.candidate(k), Because::ShiftsFull));
+        left_out.push(chosen.candidate(k).left_out(Because::ShiftsFull));
     }
     for &k in &found.promise_broken {
-        left_out.push(left(chosen.candidate(k), Because::PromiseCannotBeKept));
+        left_out.push(chosen.candidate(k).left_out(Because::PromiseCannotBeKept));
     }
     worth_most_first(&mut left_out);
     let day = write_up::day(survey, network, &chosen, wish, &found, left_out);
@@ -136,8 +136,3 @@ pub fn iterations_for(seconds: f64, wish: &Wish, candidates: &[Candidate]) -> u6
 
 /// Doors of walks that the search looks at in a second of one processor: 1.5 to 3 million were measured, for 100 to 1,000 doors.
 const DOORS_A_SECOND: f64 = 2.0e6;
-
-/// A candidate that is left out.
-fn left(candidate: &Candidate, because: Because) -> LeftOut {
-    LeftOut { premise: candidate.premise, why: candidate.why.clone(), worth: candidate.worth, because }
-}

@@ -20,7 +20,7 @@ pub(super) fn day(
     left_out: Vec<LeftOut>,
 ) -> Day {
     let walks = wish.crews.iter().zip(&found.walks).map(|(crew, walk)| {
-        let doors: Vec<Door> = walk.iter().map(|&k| door(chosen, k)).collect();
+        let doors: Vec<Door> = walk.iter().map(|&k| chosen.candidate(k).door(chosen.spots[k + 1].place)).collect();
         let premises: Vec<PremiseId> = doors.iter().map(|d| d.premise).collect();
         let supplies = if doors.is_empty() { Vec::new() } else { carry(survey, survey.round(None), &premises, &["English"]) };
         CrewWalk { crew: crew.clone(), doors, supplies, ..CrewWalk::default() }
@@ -39,25 +39,6 @@ pub(super) fn day(
     let ways = ChosenWays::new(network, chosen);
     (0..day.walks.len()).for_each(|walk| retime(&mut day, walk, &ways));
     day
-}
-
-/// A door of a walk, its time still unknown.
-fn door(chosen: &Chosen<'_>, k: usize) -> Door {
-    let c = chosen.candidate(k);
-    Door {
-        premise: c.premise,
-        why: c.why.clone(),
-        at: chosen.spots[k + 1].place,
-        arrive: 0.0,
-        minutes: c.minutes,
-        walk_m: 0.0,
-        by_car: false,
-        probability: c.probability,
-        worth: c.worth,
-        must: c.must,
-        promised: c.promised,
-        locked: false,
-    }
 }
 
 /// The ways between the doors that the search looked at.

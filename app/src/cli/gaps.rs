@@ -61,7 +61,7 @@ impl Gaps {
         if let Some(path) = &self.out {
             write_features(&gap_rows(&opened.survey, &found, chance), path, output)?;
         }
-        let covered = coverage(&opened.survey, &opened.standings, &asked.sources, &asked.wanted, found.len(), output)
+        let covered = coverage(&opened.survey, &opened.standings, &asked.sources, &asked.wanted, Some(found.len()), output)
             .map_err(|stopped| Failure::new(stopped.to_string(), ""))?;
         let answer = Answer { asked: &asked, found: &found, chances: chances.as_ref(), covered, doors: self.doors.max(1.0) };
         let mut words = asked.heading() + &answer.summary();

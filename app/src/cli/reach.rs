@@ -1,7 +1,7 @@
 //! `yardring reach SURVEY`: the ground inside flight range of the sources.
 
 use super::covered::{covered_in_words, put_covered};
-use super::reach_wanted::{Asked, ReachWanted};
+use super::reach_wanted::ReachWanted;
 use super::sheet::{Head, aligned};
 use super::{Done, Failure, Output};
 use clap::Args;
@@ -9,7 +9,7 @@ use serde_json::json;
 use std::path::PathBuf;
 use yardring_core::files::write_features;
 use yardring_core::job::Cancelled;
-use yardring_core::reach::{Covered, DOORS_A_DAY, Ground, ONLY_CONVENTIONS, Radius, coverage, gaps, ground, ground_rows, radii};
+use yardring_core::reach::{DOORS_A_DAY, Ground, ONLY_CONVENTIONS, Radius, coverage, ground, ground_rows, radii};
 use yardring_core::survey::Survey;
 
 /// The ground inside flight range of the sources, dissolved into one outline, its area, and how much of it was seen.
@@ -41,8 +41,11 @@ impl Reach {
         let asked = self.reach.open(output)?;
         let opened = &asked.opened;
         let stopped = |stopped: Cancelled| Failure::new(stopped.to_string(), "");
-        let found = ground(&opened.survey, asked.drawn(), asked.wanted.radius, output).map_err(stopped)?;
-        let covered = covered(&asked, output).map_err(stopped)?;
+        let (found, covered) = rayon::join(
+            || ground(&opened.survey, asked.drawn(), asked.wanted.radius, output),
+            || coverage(&opened.survey, &opened.standings, &asked.sources, &asked.wanted, None, output),
+        );
+        let (found, covered) = (found.map_err(stopped)?, covered.map_err(stopped)?);
         let doors = self.doors.max(1.0);
         let mut words = asked.heading() + &summary(&found) + &covered_in_words(&covered, doors);
         if let Some(path) = &self.out {
@@ -54,13 +57,6 @@ impl Reach {
         output.answer(&words, || asked.machine(machine));
         Ok(if asked.cautions().is_empty() { Done::Clean } else { Done::Warned })
     }
-}
-
-/// The premises inside, and how many of them were inspected.
-fn covered(asked: &Asked, output: &Output) -> Result<Covered, Cancelled> {
-    let (opened, wanted, sources) = (&asked.opened, &asked.wanted, &asked.sources);
-    let left = gaps(&opened.survey, &opened.standings, sources, wanted, output)?.len();
-    coverage(&opened.survey, &opened.standings, sources, wanted, left, output)
 }
 
 /// Tells the radii to choose from.

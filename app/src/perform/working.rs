@@ -194,7 +194,7 @@ fn reached(
         (sources, gaps) = (reach::masked_cases(survey), reach::mask_gaps(survey, &plan, gaps));
     }
     let ground = reach::ground(survey, &sources, plan.radius, watch)?;
-    let covered = reach::coverage(survey, standings, &sources, &plan, gaps.len(), watch)?;
+    let covered = reach::coverage(survey, standings, &sources, &plan, Some(gaps.len()), watch)?;
     let barriers = Kept::of(survey).map(|k| (k.file.clone(), k.barriers().length()));
     let layer = brush.map(|b| b.lay_outlines(&ground.shapes, watch)).transpose()?;
     let dots = match plan.from {

@@ -50,7 +50,8 @@ impl Covered {
     }
 }
 
-/// Counts the premises inside the reach; `gaps` is how many gaps there are in it.
+/// Counts the premises inside the reach. `gaps` is how many gaps there are in it, where somebody has looked for them already; they
+/// are counted too otherwise.
 ///
 /// # Errors
 /// [`Cancelled`] when somebody asked to stop.
@@ -59,7 +60,7 @@ pub fn coverage(
     standings: &[Standing],
     sources: &Sources,
     wanted: &Wanted,
-    gaps: usize,
+    gaps: Option<usize>,
     watch: &dyn Watch,
 ) -> Result<Covered, Cancelled> {
     watch.step("adding up the reach", 0, 0)?;
@@ -68,12 +69,20 @@ pub fn coverage(
     }
     let ways = Ways::laid(sources, wanted.radius, watch)?;
     let inside = Inside { survey, sources, ways: ways.as_ref(), radius: wanted.radius };
-    let inspected: u64 = standings
+    let parts: Result<Vec<(u64, u64)>, Cancelled> = standings
         .par_chunks(STRIDE)
         .enumerate()
-        .map(|(chunk, part)| (chunk * STRIDE..).zip(part).filter(|(row, s)| s.inspected() && inside.holds(*row)).count() as u64)
-        .sum();
-    Ok(Covered { inside: inspected + gaps as u64, inspected })
+        .map(|(chunk, part)| {
+            if watch.cancelled() {
+                return Err(Cancelled);
+            }
+            let asked = (chunk * STRIDE..).zip(part).filter(|(_, s)| s.inspected() || gaps.is_none());
+            let held = asked.filter(|(row, _)| inside.holds(*row));
+            Ok(held.fold((0, 0), |(seen, unseen), (_, s)| if s.inspected() { (seen + 1, unseen) } else { (seen, unseen + 1) }))
+        })
+        .collect();
+    let (inspected, unseen) = parts?.into_iter().fold((0, 0), |sum, part| (sum.0 + part.0, sum.1 + part.1));
+    Ok(Covered { inside: inspected + gaps.map_or(unseen, |n| n as u64), inspected })
 }
 
 #[cfg(test)]
@@ -93,7 +102,8 @@ mod tests {
         let wanted = Wanted { radius: Metres(45.0), ..Wanted::default() };
         let sources = sources(&survey, &standings, &wanted);
         let found = gaps(&survey, &standings, &sources, &wanted, &Unwatched).unwrap();
-        let covered = coverage(&survey, &standings, &sources, &wanted, found.len(), &Unwatched).unwrap();
+        let covered = coverage(&survey, &standings, &sources, &wanted, Some(found.len()), &Unwatched).unwrap();
+        assert_eq!(coverage(&survey, &standings, &sources, &wanted, None, &Unwatched).unwrap(), covered);
         let near = |row: usize| {
             let here = survey.premises.outline.get(row);
             !here.is_empty() && sources.shapes().iter().any(|s| distance(here, s) <= 45.0)

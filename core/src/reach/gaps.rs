@@ -163,7 +163,7 @@ impl Inside<'_> {
         })
     }
 
-    /// Whether a premise lies inside.
+    /// Whether a premise lies inside; the same that makes it a gap or not.
     pub(super) fn holds(&self, row: usize) -> bool {
         let outline = self.survey.premises.outline.get(row);
         if outline.is_empty() {
@@ -206,10 +206,13 @@ impl Inside<'_> {
             let lot = lot.get_or_insert_with(|| Lot::of(outline, ways.barriers()));
             let Some(metres) = ways.flight(from, lot, outline, shape) else { return };
             round.nearest = Some(known.min(metres));
-        } else if let Some(metres) = nearest_under(outline, shape, known).filter(|&m| m <= self.radius.0) {
-            round.nearest = Some(metres);
-        } else if !within(outline, shape, self.radius.0) {
-            return;
+        } else {
+            let nearer = nearest_under(outline, shape, known);
+            // A hair from the radius the same comparison decides as for a premise that is only counted.
+            if nearer.is_none_or(|m| m > self.radius.0 - SLACK) && !within(outline, shape, self.radius.0) {
+                return;
+            }
+            round.nearest = nearer.map(|m| m.min(self.radius.0)).or(round.nearest);
         }
         round.sources += 1;
         round.pupae |= source.pupae;
@@ -222,7 +225,8 @@ impl Inside<'_> {
     }
 }
 
-/// Widens boxes a little, in metres, so that rounding of a box's corner never hides a source.
+/// A hair, in metres: rounding of a box's corner never hides a source, and no distance so near to the radius is taken for in or out
+/// by itself.
 const SLACK: f64 = 1e-6;
 
 #[derive(Default)]

@@ -99,7 +99,7 @@ impl Coding {
 
     /// The text of some bytes, without the blanks and zero bytes round it.
     pub fn text(self, bytes: &[u8]) -> Cow<'_, str> {
-        let bytes = bytes.trim_ascii();
+        let bytes = without_padding(bytes).trim_ascii();
         let bytes = &bytes[..bytes.iter().rposition(|&b| b != 0 && b != b' ').map_or(0, |i| i + 1)];
         if bytes.is_ascii() && !bytes.contains(&0x1b) {
             return std::str::from_utf8(bytes).map_or(Cow::Borrowed(""), |t| Cow::Borrowed(t.trim()));
@@ -118,6 +118,14 @@ impl Coding {
             Self::CodePage(_) => "code page 850",
         }
     }
+}
+
+/// Without the blanks at the end, eight at a time: fields of tables are mostly that.
+fn without_padding(mut bytes: &[u8]) -> &[u8] {
+    while let Some((rest, b"        ")) = bytes.split_last_chunk::<8>() {
+        bytes = rest;
+    }
+    bytes
 }
 
 fn from_page(page: &str, byte: u8) -> char {

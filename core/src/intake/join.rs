@@ -11,7 +11,6 @@ use std::sync::OnceLock;
 
 /// The nearest premise is offered up to this distance, in metres.
 const OFFERED_WITHIN: f64 = 500.0;
-const FOLDED_AT_ONCE: usize = 16_384;
 
 /// How a visit found its premise.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -27,21 +26,11 @@ pub(super) enum How {
 
 /// Every address folded: small letters, single blanks.
 pub(super) fn folded_addresses(premises: &Premises) -> Strings {
-    let fold_some = |from: usize| {
-        let to = (from + FOLDED_AT_ONCE).min(premises.len());
-        let mut some = Strings::with_capacity(to - from, (to - from) * 16);
-        let mut buffer = String::new();
-        for i in from..to {
-            buffer.clear();
-            fold_into(&mut buffer, premises.address.get(i));
-            some.push(&buffer);
-        }
-        some
-    };
-    let parts: Vec<Strings> = (0..premises.len()).into_par_iter().step_by(FOLDED_AT_ONCE).map(fold_some).collect();
-    let mut out = Strings::with_capacity(premises.len(), premises.len() * 16);
-    parts.iter().for_each(|some| out.append(some));
-    out
+    Strings::side_by_side(premises.len(), |i, buffer, column| {
+        buffer.clear();
+        fold_into(buffer, premises.address.get(i));
+        column.push(buffer);
+    })
 }
 
 /// The premises of a survey, ready to be found.

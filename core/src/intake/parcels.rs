@@ -17,6 +17,9 @@ use std::collections::BTreeMap;
 /// Rows sorted between two looks at the watch.
 const LOOKED_AT_ONCE: usize = 65_536;
 
+/// Rows whose columns one thread reads at a time.
+const READ_AT_ONCE: usize = 4096;
+
 /// The kept rows of a parcel file, in file order.
 pub(super) struct NewPremises {
     /// The rows of the file, the first one being 0.
@@ -52,14 +55,12 @@ impl NewPremises {
         }
         ground.tell(account);
         let column = |meaning: &str| matched.column(meaning);
-        let wanted = [column("address"), column("block_id"), column("land_use"), column("year_built")];
+        let wanted = [id_column, column("address"), column("block_id"), column("land_use"), column("year_built")];
         watch.step("reading columns", 0, 0)?;
-        let texts: Vec<Strings> = wanted.par_iter().map(|c| texts(table, *c, &rows)).collect();
-        let [address, block_name, land_use, years] = <[Strings; 4]>::try_from(texts).unwrap_or_default();
-        let parcel_id = match id_column {
-            Some(_) => texts_of(table, id_column, &rows),
-            None => (first..first + rows.len()).map(|n| n.to_string()).collect(),
-        };
+        let [parcel_id, address, block_name, land_use, years] = texts(table, wanted, &rows);
+        let numbers = || (first..first + rows.len()).map(|n| n.to_string()).collect();
+        let parcel_id = if id_column.is_some() { parcel_id } else { numbers() };
+        watch.step("reading columns", 1, 1)?;
         if id_column.is_none() {
             let to = first + rows.len().saturating_sub(1);
             account.notice(format!("The file has no column with a parcel id; its premises are numbered in file order, {first} to {to}"));
@@ -193,19 +194,19 @@ fn nothing_usable(table: &Table, account: &Account) -> IntakeError {
     IntakeError::NothingUsable { file: account.report.file.clone(), role: Role::Parcels, rows: table.rows, reason }
 }
 
-fn texts(table: &Table, column: Option<usize>, rows: &[u32]) -> Strings {
-    if column.is_some() { texts_of(table, column, rows) } else { Strings::default() }
-}
-
-fn texts_of(table: &Table, column: Option<usize>, rows: &[u32]) -> Strings {
-    let mut out = Strings::with_capacity(rows.len(), rows.len() * 8);
-    for &row in rows {
-        match column {
-            Some(c) => out.push(&table.cell(row as usize, c)),
-            None => out.push(""),
+/// Some columns of a table, no row of those that it has not; all cells of a row are read while it is at hand.
+fn texts<const N: usize>(table: &Table, columns: [Option<usize>; N], rows: &[u32]) -> [Strings; N] {
+    let stretch = |rows: &[u32]| {
+        let mut own = columns.map(|c| c.map_or_else(Strings::default, |_| Strings::with_capacity(rows.len(), rows.len() * 16)));
+        for &row in rows {
+            for (out, column) in own.iter_mut().zip(columns) {
+                column.into_iter().for_each(|c| out.push(&table.cell(row as usize, c)));
+            }
         }
-    }
-    out
+        own
+    };
+    let parts: Vec<[Strings; N]> = rows.par_chunks(READ_AT_ONCE).map(stretch).collect();
+    std::array::from_fn(|k| Strings::joined(parts.iter().map(|part| &part[k])))
 }
 
 fn blank(rows: usize) -> Strings {

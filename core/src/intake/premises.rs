@@ -67,9 +67,10 @@ pub(super) fn merge(
     }
     watch.step("sorting premises", 0, 0)?;
     both.put_in_order(&mut sources);
-    watch.step("gathering premises", 0, 0)?;
+    watch.step("gathering premises", 0, 2)?;
     let moved = both.moved(&sources, succession.as_ref());
-    let (premises, block_name) = both.gather(&sources);
+    let (premises, block_name) = both.gather(&sources, watch)?;
+    watch.step("gathering premises", 2, 2)?;
     Ok(Merged { premises, block_name, moved, vintage: succession.map(|s| s.vintage) })
 }
 
@@ -224,23 +225,20 @@ impl Both<'_> {
             .then_with(|| self.year(a).cmp(&self.year(b)))
     }
 
-    fn gather(&self, sources: &[Source]) -> (Premises, Strings) {
+    fn gather<'s>(&'s self, sources: &[Source], watch: &dyn Watch) -> Result<(Premises, Strings), Cancelled> {
         let has_use = !(self.old.land_use.is_empty() && self.new.land_use.is_empty());
         let has_year = !(self.old.year_built.is_empty() && self.new.year_built.is_empty());
-        let texts = || {
-            let ids: Strings = sources.iter().map(|&s| self.parcel_id(s)).collect();
-            let addresses: Strings = sources.iter().map(|&s| self.address(s)).collect();
-            (ids, addresses)
+        let column = |wanted, text: &(dyn Fn(Source) -> &'s str + Sync)| {
+            let count = if wanted { sources.len() } else { 0 };
+            Strings::side_by_side(count, |i, _, column| column.push(text(sources[i])))
         };
-        let others = || {
-            let block: Strings = sources.iter().map(|&s| Self::text(s, &self.old_block, &self.new.block_name)).collect();
-            let land_use: Strings =
-                sources.iter().filter(|_| has_use).map(|&s| Self::text(s, &self.old.land_use, &self.new.land_use)).collect();
-            let year: Vec<u16> = sources.iter().filter(|_| has_year).map(|&s| self.year(s)).collect();
-            (block, land_use, year)
-        };
-        let (outline, ((parcel_id, address), (block_name, land_use, year_built))) =
-            rayon::join(|| self.gather_outlines(sources), || rayon::join(texts, others));
+        let parcel_id = column(true, &|s| self.parcel_id(s));
+        let address = column(true, &|s| self.address(s));
+        let block_name = column(true, &|s| Self::text(s, &self.old_block, &self.new.block_name));
+        let land_use = column(has_use, &|s| Self::text(s, &self.old.land_use, &self.new.land_use));
+        let year_built: Vec<u16> = if has_year { sources.par_iter().map(|&s| self.year(s)).collect() } else { Vec::new() };
+        watch.step("gathering premises", 1, 2)?;
+        let outline = Shapes::gathered(sources.len(), |i| self.outline(sources[i]));
         let premises = Premises {
             parcel_id: Arc::new(parcel_id),
             address: Arc::new(address),
@@ -249,18 +247,7 @@ impl Both<'_> {
             land_use: Arc::new(land_use),
             year_built: Arc::new(year_built),
         };
-        (premises, block_name)
-    }
-
-    fn gather_outlines(&self, sources: &[Source]) -> Shapes {
-        let mut out = Shapes::with_capacity(sources.len(), sources.len() * 8);
-        for &s in sources {
-            match self.outline(s) {
-                Some(outline) => out.push_view(outline),
-                None => out.end_shape(),
-            }
-        }
-        out
+        Ok((premises, block_name))
     }
 }
 

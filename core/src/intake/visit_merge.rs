@@ -8,6 +8,7 @@ use super::visits::{Draft, Joined, VisitFile};
 use super::words::WordList;
 use crate::survey::{Find, KindId, PremiseId, Round, RoundId, Strings, Survey, Visit, Visits};
 use jiff::civil::Date;
+use rayon::prelude::*;
 use std::collections::{BTreeMap, HashMap};
 use std::sync::Arc;
 
@@ -39,7 +40,7 @@ pub(super) fn add(
     let mut all = kinds.old_visits(survey, &rounds);
     let fresh: Vec<VisitWithFinds> = joined
         .visits
-        .iter()
+        .par_iter()
         .map(|(draft, premise, _)| {
             let id = visit_id(file, draft, *premise, survey);
             let crew = draft.crew_row.map_or_else(Default::default, |row| file.columns.text(row as usize, file.columns.crew));

@@ -183,12 +183,13 @@ impl<'a> VisitFile<'a> {
 
     /// Settles what the rows of each group agree on; groups that cannot be settled are refused.
     fn settle_all(&self, groups: Vec<Vec<u32>>, account: &mut Account) -> Vec<Draft> {
+        let broken = |group: &[u32]| group.iter().find(|&&r| self.rows[r as usize].is_err()).copied();
+        let settled: Vec<_> = groups.par_iter().map(|g| broken(g).map_or_else(|| Ok(self.settle(g)), Err)).collect();
         let mut out = Vec::with_capacity(groups.len());
-        for group in groups {
-            let broken = group.iter().find(|&&r| self.rows[r as usize].is_err()).copied();
-            match broken {
-                Some(first) => self.refuse_broken(&group, first, account),
-                None => match self.settle(&group) {
+        for (group, settled) in groups.into_iter().zip(settled) {
+            match settled {
+                Err(first) => self.refuse_broken(&group, first, account),
+                Ok(settled) => match settled {
                     Ok(draft) => out.push(Draft { rows: group, ..draft }),
                     Err(reason) => group.iter().for_each(|&row| account.refuse(self.table, row as usize, &reason)),
                 },

@@ -9,6 +9,7 @@ mod curve;
 mod distance;
 mod fit;
 mod frame;
+mod gather;
 mod index;
 mod inside;
 mod lately;

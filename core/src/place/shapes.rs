@@ -1,5 +1,6 @@
 //! Many outlines in one flat arena: vertices, and where rings, parts and outlines end.
 
+use super::gather::{Room, gathered};
 use super::{Bounds, Local, RawShapes};
 
 /// Outlines of many premises or blocks, or the runs of many streets, in four flat columns.
@@ -55,11 +56,8 @@ impl Shapes {
     /// ```
     pub fn from_raw(mut raw: RawShapes, change: impl FnOnce(&mut [[f64; 2]])) -> Self {
         change(&mut raw.xy);
-        let RawShapes { xy, ring_ends, part_ends, shape_ends } = raw;
-        // Collecting in place: same size and alignment, so the allocation is kept.
-        let places = xy.into_iter().map(|[x, y]| Local { x, y }).collect();
-        let bounds = vec![Bounds::EMPTY; shape_ends.len()];
-        let mut shapes = Self { places, ring_ends, part_ends, shape_ends, bounds };
+        let bounds = vec![Bounds::EMPTY; raw.shape_ends.len()];
+        let mut shapes = Self::of_columns(raw, bounds);
         shapes.move_places(|_| ());
         shapes
     }
@@ -102,6 +100,22 @@ impl Shapes {
         self.bounds.push(Bounds::of(&self.places[from..]));
     }
 
+    /// Copies of so many outlines of other arenas, each asked for by its number in the new one; `None` gives no outline. Parts of
+    /// the arena are filled side by side.
+    ///
+    /// ```
+    /// use yardring_core::place::{Local, Shapes};
+    /// let mut shapes = Shapes::default();
+    /// shapes.push_ring(&[Local { x: 7.0, y: 8.0 }]);
+    /// shapes.end_part();
+    /// shapes.end_shape();
+    /// let twice = Shapes::gathered(3, |i| (i != 1).then(|| shapes.get(0)));
+    /// assert_eq!((twice.len(), twice.get(1).is_empty(), twice.get(2).places()), (3, true, shapes.get(0).places()));
+    /// ```
+    pub fn gathered<'s>(count: usize, outline: impl Fn(usize) -> Option<ShapeView<'s>> + Sync) -> Self {
+        gathered(count, &outline)
+    }
+
     /// Adds a copy of an outline of this or another arena.
     pub fn push_view(&mut self, view: ShapeView<'_>) {
         for part in view.parts() {
@@ -110,7 +124,8 @@ impl Shapes {
             }
             self.end_part();
         }
-        self.end_shape();
+        self.shape_ends.push(self.part_ends.len() as u32);
+        self.bounds.push(*view.bounds());
     }
 
     /// Adds all outlines of another arena at the end.
@@ -166,11 +181,30 @@ impl Shapes {
     /// The outlines in another order; `order` names each outline to take, by its present number.
     #[must_use]
     pub fn reordered(&self, order: &[u32]) -> Self {
-        let mut out = Self::with_capacity(order.len(), self.places.len());
-        for &i in order {
-            out.push_view(self.get(i as usize));
+        Self::gathered(order.len(), |i| Some(self.get(order[i] as usize)))
+    }
+
+    /// The arena that some columns make.
+    pub(super) fn of_columns(raw: RawShapes, bounds: Vec<Bounds>) -> Self {
+        let RawShapes { xy, ring_ends, part_ends, shape_ends } = raw;
+        // Collecting in place: same size and alignment, so the allocation is kept.
+        let places = xy.into_iter().map(|[x, y]| Local { x, y }).collect();
+        Self { places, ring_ends, part_ends, shape_ends, bounds }
+    }
+
+    /// How many places, rings, parts and outlines there are.
+    pub(super) fn counts(&self) -> [usize; 4] {
+        [self.places.len(), self.ring_ends.len(), self.part_ends.len(), self.shape_ends.len()]
+    }
+
+    /// Copies the columns into the room for them among those of several arenas.
+    pub(super) fn copy_to(&self, room: Room<'_>) {
+        room.xy.iter_mut().zip(&self.places).for_each(|(to, p)| *to = [p.x, p.y]);
+        let ends = [(room.ring_ends, &self.ring_ends), (room.part_ends, &self.part_ends), (room.shape_ends, &self.shape_ends)];
+        for ((to, own), before) in ends.into_iter().zip(room.before) {
+            to.iter_mut().zip(own).for_each(|(to, end)| *to = before as u32 + end);
         }
-        out
+        room.bounds.copy_from_slice(&self.bounds);
     }
 
     fn places_before_ring(&self, ring: u32) -> usize {

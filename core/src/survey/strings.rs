@@ -1,5 +1,10 @@
 //! Many short texts in one piece of memory.
 
+use rayon::prelude::*;
+
+/// How many texts one thread makes at a time.
+const STRIDE: usize = 16_384;
+
 /// A column of texts: all bytes in one piece, and where each text ends.
 ///
 /// ```
@@ -17,6 +22,32 @@ impl Strings {
     /// An empty column with room for some texts and bytes.
     pub fn with_capacity(texts: usize, bytes: usize) -> Self {
         Self { bytes: String::with_capacity(bytes), ends: Vec::with_capacity(texts) }
+    }
+
+    /// A column of so many texts, each added by its number. Stretches of the column are made side by side, each with a buffer of
+    /// its own.
+    ///
+    /// ```
+    /// use yardring_core::survey::Strings;
+    /// let squares = Strings::side_by_side(4, |i, _, column| column.push(&(i * i).to_string()));
+    /// assert_eq!(squares.iter().collect::<Vec<_>>(), ["0", "1", "4", "9"]);
+    /// ```
+    pub fn side_by_side(count: usize, add: impl Fn(usize, &mut String, &mut Self) + Sync) -> Self {
+        let stretch = |first: usize| {
+            let numbers = first..(first + STRIDE).min(count);
+            let (mut own, mut buffer) = (Self::with_capacity(numbers.len(), numbers.len() * 16), String::new());
+            numbers.for_each(|i| add(i, &mut buffer, &mut own));
+            own
+        };
+        let parts: Vec<Self> = (0..count).into_par_iter().step_by(STRIDE).map(stretch).collect();
+        Self::joined(parts.iter())
+    }
+
+    /// One column of several, one after the other.
+    pub fn joined<'p>(parts: impl Iterator<Item = &'p Self> + Clone) -> Self {
+        let mut out = Self::with_capacity(parts.clone().map(Self::len).sum(), parts.clone().map(|p| p.bytes.len()).sum());
+        parts.for_each(|part| out.append(part));
+        out
     }
 
     /// Adds a text at the end.

@@ -12,7 +12,7 @@ const NEAR_ENOUGH: f64 = 0.5;
 /// Most streets looked at in one frame.
 const MOST_STREETS: usize = 600;
 /// Most names that appear in one frame: laying out their letters takes longest the first time.
-const MOST_NEW: usize = 6;
+const MOST_NEW: usize = 4;
 /// Most points between two pieces of one street that are named as one, as at a crossing.
 const CROSSING: f32 = 30.0;
 /// Degrees by which pieces that are named as one may differ where they meet.

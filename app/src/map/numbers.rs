@@ -3,7 +3,7 @@
 use super::camera::Camera;
 use super::scene::{Inks, Mark, Scene, YardNames};
 use super::tessellate;
-use egui::{FontId, Painter, Pos2, Rect, Vec2};
+use egui::{CornerRadius, FontId, Galley, Painter, Pos2, Rect, Vec2};
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 use yardring_core::place::{Local, ShapeView, Shapes};
@@ -14,28 +14,48 @@ const ROOMY: f64 = 44.0;
 const MOST_YARDS: usize = 700;
 /// Most numbers that appear in one frame: laying out letters and looking for room takes longest the first time.
 const MOST_NEW: usize = 24;
-/// Most middles of yards that are remembered.
+/// Most yards that are remembered.
 const MOST_REMEMBERED: usize = 4_000;
+/// A number that fits goes on fitting until the map is so much nearer or farther, as a share: its place moves by less than the margin.
+const MUCH_THE_SAME: f64 = 0.03;
 /// Points from a yard's middle to the edge of a drop there.
 const DROP: f32 = 12.5;
 /// Points between a number and the mark beside it.
 const GAP: f32 = 4.0;
 
-/// The middles of yards seen lately, which take long to find, and the yards whose numbers the last frame wrote.
+/// A yard whose number was written lately.
+#[derive(Clone, Debug)]
+struct Written {
+    middle: Local,
+    galley: Arc<Galley>,
+    /// The mark and the points to a metre that a place was looked for at, and which place has room.
+    place: Option<(Mark, f64, Option<usize>)>,
+}
+
+/// What is remembered of yards whose numbers were written lately: their middles take long to find, their letters long to lay out.
 #[derive(Clone, Debug, Default)]
 pub(super) struct Middles {
-    of: Option<Arc<Shapes>>,
-    known: BTreeMap<usize, Local>,
+    of: Option<(Arc<Shapes>, YardNames)>,
+    /// A number laid out anew in every frame: as long as the letters are the same it is the same too.
+    letters: Option<Arc<Galley>>,
+    known: BTreeMap<usize, Written>,
+    /// The yards whose numbers the last frame wrote.
     written: BTreeSet<usize>,
 }
 
 impl Middles {
-    fn of(&mut self, outlines: &Arc<Shapes>, i: usize) -> Local {
-        if self.known.len() >= MOST_REMEMBERED || !self.of.as_ref().is_some_and(|o| Arc::ptr_eq(o, outlines)) {
+    /// Forgets what was laid out of other yards, or in other letters.
+    fn renew(&mut self, outlines: &Arc<Shapes>, names: &YardNames, letters: Arc<Galley>) {
+        let same_letters = self.letters.as_ref().is_some_and(|l| Arc::ptr_eq(l, &letters));
+        let same = |(o, n): &(Arc<Shapes>, YardNames)| {
+            Arc::ptr_eq(o, outlines) && Arc::ptr_eq(&n.addresses, &names.addresses) && Arc::ptr_eq(&n.ids, &names.ids)
+        };
+        let same_yards = self.of.as_ref().is_some_and(same);
+        if !same_letters || !same_yards || self.known.len() >= MOST_REMEMBERED {
             self.known.clear();
-            self.of = Some(Arc::clone(outlines));
+            self.of = Some((Arc::clone(outlines), names.clone()));
+            self.letters = Some(letters);
         }
-        *self.known.entry(i).or_insert_with(|| tessellate::middle(outlines.get(i)).0)
     }
 }
 
@@ -48,6 +68,7 @@ pub(super) fn paint(painter: &Painter, scene: &Scene, camera: &Camera, middles: 
     }
     let font = egui::TextStyle::Small.resolve(painter.ctx().global_style().as_ref());
     let pen = Pen { painter, camera, inks: &scene.inks, font };
+    middles.renew(&scene.outlines, names, pen.letters("0"));
     let (mut looked_at, mut new) = (0, 0);
     let before = std::mem::take(&mut middles.written);
     scene.index.each_touching(&camera.view(), |i| {
@@ -61,7 +82,9 @@ pub(super) fn paint(painter: &Painter, scene: &Scene, camera: &Camera, middles: 
                 return;
             }
             middles.written.insert(i);
-            pen.write(text, mark_of(scene, i), scene.outlines.get(i), camera.on_screen(middles.of(&scene.outlines, i)));
+            let outline = scene.outlines.get(i);
+            let made = || Written { middle: tessellate::middle(outline).0, galley: pen.letters(text), place: None };
+            pen.write(middles.known.entry(i).or_insert_with(made), mark_of(scene, i), outline);
         }
     });
     if new > MOST_NEW {
@@ -78,14 +101,27 @@ struct Pen<'a> {
 }
 
 impl Pen<'_> {
+    fn letters(&self, text: &str) -> Arc<Galley> {
+        self.painter.layout_no_wrap(text.to_owned(), self.font.clone(), self.inks.words)
+    }
+
     /// Writes a yard's number where its mark leaves room, wherever all of it lies inside the yard.
-    fn write(&self, text: &str, mark: Mark, outline: ShapeView<'_>, middle: Pos2) {
-        let galley = self.painter.layout_no_wrap(text.to_owned(), self.font.clone(), self.inks.words);
-        let fits = |r: &Rect| corners(r.expand(2.0)).iter().all(|c| outline.holds(self.camera.on_ground(*c)));
-        let places = beside(mark, galley.size()).map(|aside| Rect::from_center_size(middle + aside, galley.size()));
-        if let Some(at) = places.into_iter().find(fits) {
-            self.painter.rect_filled(at.expand2(Vec2::new(3.0, -1.0)), 3.0, self.inks.paper.gamma_multiply(0.8));
-            self.painter.galley(at.min, galley, self.inks.words);
+    fn write(&self, number: &mut Written, mark: Mark, outline: ShapeView<'_>) {
+        let (size, middle) = (number.galley.size(), self.camera.on_screen(number.middle));
+        let places = beside(mark, size).map(|aside| Rect::from_center_size(middle + aside, size));
+        let scale = self.camera.points_per_metre;
+        let room = match number.place {
+            Some((of, at, room)) if of == mark && (scale / at - 1.0).abs() < MUCH_THE_SAME => room,
+            _ => {
+                let fits = |r: &Rect| corners(r.expand(2.0)).iter().all(|c| outline.holds(self.camera.on_ground(*c)));
+                let room = places.iter().position(fits);
+                number.place = Some((mark, scale, room));
+                room
+            }
+        };
+        if let Some(at) = room.map(|k| places[k]) {
+            self.painter.rect_filled(at.expand2(Vec2::new(3.0, -1.0)), CornerRadius::ZERO, self.inks.paper.gamma_multiply(0.8));
+            self.painter.galley(at.min, Arc::clone(&number.galley), self.inks.words);
         }
     }
 }

@@ -11,6 +11,9 @@ const TURN_OF_A_LETTER: f32 = 20.0;
 const TURN_OF_WORDS: f32 = 100.0;
 /// Degrees below which words are written straight.
 const STRAIGHT: f32 = 4.0;
+/// Directions in which letters are written in the halo's ink: six leave no gap round letters of this size, and each costs as much
+/// as the letters themselves.
+const HALO: u8 = 6;
 /// Places along a line that are tried.
 const TRIES: [f32; 9] = [0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8, 0.05, 0.95];
 
@@ -189,8 +192,8 @@ fn halo_and_ink(painter: &Painter, pieces: impl Iterator<Item = Turned> + Clone,
     let corner = |galley: &egui::Galley, middle: Pos2, angle: f32| middle - Rot2::from_angle(angle) * (galley.size() / 2.0);
     for (galley, middle, angle) in pieces.clone() {
         let at = corner(&galley, middle, angle);
-        for step in 0..8 {
-            let aside = Vec2::angled(step as f32 * std::f32::consts::FRAC_PI_4) * 1.6;
+        for step in 0..HALO {
+            let aside = Vec2::angled(f32::from(step) * std::f32::consts::TAU / f32::from(HALO)) * 1.6;
             painter.add(TextShape::new(at + aside, Arc::clone(&galley), halo).with_override_text_color(halo).with_angle(angle));
         }
     }

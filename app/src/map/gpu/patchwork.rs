@@ -10,7 +10,7 @@ use std::time::Duration;
 use wgpu::util::DeviceExt as _;
 use yardring_core::place::Local;
 
-/// How long the first frame waits for the colouring, so that a small survey is coloured at once and no frame is late for a large one.
+/// How long a frame waits for the colouring, so that a small survey is coloured at once and no frame is late for a large one.
 const A_FRAME: Duration = Duration::from_micros(300);
 
 /// A quilt and its pictures on the card.
@@ -100,8 +100,7 @@ impl Patchwork {
     /// Has the quilt coloured where classes or inks changed, beside the frames; whether it is not done yet.
     pub(super) fn go_on(&self, sheet: &Sheet) -> bool {
         let mut work = self.cloth.at_work();
-        let new = !work.wanted.as_ref().is_some_and(|c| c.is_of(sheet));
-        if new {
+        if !work.wanted.as_ref().is_some_and(|c| c.is_of(sheet)) {
             work.wanted = Some(Colouring { classes: sheet.classes.clone(), inks: sheet.inks.clone() });
             (work.turn, work.done) = (work.turn + 1, false);
         }
@@ -117,9 +116,6 @@ impl Patchwork {
                 self.cloth.colour();
                 return false;
             }
-        }
-        if !new {
-            return true;
         }
         let waited = self.cloth.finished.wait_timeout_while(work, A_FRAME, |w| !w.done);
         !waited.unwrap_or_else(PoisonError::into_inner).0.done

@@ -66,6 +66,11 @@ fn the_planner_gets_walks_that_keep_the_shift_and_say_why() {
     let walks = machine["walks"].as_array().unwrap();
     assert_eq!(walks.len(), 3);
     assert!(walks.iter().all(|w| w["minutes"].as_f64().unwrap() <= 300.0 + 1e-6), "{machine:#}");
+    // The district's streets have house numbers, and nearly every yard has an address: both are made by the same program.
+    let by = |word: &str| machine["street_by"][word].as_u64().unwrap();
+    let told = walks.iter().flat_map(|w| w["doors"].as_array().unwrap()).filter(|d| d["street_by"] == "house number").count();
+    assert!(by("house number") * 10 >= machine["doors"].as_u64().unwrap() * 9 && told as u64 == by("house number"), "{machine:#}");
+    assert_eq!(by("house number") + by("street name") + by("nearest street"), machine["doors"].as_u64().unwrap());
     let (head, rows) = rows_of(&out.join("walks.csv"));
     let contract = ["crew", "order", "parcel_id", "address", "arrive", "leave", "minutes", "walk_m", "reason", "probability", "supplies"];
     assert_eq!(head[..11], contract);
@@ -311,4 +316,5 @@ fn the_window_plans_what_the_command_line_plans_by_car_and_on_foot() {
     window.get_all_by_label_contains("5 Walks").next().unwrap().click_accesskit();
     settle(&mut window);
     assert!(window.query_all_by_label_contains(&words).next().is_some(), "{words}");
+    assert!(window.query_all_by_label_contains("Doors at their streets: ").next().is_some());
 }

@@ -3,7 +3,7 @@
 use super::{Tools, walk_lines, walk_search};
 use crate::day_files;
 use crate::jobs::JobKind;
-use crate::session::walking::{Change, Row, Trial, WalkAction, lines, rows};
+use crate::session::walking::{Change, Row, Trial, WalkAction, Walking, lines, rows};
 use crate::session::{Answer, Place, Session};
 use crate::ui::notice::Trouble;
 use std::path::PathBuf;
@@ -12,7 +12,7 @@ use yardring_core::brief::HandOut;
 use yardring_core::store::{Edit, EditError, History, planned_day};
 use yardring_core::survey::{PremiseId, RoundId, Survey, settings};
 use yardring_core::walks::by_hand::{self, ByHandError, Spot, Ways, cost, spot_of};
-use yardring_core::walks::{Candidate, Day, carry, compare, neatness, on_street, planned_doors, write_day};
+use yardring_core::walks::{AtStreets, Candidate, Day, carry, compare, neatness, on_street, planned_doors, write_day};
 
 /// Carries out what was asked of the day's walks.
 pub(super) fn act(session: &mut Session, tools: &mut Tools<'_>, action: WalkAction) {
@@ -109,11 +109,26 @@ pub(super) fn show(session: &mut Session, day: Option<Arc<Day>>) {
     w.trial = None;
     let both = survey.zip(day.as_ref());
     w.neatness = both.as_ref().map(|(survey, day)| neatness(survey, day)).unwrap_or_default();
+    count_streets(w, day.as_deref());
     w.after =
         both.map(|(survey, day)| compare(&survey, &planned_doors(day), day.on)).filter(|c| c.doors.iter().any(|d| d.outcome.is_some()));
     w.rows = day.as_ref().map_or_else(Vec::new, |d| rows(d));
     w.lines = day.as_ref().map_or_else(Vec::new, |d| lines(d));
     w.day = day;
+}
+
+/// Counts how the doors were put at their streets; nothing where the ways are not known yet.
+fn count_streets(walking: &mut Walking, day: Option<&Day>) {
+    let known = walking.ways.as_ref().zip(day);
+    walking.at_streets = known.map(|(ways, day)| AtStreets::of(day, &**ways)).unwrap_or_default();
+}
+
+/// Takes the ways between doors once they are known.
+pub(super) fn ways_known(session: &mut Session, ways: Option<Arc<dyn Ways + Send + Sync>>) {
+    let w = &mut session.walking;
+    w.ways = ways;
+    let day = w.day.clone();
+    count_streets(w, day.as_deref());
 }
 
 /// Works out what a change would lead to and what it costs.

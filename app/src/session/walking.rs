@@ -8,7 +8,7 @@ use yardring_core::brief::PageSize;
 use yardring_core::place::Local;
 use yardring_core::survey::{PremiseId, Survey};
 use yardring_core::walks::by_hand::{Cost, Spot, Ways, spot_of};
-use yardring_core::walks::{Compared, CrewWalk, Day, DoorMinutes, Learnt, Neatness, Pause, clock};
+use yardring_core::walks::{AtStreets, Compared, CrewWalk, Day, DoorMinutes, Learnt, Neatness, Pause, clock};
 
 /// What the planner says about the day and its crews.
 #[derive(Clone, Debug, PartialEq)]
@@ -224,6 +224,8 @@ pub struct Walking {
     pub never_crossed: NeverCrossed,
     /// How neat the plan is.
     pub neatness: Neatness,
+    /// How the plan's doors were put at their streets, once the ways are known.
+    pub at_streets: AtStreets,
     /// The plan beside the visits of its day, once there are some.
     pub after: Option<Compared>,
     /// Minutes at a door as the visits tell them, for a revision of the survey.

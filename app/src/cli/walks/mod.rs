@@ -20,7 +20,7 @@ use yardring_core::intake::read_barriers;
 use yardring_core::store::{keep_setting, planned_day};
 use yardring_core::survey::{PremiseId, Survey, settings};
 use yardring_core::walks::{
-    Day, Iterations, Learnt, Morning, Neatness, NetworkReport, Pause, Planned, Wish, iterations_for, neatness, write_day,
+    Day, Iterations, Learnt, Morning, Neatness, NetworkReport, Pause, Planned, StreetWays, Wish, iterations_for, neatness, write_day,
 };
 
 /// The walks of one day: which doors, by which crew, in which order; and after the day, what was done of them.
@@ -104,6 +104,8 @@ struct Answer {
     learnt: Learnt,
     network: NetworkReport,
     neatness: Neatness,
+    /// The ways between doors: they know how each was put at its street.
+    ways: Arc<StreetWays>,
     /// Doors that an earlier day left over, and that day.
     left_over: Option<(usize, Date)>,
     tries: u64,
@@ -215,6 +217,7 @@ impl Walks {
         let planned = morning.plan(&ready, self.seed, &mut Iterations(tries), output)?;
         Ok(Answer {
             neatness: neatness(&survey, &planned.day),
+            ways: ready.ways,
             left_over: before.map(|day| (ready.left_over, day.on)).filter(|(n, day)| *n > 0 && *day < self.on),
             planned,
             learnt: ready.learnt,

@@ -2,11 +2,12 @@
 
 use super::super::sheet::objects;
 use super::{Answer, Walks};
-use serde_json::{Value, json};
+use serde_json::{Map, Value, json};
 use std::collections::BTreeMap;
 use std::path::PathBuf;
 use yardring_core::survey::Survey;
-use yardring_core::walks::{CrewWalk, Day, NetworkReport, Pause, walk_rows};
+use yardring_core::walks::by_hand::Ways as _;
+use yardring_core::walks::{AtStreets, CrewWalk, Day, Door, FoundBy, NetworkReport, Pause, walk_rows};
 
 /// The day in a few lines: one for each crew, what is left out and why, what one more crew would add.
 pub fn words(asked: &Walks, answer: &Answer, written: Option<&[PathBuf]>) -> String {
@@ -35,6 +36,10 @@ pub fn words(asked: &Walks, answer: &Answer, written: Option<&[PathBuf]>) -> Str
     }
     if let Some(reason) = &answer.refused {
         out.push_str(&format!("No chances are foreseen ({reason}); doors count by the order of the gaps\n"));
+    }
+    let at_streets = AtStreets::of(day, &*answer.ways).words();
+    if !at_streets.is_empty() {
+        out.push_str(&format!("{at_streets}\n"));
     }
     out.push_str(&streets(answer.network));
     out.push_str(&format!("{}\nThe same walks again with --seed {} --effort {}\n", answer.learnt.words(), asked.seed, answer.tries));
@@ -115,16 +120,23 @@ fn clock(day: &Day, minutes: f64) -> String {
     format!("{:02}:{:02}", at.hour(), at.minute())
 }
 
+/// A door with the word for how it was put at its street; none where there are no streets.
+fn with_street(mut told: Value, door: &Door, answer: &Answer) -> Value {
+    told["street_by"] = answer.ways.found_by(door.premise).map(FoundBy::word).into();
+    told
+}
+
 /// The day as JSON.
 pub fn machine(asked: &Walks, survey: &Survey, answer: &Answer) -> Value {
     let (planned, day, learnt) = (&answer.planned, &answer.planned.day, &answer.learnt);
+    let at_streets = AtStreets::of(day, &*answer.ways);
     let rows = walk_rows(survey, Some(day));
     let mut doors = objects(rows.columns(), rows.rows()).into_iter();
     let walks: Vec<Value> = day
         .walks
         .iter()
         .map(|walk| {
-            let doors: Vec<Value> = doors.by_ref().take(walk.doors.len()).collect();
+            let doors: Vec<Value> = walk.doors.iter().zip(doors.by_ref()).map(|(door, told)| with_street(told, door, answer)).collect();
             json!({
                 "crew": walk.crew, "doors": doors, "back": clock(day, walk.back_after), "minutes": walk.back_after, "walk_m": walk.walk_m, "drives": walk.drives,
                 "cannot_wait": walk.doors.iter().filter(|d| d.must).count(),
@@ -138,6 +150,7 @@ pub fn machine(asked: &Walks, survey: &Survey, answer: &Answer) -> Value {
         "left_over": answer.left_over.map_or(0, |(doors, _)| doors),
         "neatness": { "crossings": answer.neatness.crossings, "overlap": answer.neatness.overlap,
             "split_blocks": answer.neatness.split_blocks, "blocks": answer.neatness.blocks, "spread_minutes": answer.neatness.spread_minutes },
+        "street_by": FoundBy::ALL.map(|by| (by.word().to_owned(), at_streets.count(by).into())).into_iter().collect::<Map<_, _>>(),
         "candidates": planned.candidates, "looked_at": planned.looked_at,
         "left_out": day.left_out.len(), "left_out_because": by_reason(day),
         "one_more_crew": day.one_more_crew.map(|m| json!({ "doors": m.doors, "worth": m.worth })),

@@ -7,6 +7,7 @@ use std::sync::{Arc, Mutex, PoisonError};
 use yardring_core::brief::PageSize;
 use yardring_core::place::Local;
 use yardring_core::survey::{PremiseId, Survey};
+pub use yardring_core::walks::Change;
 use yardring_core::walks::by_hand::{Cost, Spot, Ways, spot_of};
 use yardring_core::walks::{AtStreets, Compared, CrewWalk, Day, DoorMinutes, Learnt, Neatness, Pause, clock};
 
@@ -122,25 +123,6 @@ pub enum Row {
     LeftOut,
     /// A door that is left out, by its place in the day's list.
     Left(usize),
-}
-
-/// A change by hand.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub enum Change {
-    /// A door to a place, in its own walk or another.
-    Move(PremiseId, Spot),
-    /// A door to another crew, where it costs least.
-    HandOver(PremiseId, usize),
-    /// A door more, for a crew, or for the one where it costs least.
-    Add(PremiseId, Option<usize>),
-    /// A door off the day.
-    TakeOff(PremiseId),
-    /// A door locked in its walk, or let go.
-    LockDoor(PremiseId, bool),
-    /// A walk locked as it is, or let go.
-    LockWalk(usize, bool),
-    /// A crew kept off a street: its doors there go to the others.
-    KeepOff(usize, String),
 }
 
 /// A change that is weighed and not made yet.

@@ -27,7 +27,7 @@ const TEXT: Hand = regular(8.5);
 const STEP: f32 = 9.6;
 /// From a block's top to its first line of words, and from there past the last one down to the rows for finds.
 const WORDS: f32 = 22.5;
-const TICKS: f32 = 3.0;
+const TICKS: f32 = 4.0;
 const NOTES: f32 = ROW + 1.0;
 const TO_FINDS: f32 = TICKS + NOTES + 5.0;
 
@@ -85,7 +85,7 @@ impl<'a> List<'a> {
             y += block.height;
         }
         let actions: Vec<&str> = Action::ALL.iter().map(|a| a.word()).collect();
-        let key = format!("action: {}. stage: oldest seen, L1–L4 or P. remains: for the householder.", actions.join(" · "));
+        let key = format!("action: {}. stage: oldest, L1–L4 or P. remains: for the householder.", actions.join(" · "));
         leaf.lines(&key, (MARGIN, self.size.1 - FOOT + 10.0), right - MARGIN, Hand { ink: ink::QUIET, ..regular(7.0) }, 8.5);
     }
 
@@ -116,11 +116,11 @@ impl<'a> List<'a> {
     fn outcome(&self, leaf: &mut Leaf<'_, '_>, left: f32, y: f32) {
         let mut x = left;
         for outcome in Outcome::ALL {
-            tick_box(leaf, (x, y - 8.5), TICK);
+            tick_box(leaf, (x, y - 9.5), TICK);
             x = leaf.write(outcome.word(), (x + TICK + 3.0, y), regular(8.5)) + 9.0;
         }
         let y = y + NOTES;
-        tick_box(leaf, (left, y - 8.5), TICK);
+        tick_box(leaf, (left, y - 9.5), TICK);
         let mut x = leaf.write("dog", (left + TICK + 3.0, y), regular(8.5)) + 12.0;
         for (word, room) in [("in", 48.0), ("out", 48.0), ("spoke with", 100.0)] {
             x = leaf.write(word, (x, y), regular(8.5)) + 3.0;

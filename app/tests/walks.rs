@@ -66,6 +66,11 @@ fn the_planner_gets_walks_that_keep_the_shift_and_say_why() {
     let walks = machine["walks"].as_array().unwrap();
     assert_eq!(walks.len(), 3);
     assert!(walks.iter().all(|w| w["minutes"].as_f64().unwrap() <= 300.0 + 1e-6), "{machine:#}");
+    // The district's streets have house numbers, and nearly every yard has an address: both are made by the same program.
+    let by = |word: &str| machine["street_by"][word].as_u64().unwrap();
+    let told = walks.iter().flat_map(|w| w["doors"].as_array().unwrap()).filter(|d| d["street_by"] == "house number").count();
+    assert!(by("house number") * 10 >= machine["doors"].as_u64().unwrap() * 9 && told as u64 == by("house number"), "{machine:#}");
+    assert_eq!(by("house number") + by("street name") + by("nearest street"), machine["doors"].as_u64().unwrap());
     let (head, rows) = rows_of(&out.join("walks.csv"));
     let contract = ["crew", "order", "parcel_id", "address", "arrive", "leave", "minutes", "walk_m", "reason", "probability", "supplies"];
     assert_eq!(head[..11], contract);
@@ -244,6 +249,39 @@ fn what_a_day_leaves_over_comes_to_the_next_with_its_reason() {
     assert_eq!(answer(&next)["walks"], tuesday["walks"], "planned anew on its own day it is the same");
 }
 
+/// The planner's morning by hand: a door to another crew, another off the day, a walk locked, and the rest planned again round them.
+#[test]
+fn a_kept_plan_is_changed_by_hand_and_the_cost_is_told_first() {
+    let folder = tempfile::tempdir().unwrap();
+    let survey = quillmere(folder.path());
+    let planned = answer(&asked(&survey, &[]));
+    let ids = |machine: &Value, crew: usize| -> Vec<String> {
+        machine["walks"][crew]["doors"].as_array().unwrap().iter().map(|d| d["parcel_id"].as_str().unwrap().to_owned()).collect()
+    };
+    let (moved, off) = (ids(&planned, 0)[1].clone(), ids(&planned, 0)[3].clone());
+    let (third, gone) = (format!("move {moved}=Crew 2:3"), format!("take-off {off}"));
+    let by_hand = |more: &[&str]| answer(&[&["walks", &survey, "--on", "2025-07-24"][..], more].concat());
+    let weighed = by_hand(&["--change", &third, "--change", &gone, "--weigh"]);
+    assert_eq!((&weighed["kept"], &ids(&weighed, 1)[2], ids(&weighed, 0).contains(&off)), (&false.into(), &moved, false));
+    let minutes = |machine: &Value| machine["walks"].as_array().unwrap().iter().map(|w| w["minutes"].as_f64().unwrap()).sum::<f64>();
+    assert!((minutes(&weighed) - minutes(&planned) - weighed["cost"]["minutes"].as_f64().unwrap()).abs() < 1e-6);
+    let kept = by_hand(&["--change", &third, "--change", &gone, "--change", "lock Crew 2"]);
+    assert_eq!((&kept["kept"], &kept["cost"]["minutes"]), (&true.into(), &weighed["cost"]["minutes"]));
+    // What was weighed alone was not kept; what was changed is what the rest is planned round.
+    let rest = answer(&asked(&survey, &["--rest"]));
+    assert_eq!((ids(&rest, 1), &rest["walks"][1]["locked"]), (ids(&kept, 1), &true.into()));
+    assert_eq!(rest["left_out_because"]["taken off by hand"].as_u64(), Some(1));
+    let back = by_hand(&["--change", "unlock crew 2", "--change", &format!("add {off}=1")]);
+    assert!(ids(&back, 0).contains(&off) && back["walks"][1]["locked"] == false);
+    let told = |change: &str| {
+        let ended = yardring(&["walks", &survey, "--on", "2025-07-24", "--change", change]);
+        assert_ne!(ended.status.code(), Some(0), "{change}");
+        String::from_utf8(ended.stderr).unwrap()
+    };
+    assert!(told("move nowhere=Crew 2").contains("nowhere") && told(&format!("move {moved}=Crew 9")).contains("Crew 1, Crew 2, Crew 3"));
+    assert!(told(&format!("add {off}")).contains("in the walk of Crew 1 already") && told("swap it").contains("write it as"));
+}
+
 /// Lets the window finish what it is at, until it rests three times in a row, as the window's own tests do.
 fn settle(window: &mut Harness<'static, App>) {
     let mut rested = 0;
@@ -311,4 +349,5 @@ fn the_window_plans_what_the_command_line_plans_by_car_and_on_foot() {
     window.get_all_by_label_contains("5 Walks").next().unwrap().click_accesskit();
     settle(&mut window);
     assert!(window.query_all_by_label_contains(&words).next().is_some(), "{words}");
+    assert!(window.query_all_by_label_contains("Doors at their streets: ").next().is_some());
 }

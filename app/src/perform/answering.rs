@@ -57,7 +57,7 @@ pub(super) fn take(session: &mut Session, tools: &mut Tools<'_>, answer: Answer)
         Answer::Due(key, due) => session.measured.due.put(key, *due),
         Answer::Found(words, premises) => session.found = Some((words, premises)),
         Answer::Planned(plan) => walk_search::planned(session, tools, plan),
-        Answer::WaysKnown(ways) => session.walking.ways = ways.map(|w| w as _),
+        Answer::WaysKnown(ways) => walking::ways_known(session, ways.map(|w| w as _)),
         Answer::FolderNamed(crew, folders) => {
             let print = |f| Action::Walks(WalkAction::Print(f, crew));
             each(session, tools, folders.into_iter().take(1).map(print));

@@ -162,7 +162,7 @@ fn search(asked: &mut Asked, effort: f64, watch: &dyn Watch) -> Result<(Day, Arc
     let ready = morning.ready(watch).map_err(told)?;
     let tries = Iterations(iterations_for(effort, &asked.wish, &ready.candidates));
     let mut day = morning.plan(&ready, SEED, &mut Told { tries, asked }, watch).map_err(told)?.day;
-    super::walking::stock(&asked.survey, asked.round, &mut day, &asked.languages);
+    yardring_core::walks::restock(&asked.survey, asked.round, &mut day, &asked.languages);
     Ok((day, ready.ways))
 }
 

@@ -3,16 +3,16 @@
 use super::{Tools, walk_lines, walk_search};
 use crate::day_files;
 use crate::jobs::JobKind;
-use crate::session::walking::{Change, Row, Trial, WalkAction, lines, rows};
+use crate::session::walking::{Crews, Row, Trial, WalkAction, Walking, lines, rows};
 use crate::session::{Answer, Place, Session};
 use crate::ui::notice::Trouble;
 use std::path::PathBuf;
 use std::sync::Arc;
 use yardring_core::brief::HandOut;
 use yardring_core::store::{Edit, EditError, History, planned_day};
-use yardring_core::survey::{PremiseId, RoundId, Survey, settings};
-use yardring_core::walks::by_hand::{self, ByHandError, Spot, Ways, cost, spot_of};
-use yardring_core::walks::{Candidate, Day, carry, compare, neatness, on_street, planned_doors, write_day};
+use yardring_core::survey::{Survey, settings};
+use yardring_core::walks::by_hand::{Ways, cost};
+use yardring_core::walks::{AtStreets, Change, Day, compare, neatness, planned_doors, restock, write_day};
 
 /// Carries out what was asked of the day's walks.
 pub(super) fn act(session: &mut Session, tools: &mut Tools<'_>, action: WalkAction) {
@@ -109,11 +109,26 @@ pub(super) fn show(session: &mut Session, day: Option<Arc<Day>>) {
     w.trial = None;
     let both = survey.zip(day.as_ref());
     w.neatness = both.as_ref().map(|(survey, day)| neatness(survey, day)).unwrap_or_default();
+    count_streets(w, day.as_deref());
     w.after =
         both.map(|(survey, day)| compare(&survey, &planned_doors(day), day.on)).filter(|c| c.doors.iter().any(|d| d.outcome.is_some()));
     w.rows = day.as_ref().map_or_else(Vec::new, |d| rows(d));
     w.lines = day.as_ref().map_or_else(Vec::new, |d| lines(d));
     w.day = day;
+}
+
+/// Counts how the doors were put at their streets; nothing where the ways are not known yet.
+fn count_streets(walking: &mut Walking, day: Option<&Day>) {
+    let known = walking.ways.as_ref().zip(day);
+    walking.at_streets = known.map(|(ways, day)| AtStreets::of(day, &**ways)).unwrap_or_default();
+}
+
+/// Takes the ways between doors once they are known.
+pub(super) fn ways_known(session: &mut Session, ways: Option<Arc<dyn Ways + Send + Sync>>) {
+    let w = &mut session.walking;
+    w.ways = ways;
+    let day = w.day.clone();
+    count_streets(w, day.as_deref());
 }
 
 /// Works out what a change would lead to and what it costs.
@@ -123,9 +138,9 @@ fn weigh(session: &mut Session, change: Change) {
     if session.walking.trial.as_ref().is_some_and(|t| t.change == change) {
         return;
     }
-    match changed(&open.survey, day, &change, &**ways) {
+    match change.make(&open.survey, day, &**ways) {
         Ok(mut after) => {
-            stock(&open.survey, open.round, &mut after, &session.walking.languages());
+            restock(&open.survey, open.round, &mut after, &session.walking.languages());
             let cost = cost(day, &after);
             session.walking.trial = Some(Trial { change, day: Arc::new(after), cost });
         }
@@ -133,55 +148,6 @@ fn weigh(session: &mut Session, change: Change) {
             session.walking.trial = None;
             session.trouble = Some((Place::Walks, Trouble::from(error)));
         }
-    }
-}
-
-fn changed(survey: &Survey, day: &Day, change: &Change, ways: &dyn Ways) -> Result<Day, ByHandError> {
-    let spot = |premise: PremiseId| spot_of(day, premise).ok_or(ByHandError::NoSuchDoor(Spot { walk: 0, door: 0 }));
-    match change {
-        Change::Move(premise, to) => by_hand::move_door(day, spot(*premise)?, *to, ways),
-        Change::HandOver(premise, walk) => by_hand::hand_over(day, spot(*premise)?, *walk, ways),
-        Change::Add(premise, walk) => add(day, *premise, *walk, ways),
-        Change::TakeOff(premise) => by_hand::remove(day, spot(*premise)?, ways),
-        Change::LockDoor(premise, locked) => by_hand::lock_door(day, spot(*premise)?, *locked),
-        Change::LockWalk(walk, locked) => by_hand::lock_walk(day, *walk, *locked),
-        Change::KeepOff(walk, street) => by_hand::hand_over_all(day, *walk, &|d| on_street(survey, d.premise, street), ways),
-    }
-}
-
-/// A door more for a crew, or for the one where it costs least.
-fn add(day: &Day, premise: PremiseId, walk: Option<usize>, ways: &dyn Ways) -> Result<Day, ByHandError> {
-    let known = day.left_out.iter().find(|l| l.premise == premise);
-    let asked = Candidate::by_hand(premise, usual_minutes(day), "put there by the planner");
-    let candidate = known.map_or(asked.clone(), |l| Candidate { why: l.why.clone(), worth: l.worth, ..asked });
-    let door = candidate.door(day.meeting_point);
-    let to = |walk: usize| by_hand::add(day, walk, door.clone(), ways);
-    if let Some(walk) = walk {
-        return to(walk);
-    }
-    let free = (0..day.walks.len()).filter(|&w| !day.walks[w].locked);
-    let all: Vec<Result<Day, ByHandError>> = free.map(to).collect();
-    let minutes = |day: &Day| cost(day, day).too_long.len() as f64 * 1e6 + day.walks.iter().map(|w| w.back_after).sum::<f64>();
-    let best = all.into_iter().min_by(|a, b| {
-        let of = |r: &Result<Day, ByHandError>| r.as_ref().map_or(f64::INFINITY, &minutes);
-        of(a).total_cmp(&of(b))
-    });
-    best.unwrap_or(Err(ByHandError::Locked))
-}
-
-/// Minutes at a middling door of the day.
-fn usual_minutes(day: &Day) -> f64 {
-    let mut all: Vec<f64> = day.walks.iter().flat_map(|w| &w.doors).map(|d| d.minutes).collect();
-    all.sort_by(f64::total_cmp);
-    all.get(all.len() / 2).copied().unwrap_or(12.0)
-}
-
-/// What crews carry follows their doors.
-pub(super) fn stock(survey: &Survey, round: Option<RoundId>, day: &mut Day, languages: &[String]) {
-    let languages: Vec<&str> = languages.iter().map(String::as_str).collect();
-    for walk in day.walks.iter_mut().filter(|w| !w.doors.is_empty()) {
-        let doors: Vec<PremiseId> = walk.doors.iter().map(|d| d.premise).collect();
-        walk.supplies = carry(survey, round, &doors, &languages);
     }
 }
 
@@ -209,8 +175,8 @@ pub(super) fn printed(session: &mut Session, written: Result<Vec<PathBuf>, Troub
 /// Forgets the day of a survey that is put away; crews and paper stay.
 pub(super) fn forget(session: &mut Session) {
     let kept = std::mem::take(&mut session.walking);
-    let crews = crate::session::walking::Crews { meeting_point: None, on: None, ..kept.crews };
-    session.walking = crate::session::walking::Walking { crews, paper: kept.paper, languages: kept.languages, ..Default::default() };
+    let crews = Crews { meeting_point: None, on: None, ..kept.crews };
+    session.walking = Walking { crews, paper: kept.paper, languages: kept.languages, ..Default::default() };
 }
 
 #[cfg(test)]
@@ -222,6 +188,7 @@ mod tests {
     use crate::settings::Settings;
     use jiff::civil::{date, time};
     use yardring_core::place::Local;
+    use yardring_core::survey::PremiseId;
     use yardring_core::walks::by_hand::{StraightWays, retime};
     use yardring_core::walks::{CrewWalk, Door, LeftOut, Why, WhyKind};
 

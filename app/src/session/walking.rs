@@ -7,8 +7,9 @@ use std::sync::{Arc, Mutex, PoisonError};
 use yardring_core::brief::PageSize;
 use yardring_core::place::Local;
 use yardring_core::survey::{PremiseId, Survey};
+pub use yardring_core::walks::Change;
 use yardring_core::walks::by_hand::{Cost, Spot, Ways, spot_of};
-use yardring_core::walks::{Compared, CrewWalk, Day, DoorMinutes, Learnt, Neatness, Pause, clock};
+use yardring_core::walks::{AtStreets, Compared, CrewWalk, Day, DoorMinutes, Learnt, Neatness, Pause, clock};
 
 /// What the planner says about the day and its crews.
 #[derive(Clone, Debug, PartialEq)]
@@ -124,25 +125,6 @@ pub enum Row {
     Left(usize),
 }
 
-/// A change by hand.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub enum Change {
-    /// A door to a place, in its own walk or another.
-    Move(PremiseId, Spot),
-    /// A door to another crew, where it costs least.
-    HandOver(PremiseId, usize),
-    /// A door more, for a crew, or for the one where it costs least.
-    Add(PremiseId, Option<usize>),
-    /// A door off the day.
-    TakeOff(PremiseId),
-    /// A door locked in its walk, or let go.
-    LockDoor(PremiseId, bool),
-    /// A walk locked as it is, or let go.
-    LockWalk(usize, bool),
-    /// A crew kept off a street: its doors there go to the others.
-    KeepOff(usize, String),
-}
-
 /// A change that is weighed and not made yet.
 #[derive(Clone, Debug)]
 pub struct Trial {
@@ -224,6 +206,8 @@ pub struct Walking {
     pub never_crossed: NeverCrossed,
     /// How neat the plan is.
     pub neatness: Neatness,
+    /// How the plan's doors were put at their streets, once the ways are known.
+    pub at_streets: AtStreets,
     /// The plan beside the visits of its day, once there are some.
     pub after: Option<Compared>,
     /// Minutes at a door as the visits tell them, for a revision of the survey.

@@ -1,9 +1,9 @@
 //! The premise that a house number stands for: the first one beside its spot on the street.
 
-use super::address::{Address, Spot};
+use super::address::{Address, difference};
 use super::join::Finder;
 use crate::place::{Bounds, Local, ShapeView};
-use crate::survey::PremiseId;
+use crate::survey::{HouseSpot, PremiseId};
 
 /// A house stands no farther from its street's centreline than this, in metres.
 ///
@@ -31,15 +31,15 @@ impl Finder<'_> {
     }
 
     /// Premises that a house number may stand for, on the street named or on one with a name like it, each with the spot.
-    pub(super) fn near_numbers(&self, address: &str) -> Vec<(PremiseId, Spot)> {
+    pub(super) fn near_numbers(&self, address: &str) -> Vec<(PremiseId, HouseSpot)> {
         let (Some(houses), Some(streets)) = (self.houses(), self.streets()) else { return Vec::new() };
-        let spots = houses.like(&Address::parse(address), streets);
-        let premise = |spot: &Spot| self.beside(spot).or_else(|| self.nearest(moved(spot, ASIDE)).map(|n| n.0));
+        let spots = houses.like(&Address::parse(address), streets, difference);
+        let premise = |spot: &HouseSpot| self.beside(spot).or_else(|| self.nearest(moved(spot, ASIDE)).map(|n| n.0));
         spots.into_iter().filter_map(|spot| Some((premise(&spot)?, spot))).collect()
     }
 
     /// The first premise on the way from a spot to its side that does not reach over the street itself.
-    fn beside(&self, spot: &Spot) -> Option<PremiseId> {
+    fn beside(&self, spot: &HouseSpot) -> Option<PremiseId> {
         let end = moved(spot, BESIDE_STREET);
         let outlines = self.outlines();
         let mut first: Option<f64> = None;
@@ -59,7 +59,7 @@ impl Finder<'_> {
     }
 }
 
-fn moved(spot: &Spot, metres: f64) -> Local {
+fn moved(spot: &HouseSpot, metres: f64) -> Local {
     let (from, to) = (spot.on_line, spot.aside);
     Local { x: from.x + (to.x - from.x) * metres, y: from.y + (to.y - from.y) * metres }
 }

@@ -1,10 +1,10 @@
 //! Finding the premise that a visit was made at: by id, by place, by address.
 
-use super::address::{Address, AddressBook, Houses, Like};
+use super::address::{Address, AddressBook, Like};
 use super::cells::fold_into;
 use super::text_index::TextIndex;
 use crate::place::{Bounds, BoxIndex, Local, ShapeView, Shapes};
-use crate::survey::{PremiseId, Premises, Streets, Strings};
+use crate::survey::{Houses, PremiseId, Premises, Streets, Strings};
 use rayon::prelude::*;
 use std::cmp::Reverse;
 use std::sync::OnceLock;

@@ -4,7 +4,7 @@
 //! lines of the walks that changed are worked out anew; the others stay as they are, to the last bit.
 
 use super::legs::{Car, legs};
-use super::{Because, CrewWalk, Day, Door, LeftOut, Route, times};
+use super::{Because, CrewWalk, Day, Door, FoundBy, LeftOut, Route, times};
 use crate::place::Local;
 use crate::survey::PremiseId;
 
@@ -51,6 +51,11 @@ pub trait Ways {
     /// How long it takes, in seconds on foot.
     fn seconds(&self, from: Stop, to: Stop) -> f64 {
         self.way(from, to).seconds
+    }
+
+    /// How a premise was put at its street; `None` where there are no streets.
+    fn found_by(&self, _premise: PremiseId) -> Option<FoundBy> {
+        None
     }
 
     /// The crews' car, where they have one.

@@ -1,5 +1,7 @@
 //! A made-up town for the tests of this room: a grid of streets with lots on both sides.
 
+use super::{Candidate, Day, Iterations, Planned, StreetNetwork, StreetWays, WalkError, Wish, plan_rest};
+use crate::job::Unwatched;
 use crate::place::{Frame, Local, LonLat, Shapes};
 use crate::survey::{BlockId, Blocks, Premises, Streets, Survey};
 use std::sync::Arc;
@@ -54,4 +56,16 @@ fn grid(side: u32) -> Streets {
         }
     }
     Streets { name: Arc::new(names.into_iter().collect()), line: Arc::new(line), ..Streets::default() }
+}
+
+/// A day planned from nothing, as the window and the command line plan it.
+pub(super) fn planned(
+    survey: &Survey,
+    network: &StreetNetwork,
+    candidates: &[Candidate],
+    wish: &Wish,
+    iterations: u64,
+) -> Result<Planned, WalkError> {
+    let ways = StreetWays::new(Arc::new(survey.clone()), Arc::new(network.clone()), wish.meeting_point).ok_or(WalkError::NoStreetNear)?;
+    plan_rest(survey, network, candidates, wish, &Day::default(), &ways, 1, &mut Iterations(iterations), &Unwatched)
 }

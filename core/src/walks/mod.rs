@@ -4,8 +4,10 @@
 //! [`Effort`] is spent; the same task, seed and number of iterations give the same walks.
 
 mod after;
+mod at_streets;
 pub mod by_hand;
 mod candidates;
+mod changes;
 mod day;
 mod day_plan;
 mod day_rows;
@@ -28,9 +30,11 @@ mod supplies;
 mod task;
 
 pub use after::{Compared, Done, PlannedDoor, compare, planned_doors, read_planned};
+pub use at_streets::AtStreets;
 pub use candidates::{Candidate, Looking, candidates};
+pub use changes::Change;
 pub use day::{Because, CrewWalk, Day, Door, LeftOut, OneMore, Supply, Why, WhyKind, clock};
-pub use day_plan::{DoorOnClock, Pause, Planned, Times, Wish, iterations_for, plan_day, times};
+pub use day_plan::{DoorOnClock, Pause, Planned, Times, Wish, iterations_for, times};
 pub use day_rows::{left_out_rows, walk_rows};
 pub use effort::{Effort, Iterations, Standing};
 pub use error::WalkError;
@@ -44,6 +48,6 @@ pub use rest::plan_rest;
 pub use saved::{read_day, write_day};
 pub use search::plan_walks;
 pub use street_ways::StreetWays;
-pub use streets::{Driving, NetworkReport, Route, Spot, StreetNetwork, Walking};
-pub use supplies::{carry, door_supplies, left_open, supply_words};
+pub use streets::{Driving, FoundBy, NetworkReport, Route, Spot, StreetNetwork, Walking};
+pub use supplies::{carry, door_supplies, left_open, restock, supply_words};
 pub use task::{Aim, DayPlan, DayTask, Stop, Travel};

@@ -99,8 +99,8 @@ impl Morning<'_> {
 
 #[cfg(test)]
 mod tests {
-    use super::super::made_up::town;
-    use super::super::{CrewWalk, Iterations, WhyKind, plan_day};
+    use super::super::made_up::{planned, town};
+    use super::super::{CrewWalk, Iterations, WhyKind};
     use super::*;
     use crate::job::Unwatched;
     use crate::place::Local;
@@ -196,7 +196,7 @@ mod tests {
         let standings = standings(&survey, RoundId(0));
         let asked = morning(&survey, &standings, &wish, None);
         let (day, ready) = plan(&asked);
-        let alone = plan_day(&survey, &ready.network, &ready.candidates, &wish, 1, &mut Iterations(300), &Unwatched).expect("planned");
+        let alone = planned(&survey, &ready.network, &ready.candidates, &wish, 300).expect("planned");
         assert_eq!(day, alone.day);
         let mut old = Day { on: date(2025, 7, 22), ..day.clone() };
         old.walks.iter_mut().for_each(|w| w.locked = true);

@@ -11,11 +11,16 @@ use std::collections::BTreeSet;
 /// Plans a day anew round what stays of the one before: locked walks as they are, locked doors in their crew's walk, doors that
 /// were taken off left out. Where locked doors make a shift too long, the doors worth least of that walk give way.
 ///
+/// What is planned are the walks worth most within the shifts: musts first, then the greatest sum of worth over the shortest walks; when
+/// all doors fit, the walks are about equally long. Promised hours are kept, and doors worth less give way. The same input, seed and
+/// number of iterations give the same day.
+///
 /// Doors in streets that a crew is kept off go to the others. The crews are those of the wish; a locked walk of a crew that is no longer
 /// there is planned anew, and of the plan of another day nothing stays.
 ///
 /// # Errors
-/// As [`super::plan_day`]; a day with nothing left to plan is no error.
+/// [`WalkError::NoStreetNear`] for a meeting point far from every street, [`WalkError::Cancelled`] when the watch asks to stop; a day with
+/// nothing left to plan is no error.
 #[allow(clippy::too_many_arguments, reason = "the same as for a day from nothing, and what stays of the one before")]
 pub fn plan_rest(
     survey: &Survey,
@@ -104,8 +109,8 @@ pub(super) fn make_room(day: &mut Day, walk: usize, ways: &dyn Ways) {
 
 #[cfg(test)]
 mod tests {
-    use super::super::made_up::town;
-    use super::super::{Iterations, Pause, StreetWays, Walking, plan_day, street_of};
+    use super::super::made_up::{planned, town};
+    use super::super::{Iterations, Pause, StreetWays, Walking, street_of};
     use super::*;
     use crate::job::Unwatched;
     use crate::place::Local;
@@ -144,7 +149,7 @@ mod tests {
 
     impl Town {
         fn plan(&self) -> Day {
-            plan_day(&self.survey, &self.network, &self.doors, &self.wish, 1, &mut Iterations(400), &Unwatched).unwrap().day
+            planned(&self.survey, &self.network, &self.doors, &self.wish, 400).unwrap().day
         }
 
         fn again(&self, before: &Day, wish: &Wish) -> Day {
@@ -195,13 +200,6 @@ mod tests {
     }
 
     #[test]
-    fn without_anything_to_keep_it_is_the_plan_from_nothing() {
-        let town = a_town();
-        let nothing = Day::default();
-        assert_eq!(town.again(&nothing, &town.wish), town.plan());
-    }
-
-    #[test]
     fn a_first_plan_keeps_a_crew_off_a_street_as_a_later_one_does() {
         let mut town = a_town();
         let street = street_of(&town.survey, town.plan().walks[1].doors[0].premise).to_owned();
@@ -212,7 +210,6 @@ mod tests {
         town.wish.kept_off = vec![(1, street.clone())];
         let first = town.plan();
         assert!(there(&town, &first) == 0 && !first.walks[1].doors.is_empty());
-        assert_eq!(town.again(&Day::default(), &town.wish), first);
     }
 
     #[test]

@@ -2,7 +2,7 @@
 
 use super::by_hand::{Stop, Way, Ways};
 use super::legs::Car;
-use super::{Spot, StreetNetwork};
+use super::{FoundBy, Spot, StreetNetwork};
 use crate::place::Local;
 use crate::survey::{PremiseId, Survey};
 use std::collections::BTreeMap;
@@ -52,6 +52,10 @@ impl Ways for StreetWays {
     fn seconds(&self, from: Stop, to: Stop) -> f64 {
         let known = self.known.lock().unwrap_or_else(PoisonError::into_inner).get(&(from, to)).map(|way| way.seconds);
         known.unwrap_or_else(|| self.way(from, to).seconds)
+    }
+
+    fn found_by(&self, premise: PremiseId) -> Option<FoundBy> {
+        self.spot(Stop::Door(premise)).filter(|spot| spot.on.is_some()).map(|spot| spot.by)
     }
 
     fn car(&self) -> Option<Car> {

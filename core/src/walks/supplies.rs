@@ -1,6 +1,6 @@
 //! What crews bring: to a door for what is open there, and on a walk for all its doors.
 
-use super::Supply;
+use super::{Day, Supply};
 use crate::survey::{ContainerKnowledge, Find, KnownContainer, Outcome, PremiseId, Remedy, RoundId, Survey};
 use std::collections::BTreeMap;
 
@@ -119,6 +119,15 @@ fn usual_yard(survey: &Survey, by_kind: &[Option<&KnownContainer>], round: Optio
     }
     sum.values_mut().for_each(|n| *n /= yards);
     sum
+}
+
+/// Puts on every walk what its doors need now, notices in some languages: after a change by hand.
+pub fn restock(survey: &Survey, round: Option<RoundId>, day: &mut Day, languages: &[String]) {
+    let languages: Vec<&str> = languages.iter().map(String::as_str).collect();
+    for walk in day.walks.iter_mut().filter(|w| !w.doors.is_empty()) {
+        let doors: Vec<PremiseId> = walk.doors.iter().map(|d| d.premise).collect();
+        walk.supplies = carry(survey, round, &doors, &languages);
+    }
 }
 
 #[cfg(test)]

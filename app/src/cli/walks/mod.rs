@@ -1,6 +1,7 @@
 //! `yardring walks SURVEY`: the day's doors by crew.
 
 mod after;
+mod by_hand;
 mod told;
 mod wanted;
 
@@ -12,7 +13,7 @@ use jiff::civil::{Date, Time};
 use serde_json::json;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
-use wanted::{Effort, KeptOff, Minutes, Place, Promise, Rest, Span, Stretch};
+use wanted::{Effort, HandChange, KeptOff, Minutes, Place, Promise, Rest, Span, Stretch};
 use yardring_core::brief::{HandOut, PageSize};
 use yardring_core::error::Hint as _;
 use yardring_core::foresee::{Chances, Species, foresee};
@@ -20,7 +21,7 @@ use yardring_core::intake::read_barriers;
 use yardring_core::store::{keep_setting, planned_day};
 use yardring_core::survey::{PremiseId, Survey, settings};
 use yardring_core::walks::{
-    Day, Iterations, Learnt, Morning, Neatness, NetworkReport, Pause, Planned, Wish, iterations_for, neatness, write_day,
+    Day, Iterations, Learnt, Morning, Neatness, NetworkReport, Pause, Planned, StreetWays, Wish, iterations_for, neatness, write_day,
 };
 
 /// The walks of one day: which doors, by which crew, in which order; and after the day, what was done of them.
@@ -38,7 +39,7 @@ pub struct Walks {
     #[arg(long, default_value = "6h")]
     shift: Span,
     /// Where every walk begins and ends, as LON,LAT in degrees.
-    #[arg(long, value_name = "LON,LAT", allow_hyphen_values = true, required_unless_present_any = ["compare", "print", "crew"])]
+    #[arg(long, value_name = "LON,LAT", allow_hyphen_values = true, required_unless_present_any = ["compare", "print", "crew", "change"])]
     start: Option<Place>,
     /// When the crews leave, as 08:00.
     #[arg(long, default_value = "08:00")]
@@ -93,6 +94,13 @@ pub struct Walks {
     /// Plan nothing: write the sheet and the track of one crew once more, by its name or its number.
     #[arg(long, value_name = "CREW", requires = "out", conflicts_with = "compare")]
     crew: Option<String>,
+    /// Plan nothing: change the plan that the survey keeps by hand, as "move PARCEL=Crew 2", "move PARCEL=Crew 2:3" for the third door,
+    /// "add PARCEL", "add PARCEL=Crew 2", "take-off PARCEL", "lock PARCEL", "lock Crew 2", "unlock Crew 2"; may be given several times.
+    #[arg(long, value_name = "CHANGE", conflicts_with_all = ["compare", "print", "crew", "rest"])]
+    change: Vec<HandChange>,
+    /// Tell what the changes cost and keep nothing.
+    #[arg(long, requires = "change")]
+    weigh: bool,
     /// After the day: lay the plan kept in the survey, or that of a walks.csv, beside the visits of the day.
     #[arg(long, value_name = "WALKS.csv", num_args = 0..=1)]
     compare: Option<Option<PathBuf>>,
@@ -104,6 +112,8 @@ struct Answer {
     learnt: Learnt,
     network: NetworkReport,
     neatness: Neatness,
+    /// The ways between doors: they know how each was put at its street.
+    ways: Arc<StreetWays>,
     /// Doors that an earlier day left over, and that day.
     left_over: Option<(usize, Date)>,
     tries: u64,
@@ -125,6 +135,9 @@ impl Walks {
         }
         if self.print || self.crew.is_some() {
             return self.print_again(&asked, output);
+        }
+        if !self.change.is_empty() {
+            return by_hand::run(self, &asked, output);
         }
         self.put_lines(&mut asked, output)?;
         let mut answer = self.plan(&asked, output)?;
@@ -215,6 +228,7 @@ impl Walks {
         let planned = morning.plan(&ready, self.seed, &mut Iterations(tries), output)?;
         Ok(Answer {
             neatness: neatness(&survey, &planned.day),
+            ways: ready.ways,
             left_over: before.map(|day| (ready.left_over, day.on)).filter(|(n, day)| *n > 0 && *day < self.on),
             planned,
             learnt: ready.learnt,
@@ -256,13 +270,7 @@ impl Walks {
     /// The doors that were promised an hour.
     fn promises(&self, survey: &Survey) -> Result<Promised, Failure> {
         let one = |Promise { parcel, hours: Stretch(from, until) }: &Promise| {
-            let row = survey.premises.parcel_id.iter().position(|id| id == parcel).ok_or_else(|| {
-                Failure::new(
-                    format!("--promised names the parcel '{parcel}', which the survey does not have"),
-                    "Give the parcel id as the survey has it",
-                )
-            })?;
-            Ok((PremiseId(row as u32), (self.minute(*from), self.minute(*until))))
+            Ok((self::parcel(survey, "--promised", parcel)?, (self.minute(*from), self.minute(*until))))
         };
         self.promised.iter().map(one).collect()
     }
@@ -280,6 +288,15 @@ fn cautions(asked: &Asked) -> Vec<String> {
         out.push("The reach has no source in this round: only call-backs are on the walks.".to_owned());
     }
     out
+}
+
+/// The premise with a parcel id that an option names.
+fn parcel(survey: &Survey, option: &str, id: &str) -> Result<PremiseId, Failure> {
+    let row = survey.premises.parcel_id.iter().position(|own| own == id).ok_or_else(|| {
+        let what = format!("{option} names the parcel '{id}', which the survey does not have");
+        Failure::new(what, "Give the parcel id as the survey has it")
+    })?;
+    Ok(PremiseId(row as u32))
 }
 
 /// A crew by its name, or by its number from 1.

@@ -2,11 +2,12 @@
 
 use super::super::sheet::objects;
 use super::{Answer, Walks};
-use serde_json::{Value, json};
+use serde_json::{Map, Value, json};
 use std::collections::BTreeMap;
 use std::path::PathBuf;
 use yardring_core::survey::Survey;
-use yardring_core::walks::{CrewWalk, Day, NetworkReport, Pause, walk_rows};
+use yardring_core::walks::by_hand::Ways;
+use yardring_core::walks::{AtStreets, CrewWalk, Day, Door, FoundBy, NetworkReport, Pause, walk_rows};
 
 /// The day in a few lines: one for each crew, what is left out and why, what one more crew would add.
 pub fn words(asked: &Walks, answer: &Answer, written: Option<&[PathBuf]>) -> String {
@@ -14,7 +15,7 @@ pub fn words(asked: &Walks, answer: &Answer, written: Option<&[PathBuf]>) -> Str
     let mut out = format!("{}: {}, at most {} from {}\n", day.on, many(day.walks.len(), "crew"), hours(day.shift_minutes), clock(day, 0.0));
     out.push_str(&pauses(day));
     answer.cautions.iter().for_each(|c| out.push_str(&format!("{c}\n")));
-    day.walks.iter().for_each(|walk| out.push_str(&crew_line(day, walk)));
+    out.push_str(&crew_lines(day));
     if let Some((doors, earlier)) = answer.left_over {
         out.push_str(&format!("{} come over from {earlier}, each with its reason\n", many(doors, "door")));
     }
@@ -36,12 +37,21 @@ pub fn words(asked: &Walks, answer: &Answer, written: Option<&[PathBuf]>) -> Str
     if let Some(reason) = &answer.refused {
         out.push_str(&format!("No chances are foreseen ({reason}); doors count by the order of the gaps\n"));
     }
+    let at_streets = AtStreets::of(day, &*answer.ways).words();
+    if !at_streets.is_empty() {
+        out.push_str(&format!("{at_streets}\n"));
+    }
     out.push_str(&streets(answer.network));
     out.push_str(&format!("{}\nThe same walks again with --seed {} --effort {}\n", answer.learnt.words(), asked.seed, answer.tries));
     for path in written.unwrap_or_default() {
         out.push_str(&format!("Written to {}\n", path.display()));
     }
     out
+}
+
+/// A line for each crew.
+pub fn crew_lines(day: &Day) -> String {
+    day.walks.iter().map(|walk| crew_line(day, walk)).collect()
 }
 
 fn crew_line(day: &Day, walk: &CrewWalk) -> String {
@@ -98,7 +108,8 @@ fn worth(day: &Day) -> f64 {
     day.walks.iter().flat_map(|w| &w.doors).map(|d| d.worth).sum()
 }
 
-fn many(n: usize, what: &str) -> String {
+/// "1 door", "2 doors".
+pub fn many(n: usize, what: &str) -> String {
     if n == 1 { format!("1 {what}") } else { format!("{n} {what}s") }
 }
 
@@ -115,29 +126,38 @@ fn clock(day: &Day, minutes: f64) -> String {
     format!("{:02}:{:02}", at.hour(), at.minute())
 }
 
+/// A door with the word for how it was put at its street; none where there are no streets.
+fn with_street(mut told: Value, door: &Door, ways: &dyn Ways) -> Value {
+    told["street_by"] = ways.found_by(door.premise).map(FoundBy::word).into();
+    told
+}
+
+/// The walks of a day as JSON, door by door.
+pub fn walks(survey: &Survey, day: &Day, ways: &dyn Ways) -> Vec<Value> {
+    let rows = walk_rows(survey, Some(day));
+    let mut doors = objects(rows.columns(), rows.rows()).into_iter();
+    let mut one = |walk: &CrewWalk| {
+        let doors: Vec<Value> = walk.doors.iter().zip(doors.by_ref()).map(|(door, told)| with_street(told, door, ways)).collect();
+        json!({
+            "crew": walk.crew, "doors": doors, "back": clock(day, walk.back_after), "minutes": walk.back_after, "walk_m": walk.walk_m,
+            "drives": walk.drives, "cannot_wait": walk.doors.iter().filter(|d| d.must).count(), "locked": walk.locked,
+        })
+    };
+    day.walks.iter().map(&mut one).collect()
+}
+
 /// The day as JSON.
 pub fn machine(asked: &Walks, survey: &Survey, answer: &Answer) -> Value {
     let (planned, day, learnt) = (&answer.planned, &answer.planned.day, &answer.learnt);
-    let rows = walk_rows(survey, Some(day));
-    let mut doors = objects(rows.columns(), rows.rows()).into_iter();
-    let walks: Vec<Value> = day
-        .walks
-        .iter()
-        .map(|walk| {
-            let doors: Vec<Value> = doors.by_ref().take(walk.doors.len()).collect();
-            json!({
-                "crew": walk.crew, "doors": doors, "back": clock(day, walk.back_after), "minutes": walk.back_after, "walk_m": walk.walk_m, "drives": walk.drives,
-                "cannot_wait": walk.doors.iter().filter(|d| d.must).count(),
-            })
-        })
-        .collect();
+    let at_streets = AtStreets::of(day, &*answer.ways);
     json!({
         "on": day.on.to_string(), "begins": clock(day, 0.0), "crews": day.walks.len(), "shift_minutes": day.shift_minutes,
-        "doors": day.doors(), "worth": worth(day), "walks": walks,
+        "doors": day.doors(), "worth": worth(day), "walks": walks(survey, day, &*answer.ways),
         "pauses": day.pauses.iter().map(|p| json!({ "from": clock(day, p.from), "minutes": p.minutes, "heat": p.heat })).collect::<Vec<_>>(),
         "left_over": answer.left_over.map_or(0, |(doors, _)| doors),
         "neatness": { "crossings": answer.neatness.crossings, "overlap": answer.neatness.overlap,
             "split_blocks": answer.neatness.split_blocks, "blocks": answer.neatness.blocks, "spread_minutes": answer.neatness.spread_minutes },
+        "street_by": FoundBy::ALL.map(|by| (by.word().to_owned(), at_streets.count(by).into())).into_iter().collect::<Map<_, _>>(),
         "candidates": planned.candidates, "looked_at": planned.looked_at,
         "left_out": day.left_out.len(), "left_out_because": by_reason(day),
         "one_more_crew": day.one_more_crew.map(|m| json!({ "doors": m.doors, "worth": m.worth })),

@@ -118,6 +118,57 @@ impl FromStr for Promise {
     }
 }
 
+/// What a change by hand does.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Asking {
+    /// A door to another crew or place.
+    Move,
+    /// A door more.
+    Add,
+    /// A door off the day.
+    TakeOff,
+    /// A door or a walk locked, or let go.
+    Lock(bool),
+}
+
+/// A change by hand as it is typed.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct HandChange {
+    /// The whole text.
+    pub text: String,
+    /// What to do.
+    pub asking: Asking,
+    /// A parcel id, or to be locked a crew.
+    pub what: String,
+    /// The crew's name or number, where one is named.
+    pub crew: Option<String>,
+    /// The place in the crew's walk from 1, where one is named.
+    pub place: Option<usize>,
+}
+
+impl FromStr for HandChange {
+    type Err = NotThat;
+
+    fn from_str(text: &str) -> Result<Self, NotThat> {
+        let wrong =
+            || not(text, "a change: write it as move P-17=Crew 2, move P-17=Crew 2:3, add P-17, take-off P-17, lock P-17 or unlock Crew 1");
+        let (verb, rest) = text.trim().split_once(' ').ok_or_else(wrong)?;
+        let asking = match verb {
+            "move" => Asking::Move,
+            "add" => Asking::Add,
+            "take-off" => Asking::TakeOff,
+            "lock" | "unlock" => Asking::Lock(verb == "lock"),
+            _ => return Err(wrong()),
+        };
+        let (what, to) = rest.rsplit_once('=').map_or((rest, None), |(what, to)| (what, Some(to)));
+        let placed = to.and_then(|to| to.rsplit_once(':')).and_then(|(crew, place)| Some((crew, place.trim().parse::<usize>().ok()?)));
+        let (crew, place) = placed.map_or((to, None), |(crew, place)| (Some(crew), Some(place)));
+        let sound = !what.trim().is_empty() && place != Some(0) && (asking != Asking::Move || to.is_some());
+        let own = |part: &str| part.trim().to_owned();
+        sound.then(|| Self { text: own(text), asking, what: own(what), crew: crew.map(own), place }).ok_or_else(wrong)
+    }
+}
+
 /// Minutes at a door: inspected, closed, with many containers.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Minutes(pub DoorMinutes);
@@ -180,6 +231,17 @@ mod tests {
         assert_eq!("2.5s".parse(), Ok(Effort::Seconds(2.5)));
         assert_eq!("3000".parse(), Ok(Effort::Tries(3000)));
         assert_eq!("15,3,37".parse(), Ok(Minutes(DoorMinutes { complete: 15.0, closed: 3.0, many: 37.0 })));
+    }
+
+    #[test]
+    fn changes_by_hand_are_read_as_people_write_them() {
+        let read = |text: &str| text.parse::<HandChange>().map(|c| (c.asking, c.what, c.crew, c.place));
+        assert_eq!(read("move P=1=Crew 2:3"), Ok((Asking::Move, "P=1".into(), Some("Crew 2".into()), Some(3))));
+        assert_eq!(read("add P-1"), Ok((Asking::Add, "P-1".into(), None, None)));
+        assert_eq!(read("unlock Crew 1"), Ok((Asking::Lock(false), "Crew 1".into(), None, None)));
+        for bad in ["move P-1", "move P-1=2:0", "give P-1=2", "add", "lock "] {
+            assert!(read(bad).unwrap_err().to_string().contains("write it as"), "{bad}");
+        }
     }
 
     #[test]

@@ -213,6 +213,10 @@ fn below(ui: &mut Ui, view: &View<'_>, day: &Day, actions: &mut Vec<Action>) {
     if day.walks.iter().filter(|w| !w.doors.is_empty()).count() > 1 {
         notice::quiet(ui, format!("{}.", view.session.walking.neatness.words()));
     }
+    let at_streets = view.session.walking.at_streets.words();
+    if !at_streets.is_empty() {
+        notice::quiet(ui, format!("{at_streets}."));
+    }
     by_hand::settled(ui, view, day, actions);
     let locked = day.walks.iter().any(|w| w.locked || w.doors.iter().any(|d| d.locked));
     let word = if locked { "Plan the rest again" } else { "Plan again" };

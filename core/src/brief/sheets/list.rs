@@ -13,15 +13,23 @@ const TOP: f32 = MARGIN + 26.0;
 const FOOT: f32 = MARGIN + 20.0;
 /// Left edge of a block's words.
 const INDENT: f32 = 24.0;
-/// Rows for finds, and the height of one: what a pen needs.
+/// Rows for finds.
 const ROWS: usize = 3;
-const ROW: f32 = 14.2;
+/// Height of a row for a pen: 8 mm, for a hand on a porch with a clipboard.
+const ROW: f32 = 22.7;
+/// Side of a box for a tick.
+const TICK: f32 = 11.0;
 /// Height of the column names over the rows.
 const HEAD: f32 = 9.0;
 /// White space between blocks.
-const APART: f32 = 7.0;
+const APART: f32 = 6.0;
 const TEXT: Hand = regular(8.5);
-const STEP: f32 = 10.0;
+const STEP: f32 = 9.6;
+/// From a block's top to its first line of words, and from there past the last one down to the rows for finds.
+const WORDS: f32 = 22.5;
+const TICKS: f32 = 4.0;
+const NOTES: f32 = ROW + 1.0;
+const TO_FINDS: f32 = TICKS + NOTES + 5.0;
 
 /// The columns for finds, as the visits table names them, with their shares of the width.
 const COLUMNS: [(&str, f32); 10] = [
@@ -77,7 +85,7 @@ impl<'a> List<'a> {
             y += block.height;
         }
         let actions: Vec<&str> = Action::ALL.iter().map(|a| a.word()).collect();
-        let key = format!("action: {}. stage: oldest seen, L1–L4 or P. remains: for the householder.", actions.join(" · "));
+        let key = format!("action: {}. stage: oldest, L1–L4 or P. remains: for the householder.", actions.join(" · "));
         leaf.lines(&key, (MARGIN, self.size.1 - FOOT + 10.0), right - MARGIN, Hand { ink: ink::QUIET, ..regular(7.0) }, 8.5);
     }
 
@@ -90,7 +98,7 @@ impl<'a> List<'a> {
         let times = leaf.width(&door.arrive, semibold(11.0));
         leaf.write(&door.arrive, (right - times, top + 12.0), semibold(11.0));
         leaf.write_to(&door.way, (right - times - 8.0, top + 12.0), Hand { ink: ink::QUIET, ..TEXT });
-        let mut y = top + 24.0;
+        let mut y = top + WORDS;
         for (name, lines) in &block.known {
             leaf.write(name, (left, y), semibold(8.5));
             for line in lines {
@@ -98,8 +106,8 @@ impl<'a> List<'a> {
                 y += STEP;
             }
         }
-        self.outcome(leaf, left, y + 2.0);
-        self.finds(leaf, left, y + 22.0);
+        self.outcome(leaf, left, y + TICKS);
+        self.finds(leaf, left, y + TO_FINDS);
         let rule = top + block.height - APART / 2.0;
         leaf.line(&[(MARGIN, rule), (right, rule)], Line(ink::EDGE, 0.4));
     }
@@ -108,18 +116,18 @@ impl<'a> List<'a> {
     fn outcome(&self, leaf: &mut Leaf<'_, '_>, left: f32, y: f32) {
         let mut x = left;
         for outcome in Outcome::ALL {
-            tick_box(leaf, (x, y - 6.5), 7.5);
-            x = leaf.write(outcome.word(), (x + 10.5, y), regular(8.0)) + 8.0;
+            tick_box(leaf, (x, y - 9.5), TICK);
+            x = leaf.write(outcome.word(), (x + TICK + 3.0, y), regular(8.5)) + 9.0;
         }
-        let y = y + 13.0;
-        tick_box(leaf, (left, y - 6.5), 7.5);
-        let mut x = leaf.write("dog", (left + 10.5, y), regular(8.0)) + 12.0;
-        for (word, room) in [("in", 42.0), ("out", 42.0), ("spoke with", 90.0)] {
-            x = leaf.write(word, (x, y), regular(8.0)) + 3.0;
+        let y = y + NOTES;
+        tick_box(leaf, (left, y - 9.5), TICK);
+        let mut x = leaf.write("dog", (left + TICK + 3.0, y), regular(8.5)) + 12.0;
+        for (word, room) in [("in", 48.0), ("out", 48.0), ("spoke with", 100.0)] {
+            x = leaf.write(word, (x, y), regular(8.5)) + 3.0;
             leaf.line(&[(x, y + 1.0), (x + room, y + 1.0)], Line(ink::EDGE, 0.6));
             x += room + 9.0;
         }
-        x = leaf.write("note", (x, y), regular(8.0)) + 3.0;
+        x = leaf.write("note", (x, y), regular(8.5)) + 3.0;
         leaf.line(&[(x, y + 1.0), (self.size.0 - MARGIN, y + 1.0)], Line(ink::EDGE, 0.6));
     }
 
@@ -140,7 +148,7 @@ impl<'a> List<'a> {
         }
         for row in 0..ROWS {
             let y = top + HEAD + row as f32 * ROW;
-            tick_box(leaf, (left + wide * (1.0 - COLUMNS[9].1 / 2.0) - 4.0, y + 3.5), 8.0);
+            tick_box(leaf, (left + wide * (1.0 - COLUMNS[9].1 / 2.0) - TICK / 2.0, y + (ROW - TICK) / 2.0), TICK);
         }
         leaf.frame((left, top, wide, bottom - top), None, Some(Line(ink::INK, 0.6)));
     }
@@ -156,7 +164,7 @@ fn block<'a>(door: &'a DoorWords, press: &Press, width: f32) -> Block<'a> {
     let known: Vec<(&'static str, Vec<String>)> =
         all.into_iter().filter(|(_, text)| !text.is_empty()).map(|(name, text)| (name, press.lettering.broken(text, room, TEXT))).collect();
     let lines: usize = known.iter().map(|(_, l)| l.len()).sum();
-    let height = 24.0 + lines as f32 * STEP + 22.0 + HEAD + ROWS as f32 * ROW + APART;
+    let height = WORDS + lines as f32 * STEP + TO_FINDS + HEAD + ROWS as f32 * ROW + APART;
     Block { door, known, height }
 }
 
@@ -212,6 +220,13 @@ mod tests {
                 }
             }
         }
+    }
+
+    /// Width of a pen's writing on a clipboard: rows of forms that are filled by hand are 8 mm or more (common practice, no source).
+    #[test]
+    fn rows_are_high_enough_for_a_pen() {
+        let millimetres = |points: f32| points / 72.0 * 25.4;
+        assert!(millimetres(ROW) >= 8.0 && millimetres(NOTES) >= 8.0, "{} {}", millimetres(ROW), millimetres(NOTES));
     }
 
     #[test]

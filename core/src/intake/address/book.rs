@@ -127,7 +127,7 @@ pub(in crate::intake) fn clearly_best<T>(like: &[T], score: impl Fn(&T) -> f64) 
 }
 
 /// How much two streets differ; `None` when too much for a slip.
-pub(super) fn difference(wanted: &Address, street: &Address) -> Option<f64> {
+pub(in crate::intake) fn difference(wanted: &Address, street: &Address) -> Option<f64> {
     let name = match slip(&wanted.name, &street.name)? {
         Slip::None => 0.0,
         // One letter of a very short name, or of a numbered street, makes another street of it.

@@ -58,6 +58,16 @@ impl Address {
         out
     }
 
+    /// Takes a street's name apart: as the address of some house there, without its number.
+    ///
+    /// ```
+    /// use yardring_core::survey::Address;
+    /// assert_eq!(Address::of_street("100 Oaks Drive").street(), Address::parse("7 100 Oaks Dr").street());
+    /// ```
+    pub fn of_street(name: &str) -> Self {
+        Self { number: String::new(), unit: String::new(), ..Self::parse(&format!("1 {name}")) }
+    }
+
     /// The parts that name the street, without number and unit, each ended by a bar.
     pub fn street(&self) -> String {
         format!("{}|{}|{}|{}", self.before, self.name, self.suffix, self.after)

@@ -9,14 +9,12 @@ mod timeline;
 mod trials;
 mod write_up;
 
-use super::kept_off::keep_off;
-use super::{Because, Candidate, Day, Effort, LeftOut, StreetNetwork, StreetWays, WalkError};
+use super::{Because, Candidate, Day, Effort, LeftOut, StreetNetwork, WalkError};
 use crate::job::Watch;
 use crate::place::Local;
 use crate::survey::Survey;
 use chosen::Chosen;
 use jiff::civil::{Date, Time};
-use std::sync::Arc;
 
 pub use timeline::{DoorOnClock, Pause, Times, times};
 
@@ -59,42 +57,18 @@ pub struct Planned {
 const EACH: usize = 150;
 const BEYOND: usize = 100;
 
-/// Plans one day: the walks worth most within the shifts, a first plan at once and better ones until the effort is spent.
-///
-/// Musts come first; of the rest, the doors with the greatest sum of worth are walked to, over the shortest walks. When all
-/// doors fit, the walks are made about equally long. A change of block counts a few seconds in the search and nothing on the clock.
-/// Legs too far to walk are driven, the car is parked and returned to. Promised hours are kept: the door is put where it costs least
-/// time, and doors worth less give way. Doors in streets that a crew is kept off go to the others. The
-/// same input, seed and number of iterations give the same day.
-///
-/// # Errors
-/// [`WalkError::NoStops`] and [`WalkError::NoCrew`] when there is nothing to plan, [`WalkError::NoStreetNear`] for a meeting
-/// point far from every street, [`WalkError::Cancelled`] when the watch asks to stop.
-pub fn plan_day(
-    survey: &Survey,
-    network: &StreetNetwork,
-    candidates: &[Candidate],
-    wish: &Wish,
-    seed: u64,
-    effort: &mut dyn Effort,
-    watch: &dyn Watch,
-) -> Result<Planned, WalkError> {
-    let mut planned = plan_everywhere(survey, network, candidates, wish, seed, effort, watch)?;
-    if !wish.kept_off.is_empty() {
-        let (survey, network) = (Arc::new(survey.clone()), Arc::new(network.clone()));
-        let ways = StreetWays::new(Arc::clone(&survey), network, wish.meeting_point).ok_or(WalkError::NoStreetNear)?;
-        keep_off(&survey, &mut planned.day, wish, candidates, &ways);
-        worth_most_first(&mut planned.day.left_out);
-    }
-    Ok(planned)
-}
-
 /// Puts doors that are left out in their order: worth most first.
 pub(super) fn worth_most_first(left_out: &mut [LeftOut]) {
     left_out.sort_by(|a, b| b.worth.total_cmp(&a.worth).then(a.premise.cmp(&b.premise)));
 }
 
-/// As [`plan_day`], with every crew in every street.
+/// Plans one day from nothing, every crew in every street: the walks worth most within the shifts, a first plan at once and better
+/// ones until the effort is spent.
+///
+/// Musts come first; of the rest, the doors with the greatest sum of worth are walked to, over the shortest walks. When all
+/// doors fit, the walks are made about equally long. A change of block counts a few seconds in the search and nothing on the clock.
+/// Legs too far to walk are driven, the car is parked and returned to. Promised hours are kept: the door is put where it costs least
+/// time, and doors worth less give way.
 pub(super) fn plan_everywhere(
     survey: &Survey,
     network: &StreetNetwork,
@@ -104,12 +78,6 @@ pub(super) fn plan_everywhere(
     effort: &mut dyn Effort,
     watch: &dyn Watch,
 ) -> Result<Planned, WalkError> {
-    if candidates.is_empty() {
-        return Err(WalkError::NoStops);
-    }
-    if wish.crews.is_empty() {
-        return Err(WalkError::NoCrew);
-    }
     let mut left_out: Vec<LeftOut> = Vec::new();
     let most = EACH * wish.crews.len() + BEYOND;
     let chosen = Chosen::new(survey, network, candidates, wish, most, &mut left_out, watch)?;

@@ -1,11 +1,11 @@
 //! The day's plan against an exhaustive twin, and what must hold on any day.
 
-use super::{Pause, Planned, Wish, plan_day};
+use super::{Pause, Planned, Wish};
 use crate::job::Unwatched;
 use crate::place::Local;
 use crate::survey::{PremiseId, Streets, Survey};
-use crate::walks::made_up::{MESH, town};
-use crate::walks::{Because, Candidate, Iterations, StreetNetwork, WalkError, Walking, Why, WhyKind};
+use crate::walks::made_up::{MESH, planned, town};
+use crate::walks::{Because, Candidate, StreetNetwork, WalkError, Walking, Why, WhyKind};
 use jiff::civil::{date, time};
 use proptest::prelude::*;
 use std::collections::BTreeSet;
@@ -40,7 +40,7 @@ fn network(survey: &Survey) -> StreetNetwork {
 }
 
 fn plan(survey: &Survey, candidates: &[Candidate], wish: &Wish, iterations: u64) -> Planned {
-    plan_day(survey, &network(survey), candidates, wish, 1, &mut Iterations(iterations), &Unwatched).expect("it can be planned")
+    planned(survey, &network(survey), candidates, wish, iterations).expect("it can be planned")
 }
 
 fn worth(planned: &Planned) -> f64 {
@@ -101,7 +101,7 @@ fn finds_what_the_exhaustive_twin_finds() {
             .map(|s| s.expect("a street is near"))
             .collect();
         let seconds = network.travel(&spots, &Unwatched).expect("nobody stops it");
-        let planned = plan_day(&survey, &network, &list, &wish, 1, &mut Iterations(3000), &Unwatched).expect("it can be planned");
+        let planned = planned(&survey, &network, &list, &wish, 3000).expect("it can be planned");
         let found = worth(&planned);
         let best = best_worth(&seconds, &list, crews, wish.shift_minutes);
         assert!((found - best).abs() < 1e-9, "case {case}: {found} is not {best}");
@@ -241,7 +241,7 @@ fn doors_that_nobody_can_reach_are_told() {
     let list = [candidate(0, 0.5, 10.0), candidate(159, 0.5, 10.0), candidate(3, 0.5, 70.0)];
     let barred = Walking { barriers: vec![vec![Local { x: 400.0, y: -50.0 }, Local { x: 400.0, y: 600.0 }]], ..Walking::default() };
     let cut = StreetNetwork::new(&survey.streets, &barred);
-    let planned = plan_day(&survey, &cut, &list, &wish(1, 60.0), 1, &mut Iterations(100), &Unwatched).expect("one door can be reached");
+    let planned = planned(&survey, &cut, &list, &wish(1, 60.0), 100).expect("one door can be reached");
     let because: Vec<_> = planned.day.left_out.iter().map(|l| (l.premise.0, l.because)).collect();
     assert_eq!(because, [(3, Because::TooFar), (159, Because::NoWayThere)]);
 }
@@ -262,7 +262,7 @@ fn what_is_too_far_to_walk_is_driven_and_the_car_comes_back() {
     // 60 minutes at the doors, 2 x (3 km at 7 m/s + 3 minutes), a few hundred metres on foot.
     assert!((75.0..100.0).contains(&walk.back_after), "{}", walk.back_after);
     let on_foot = StreetNetwork::new(&survey.streets, &Walking { driving: None, ..Walking::default() });
-    let walked = plan_day(&survey, &on_foot, &list, &wish, 1, &mut Iterations(500), &Unwatched).expect("it can be planned");
+    let walked = crate::walks::made_up::planned(&survey, &on_foot, &list, &wish, 500).expect("it can be planned");
     assert!(walked.day.walks[0].drives == 0 && walked.day.walks[0].back_after > walk.back_after + 30.0);
 }
 
@@ -288,10 +288,11 @@ fn of_very_many_candidates_those_worth_most_and_those_nearest_are_looked_at() {
 fn senseless_wishes_are_told() {
     let survey = town(2);
     let network = network(&survey);
-    let none = plan_day(&survey, &network, &[], &wish(1, 60.0), 1, &mut Iterations(1), &Unwatched);
-    assert_eq!(none, Err(WalkError::NoStops));
+    let none = planned(&survey, &network, &[], &wish(1, 60.0), 1).expect("nothing to plan is no error");
+    assert_eq!((none.day.walks.len(), none.day.doors()), (1, 0));
     let list = [candidate(0, 1.0, 5.0)];
-    assert_eq!(plan_day(&survey, &network, &list, &wish(0, 60.0), 1, &mut Iterations(1), &Unwatched), Err(WalkError::NoCrew));
+    let nobody = planned(&survey, &network, &list, &wish(0, 60.0), 1).expect("a day without crews is no error");
+    assert_eq!((nobody.day.walks.len(), nobody.day.left_out.len()), (0, 1));
     let far = Wish { meeting_point: Local { x: 9000.0, y: 0.0 }, ..wish(1, 60.0) };
-    assert_eq!(plan_day(&survey, &network, &list, &far, 1, &mut Iterations(1), &Unwatched), Err(WalkError::NoStreetNear));
+    assert_eq!(planned(&survey, &network, &list, &far, 1), Err(WalkError::NoStreetNear));
 }

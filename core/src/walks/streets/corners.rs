@@ -1,7 +1,8 @@
 //! The corners of junctions as a graph: along a side of a stretch, and across a stretch at its junction.
 
 use super::cuts::Drawn;
-use super::{Stretch, Walking, of};
+use super::kerbs::Kerbs;
+use super::{Walking, of};
 use crate::place::Local;
 use std::cmp::Ordering;
 use std::collections::BinaryHeap;
@@ -26,12 +27,15 @@ pub(super) struct Corners {
     ways: Vec<Way>,
     /// The corner to the right of each end.
     right_of: Vec<u32>,
+    /// Where people walk, and what barriers close.
+    pub kerbs: Kerbs,
 }
 
 impl Corners {
     /// The corners of all junctions, and the ways between them.
     pub(super) fn new(drawn: &Drawn, walking: &Walking) -> Self {
         let right_of = right_corners(drawn);
+        let kerbs = Kerbs::new(drawn, &right_of, &|stretch, left| side(&right_of, stretch, left), &walking.barriers);
         let mut list: Vec<(u32, Way)> = Vec::with_capacity(drawn.stretches.len() * 8);
         let mut both = |a: u32, b: u32, seconds: f64, walked: i32| {
             list.push((a, Way { to: b, seconds, walked }));
@@ -40,25 +44,26 @@ impl Corners {
         for (i, stretch) in drawn.stretches.iter().enumerate() {
             let seconds = stretch.length / walking.speed;
             let ends = [2 * i as u32, 2 * i as u32 + 1];
-            let [[left, left_end], [right, right_end]] = sides(&right_of, i);
-            both(left, left_end, seconds, i as i32 + 1);
-            both(right, right_end, seconds, i as i32 + 1);
+            for left in [true, false].into_iter().filter(|&left| kerbs.open(i, left, f64::NEG_INFINITY, f64::INFINITY)) {
+                let [first, last] = side(&right_of, i, left);
+                both(first, last, seconds, i as i32 + 1);
+            }
             for end in ends {
                 let other = right_of[end as usize];
-                if let Some(seconds) = walking.cross(stretch.class).filter(|_| other != end && !stretch.barred) {
+                if let Some(seconds) = walking.cross(stretch.class).filter(|_| other != end && kerbs.crossed_at(end)) {
                     both(end, other, seconds, 0);
                 }
             }
         }
-        Self::in_rows(2 * drawn.stretches.len(), list, right_of)
+        Self::in_rows(2 * drawn.stretches.len(), list, right_of, kerbs)
     }
 
-    fn in_rows(corners: usize, mut list: Vec<(u32, Way)>, right_of: Vec<u32>) -> Self {
+    fn in_rows(corners: usize, mut list: Vec<(u32, Way)>, right_of: Vec<u32>, kerbs: Kerbs) -> Self {
         list.sort_by_key(|(from, _)| *from);
         let mut first = vec![0u32; corners + 1];
         list.iter().for_each(|(from, _)| first[*from as usize + 1] += 1);
         (0..corners).for_each(|i| first[i + 1] += first[i]);
-        Self { first, ways: list.into_iter().map(|(_, way)| way).collect(), right_of }
+        Self { first, ways: list.into_iter().map(|(_, way)| way).collect(), right_of, kerbs }
     }
 
     /// How many corners there are.
@@ -68,7 +73,7 @@ impl Corners {
 
     /// The corners at the first and the last place of a stretch, on its left or its right side.
     pub(super) fn of_side(&self, stretch: usize, left: bool) -> [u32; 2] {
-        sides(&self.right_of, stretch)[usize::from(!left)]
+        side(&self.right_of, stretch, left)
     }
 
     /// The ways out of a corner.
@@ -157,17 +162,11 @@ fn direction(places: &[Local], from_last: bool) -> f64 {
     (b.y - a.y).atan2(b.x - a.x)
 }
 
-/// The corners of the left side of a stretch, first and last, then those of its right side.
-fn sides(right_of: &[u32], stretch: usize) -> [[u32; 2]; 2] {
+/// The corners of a side of a stretch, at its first place and its last.
+fn side(right_of: &[u32], stretch: usize, left: bool) -> [u32; 2] {
     let (first, last) = (2 * stretch as u32, 2 * stretch as u32 + 1);
     // Seen from its last place the stretch's left side is to the right.
-    [[first, right_of[last as usize]], [right_of[first as usize], last]]
-}
-
-/// Whether people cross a stretch between its junctions: where they cross a minor street or a path, and no barrier stands.
-pub(super) fn crossed_anywhere(stretch: &Stretch) -> bool {
-    use crate::survey::StreetClass::{Minor, Path};
-    matches!(stretch.class, Minor | Path) && !stretch.barred
+    if left { [first, right_of[last as usize]] } else { [right_of[first as usize], last] }
 }
 
 /// A corner still to be looked at; the one reached first comes out of the heap first.

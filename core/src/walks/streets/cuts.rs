@@ -1,9 +1,10 @@
 //! Cutting centrelines where they meet, and joining what meets.
 
+use super::kerbs::{SHARP, apart};
 use super::{NetworkReport, Stretch, Walking};
 use crate::place::{Bounds, BoxIndex, Local};
 use crate::survey::{StreetClass, Streets};
-use std::collections::HashMap;
+use std::collections::{BTreeMap, HashMap};
 
 /// Streets cut into stretches between junctions.
 #[derive(Debug, Default)]
@@ -12,8 +13,6 @@ pub(super) struct Drawn {
     pub places: Vec<Local>,
     /// Where the junctions are.
     pub nodes: Vec<Local>,
-    /// The two ends at each place where a barrier cuts a street.
-    pub severed: Vec<[u32; 2]>,
     pub report: NetworkReport,
 }
 
@@ -39,14 +38,16 @@ struct Cut {
     run: u32,
     along: f64,
     place: Local,
-    /// Cut by a barrier: nothing is joined here.
-    barrier: bool,
 }
 
 /// Places of two lines nearer than this are the same, in metres; less than any survey's accuracy.
 const SAME: f64 = 0.01;
-/// A stretch runs along a barrier where it is nearer than this, in metres: half a wide street.
-const BESIDE: f64 = 12.0;
+/// Streets are cut where they come this near to a barrier, in metres, so that the rest is walked and crossed as ever.
+const NEAR: f64 = SHARP + 1.0;
+/// How far apart the places are at which the distance to a barrier is looked at, in metres.
+const LOOK: f64 = 2.0;
+/// No cut for a barrier lies nearer to another one than this, in metres: the corners of a junction reach so far.
+const ROOM: f64 = 15.0;
 
 /// Cuts and joins all streets that people walk.
 pub(super) fn drawn(streets: &Streets, walking: &Walking) -> Drawn {
@@ -54,15 +55,14 @@ pub(super) fn drawn(streets: &Streets, walking: &Walking) -> Drawn {
     let mut cutting = Cutting::new(&runs, walking);
     cutting.cut();
     let (node_of, nodes) = joined(&cutting.cuts, walking.join);
-    let severed = cutting.cuts.iter().zip(&node_of).filter(|(c, _)| c.barrier).map(|(_, ends)| *ends).collect();
-    let mut drawn = Drawn { nodes, severed, report: cutting.report, ..Drawn::default() };
+    let mut drawn = Drawn { nodes, report: cutting.report, ..Drawn::default() };
     let mut order: Vec<usize> = (0..cutting.cuts.len()).collect();
     let cuts = &cutting.cuts;
     order.sort_by(|&a, &b| (cuts[a].run.cmp(&cuts[b].run)).then(cuts[a].along.total_cmp(&cuts[b].along)).then(a.cmp(&b)));
     for pair in order.windows(2).filter(|w| cuts[w[0]].run == cuts[w[1]].run) {
         let (a, b) = (pair[0], pair[1]);
         let run = &runs[cuts[a].run as usize];
-        stretch(&mut drawn, run, (&cuts[a], node_of[a][1]), (&cuts[b], node_of[b][0]), walking);
+        stretch(&mut drawn, run, (&cuts[a], node_of[a]), (&cuts[b], node_of[b]), walking);
     }
     drawn.report.stretches = drawn.stretches.len();
     drawn.report.junctions = drawn.nodes.len();
@@ -101,45 +101,7 @@ fn stretch(drawn: &mut Drawn, run: &Run<'_>, (from, a): (&Cut, u32), (to, b): (&
     drawn.places.extend(inner.map(|k| run.places[k]));
     drawn.places.push(to.place);
     let places = first..drawn.places.len() as u32;
-    let barred = beside_barrier(&drawn.places[first as usize..], &walking.barriers);
-    drawn.stretches.push(Stretch { street: run.street, class: run.class, nodes: [a, b], places, length, barred });
-}
-
-/// Whether at least half of a stretch runs along a barrier.
-fn beside_barrier(places: &[Local], barriers: &[Vec<Local>]) -> bool {
-    if barriers.is_empty() {
-        return false;
-    }
-    let looked = places.windows(2).flat_map(|w| [0.125, 0.375, 0.625, 0.875].map(|t| (between(w[0], w[1], t), w[0].distance(w[1]))));
-    let (mut all, mut along) = (0.0, 0.0);
-    for (p, length) in looked {
-        all += length;
-        along += if beside(p, barriers) { length } else { 0.0 };
-    }
-    along * 2.0 >= all
-}
-
-fn beside(p: Local, barriers: &[Vec<Local>]) -> bool {
-    barriers.iter().flat_map(|b| b.windows(2)).any(|w| foot(w[0], w[1], p).1 <= BESIDE)
-}
-
-/// The place so many metres along a line, or its end.
-fn from_first(line: &[Local], metres: f64) -> Local {
-    let mut left = metres;
-    for w in line.windows(2) {
-        let length = w[0].distance(w[1]);
-        if length >= left && length > 0.0 {
-            return between(w[0], w[1], left / length);
-        }
-        left -= length;
-    }
-    line[line.len() - 1]
-}
-
-/// Whether two straight pieces differ by less than 30 degrees, whichever way they are drawn.
-fn same_way((a, b): (Local, Local), (c, d): (Local, Local)) -> bool {
-    let turned = (b.x - a.x) * (d.y - c.y) - (b.y - a.y) * (d.x - c.x);
-    turned.abs() <= 0.5 * a.distance(b) * c.distance(d)
+    drawn.stretches.push(Stretch { street: run.street, class: run.class, nodes: [a, b], places, length });
 }
 
 /// The share of a straight piece that lies before the place nearest to `p`, and how far that is, in metres.
@@ -155,16 +117,15 @@ pub(super) fn between(a: Local, b: Local, t: f64) -> Local {
     Local { x: a.x + (b.x - a.x) * t, y: a.y + (b.y - a.y) * t }
 }
 
-/// The shares of two straight pieces at which they cross inside both.
-pub(super) fn crossing((a, b): (Local, Local), (c, d): (Local, Local)) -> Option<(f64, f64)> {
+/// The shares of two straight pieces at which they cross, where both are shares that are meant.
+pub(super) fn crossing((a, b): (Local, Local), (c, d): (Local, Local), meant: impl Fn(f64) -> bool) -> Option<(f64, f64)> {
     let (r, s) = ((b.x - a.x, b.y - a.y), (d.x - c.x, d.y - c.y));
     let det = r.0 * s.1 - r.1 * s.0;
     if det == 0.0 {
         return None;
     }
     let (t, u) = (((c.x - a.x) * s.1 - (c.y - a.y) * s.0) / det, ((c.x - a.x) * r.1 - (c.y - a.y) * r.0) / det);
-    let inside = |v: f64| v > 0.0 && v < 1.0;
-    (inside(t) && inside(u)).then_some((t, u))
+    (meant(t) && meant(u)).then_some((t, u))
 }
 
 struct Cutting<'a> {
@@ -196,7 +157,7 @@ impl<'a> Cutting<'a> {
         for (i, run) in self.runs.iter().enumerate() {
             let last = run.places.len() - 1;
             for k in [0, last] {
-                self.cuts.push(Cut { run: i as u32, along: run.along[k], place: run.places[k], barrier: false });
+                self.cuts.push(Cut { run: i as u32, along: run.along[k], place: run.places[k] });
             }
         }
         let boxes: Vec<Bounds> = self.pieces.iter().map(|&p| self.ends(p)).map(|(a, b)| Bounds::of(&[a, b])).collect();
@@ -209,82 +170,50 @@ impl<'a> Cutting<'a> {
                 self.meet(self.pieces[i], self.pieces[j]);
             }
         }
-        self.cut_by_barriers(&index);
+        self.cut_near_barriers(&index);
     }
 
-    /// Cuts every street where a barrier crosses it. A barrier that lies along streets from end to end is those streets: nobody crosses
-    /// them, and the streets that join them still lead there. Any other barrier cuts what it meets, be it a metre beside a junction.
-    fn cut_by_barriers(&mut self, index: &BoxIndex) {
+    /// Cuts every street where it comes near a barrier and where it leaves it again.
+    fn cut_near_barriers(&mut self, index: &BoxIndex) {
         let walking = self.walking;
-        for barrier in &walking.barriers {
-            let is_street = self.lies_along_streets(index, barrier);
-            for wall in barrier.windows(2) {
-                let mut near = Vec::new();
-                index.each_touching(&Bounds::of(wall), |i| near.push(self.pieces[i]));
-                for piece in near {
-                    if let Some((t, _)) = crossing(self.ends(piece), (wall[0], wall[1]))
-                        && !(is_street && self.at_junction_of_barred(piece, t, barrier))
-                    {
-                        self.add(piece, t, true);
-                    }
+        let mut near: BTreeMap<u32, Vec<f64>> = BTreeMap::new();
+        for wall in walking.barriers.iter().flat_map(|b| b.windows(2)) {
+            index.each_touching(&Bounds::of(wall).grown(NEAR), |i| {
+                let piece = self.pieces[i];
+                let (a, b) = self.ends(piece);
+                if apart((a, b), (wall[0], wall[1])) <= NEAR {
+                    let steps = (a.distance(b) / LOOK).ceil().max(1.0) as u32;
+                    let shares = (0..=steps).map(|k| f64::from(k) / f64::from(steps));
+                    let beside = shares.filter(|&t| foot(wall[0], wall[1], between(a, b, t)).1 <= NEAR);
+                    let before = self.run(piece).along[piece.at as usize];
+                    near.entry(piece.run).or_default().extend(beside.map(|t| before + t * a.distance(b)));
                 }
-            }
-        }
-    }
-
-    /// Whether a barrier is nowhere far from a street that goes the same way.
-    fn lies_along_streets(&self, index: &BoxIndex, barrier: &[Local]) -> bool {
-        let along = |wall: &[Local], p: Local| {
-            let mut found = false;
-            index.each_touching(&Bounds::of(&[p]).grown(BESIDE), |i| {
-                let (a, b) = self.ends(self.pieces[i]);
-                found |= foot(a, b, p).1 <= BESIDE && same_way((a, b), (wall[0], wall[1]));
             });
-            found
-        };
-        barrier.windows(2).all(|wall| {
-            let steps = (wall[0].distance(wall[1]) / BESIDE).ceil().max(1.0) as u32;
-            (0..=steps).all(|k| along(wall, between(wall[0], wall[1], f64::from(k) / f64::from(steps))))
-        })
-    }
-
-    /// Whether a barrier meets a street at its junction with others that run along the barrier, and all of those are barred: then it is
-    /// those that nobody crosses, and this one still leads to them.
-    fn at_junction_of_barred(&self, piece: Piece, share: f64, barrier: &[Local]) -> bool {
-        let (a, b) = self.ends(piece);
-        let place = between(a, b, share);
-        let near = |c: &&Cut| !c.barrier && c.place.distance(place) <= BESIDE;
-        if !self.cuts.iter().filter(near).any(|c| c.run == piece.run) {
-            return false;
         }
-        let arms = self.cuts.iter().filter(near).filter(|c| c.run != piece.run).flat_map(|c| self.arms(c));
-        let barriers = [barrier.to_vec()];
-        let mut along = arms.filter(|arm| beside(from_first(arm, 1.5 * BESIDE), &barriers)).peekable();
-        along.peek().is_some() && along.all(|arm| beside_barrier(&arm, &barriers))
+        for (run, mut metres) in near {
+            metres.sort_by(f64::total_cmp);
+            let gaps = metres.windows(2).filter(|w| w[1] - w[0] > ROOM).flat_map(|w| [w[0], w[1]]);
+            let ends = metres.first().into_iter().chain(metres.last()).copied();
+            let wanted: Vec<f64> = gaps.chain(ends).collect();
+            wanted.into_iter().for_each(|along| self.cut_with_room(run, along));
+        }
     }
 
-    /// The stretches of a run on both sides of a cut, each from the cut to the next one.
-    fn arms(&self, cut: &Cut) -> Vec<Vec<Local>> {
-        let run = &self.runs[cut.run as usize];
-        let others = || self.cuts.iter().filter(|c| c.run == cut.run && !c.barrier);
-        let next = others().filter(|c| c.along > cut.along + SAME).min_by(|a, b| a.along.total_cmp(&b.along));
-        let before = others().filter(|c| c.along < cut.along - SAME).max_by(|a, b| a.along.total_cmp(&b.along));
-        let stretch = |to: &Cut| {
-            let (low, high) = (to.along.min(cut.along) + SAME, to.along.max(cut.along) - SAME);
-            let mut inner: Vec<Local> =
-                (0..run.places.len()).filter(|&k| run.along[k] > low && run.along[k] < high).map(|k| run.places[k]).collect();
-            if to.along < cut.along {
-                inner.reverse();
-            }
-            [&[cut.place][..], &inner, &[to.place]].concat()
-        };
-        [next, before].into_iter().flatten().map(stretch).collect()
+    /// Cuts a run so many metres along it, unless that is too near to another cut.
+    fn cut_with_room(&mut self, run: u32, along: f64) {
+        if self.cuts.iter().all(|c| c.run != run || (c.along - along).abs() >= ROOM) {
+            let of = &self.runs[run as usize];
+            let at = of.along.partition_point(|&a| a <= along).clamp(1, of.places.len() - 1) - 1;
+            let length = of.along[at + 1] - of.along[at];
+            let share = if length > 0.0 { (along - of.along[at]) / length } else { 0.0 };
+            self.cuts.push(Cut { run, along, place: between(of.places[at], of.places[at + 1], share) });
+        }
     }
 
-    fn add(&mut self, piece: Piece, share: f64, barrier: bool) {
+    fn add(&mut self, piece: Piece, share: f64) {
         let (a, b) = self.ends(piece);
         let along = self.run(piece).along[piece.at as usize] + share * a.distance(b);
-        self.cuts.push(Cut { run: piece.run, along, place: between(a, b, share), barrier });
+        self.cuts.push(Cut { run: piece.run, along, place: between(a, b, share) });
     }
 
     /// Cuts two pieces where they meet.
@@ -298,10 +227,10 @@ impl<'a> Cutting<'a> {
         if touched || !same_level {
             return;
         }
-        if let Some((t, u)) = crossing(self.ends(p), self.ends(q)) {
+        if let Some((t, u)) = crossing(self.ends(p), self.ends(q), |share| share > 0.0 && share < 1.0) {
             self.report.crossings_joined += 1;
-            self.add(p, t, false);
-            self.add(q, u, false);
+            self.add(p, t);
+            self.add(q, u);
         }
     }
 
@@ -320,12 +249,12 @@ impl<'a> Cutting<'a> {
             touched = true;
             self.report.ends_joined += usize::from(is_end && metres > SAME);
             if !is_end {
-                self.add(p, share, false);
+                self.add(p, share);
             }
             // Ends that meet ends are joined as they are.
             let own_end = (t == 0.0 && q.at == 0) || (t == 1.0 && q.at as usize + 2 == self.run(q).places.len());
             if !own_end {
-                self.add(q, t, false);
+                self.add(q, t);
             }
         }
         touched
@@ -354,13 +283,12 @@ impl Groups {
     }
 }
 
-/// The junction before and after each cut, and where the junctions are. Cuts within the tolerance of each other are one
-/// junction; at a barrier the two sides are apart.
-fn joined(cuts: &[Cut], join: f64) -> (Vec<[u32; 2]>, Vec<Local>) {
+/// The junction at each cut, and where the junctions are. Cuts within the tolerance of each other are one junction.
+fn joined(cuts: &[Cut], join: f64) -> (Vec<u32>, Vec<Local>) {
     let mut groups = Groups::new(cuts.len());
     let cell = |p: Local| ((p.x / join).floor() as i64, (p.y / join).floor() as i64);
     let mut cells: HashMap<(i64, i64), Vec<u32>> = HashMap::new();
-    for (i, cut) in cuts.iter().enumerate().filter(|(_, c)| !c.barrier) {
+    for (i, cut) in cuts.iter().enumerate() {
         let (x, y) = cell(cut.place);
         for key in (x - 1..=x + 1).flat_map(|x| (y - 1..=y + 1).map(move |y| (x, y))) {
             for &j in cells.get(&key).into_iter().flatten() {
@@ -373,18 +301,13 @@ fn joined(cuts: &[Cut], join: f64) -> (Vec<[u32; 2]>, Vec<Local>) {
     }
     let (mut nodes, mut number) = (Vec::new(), vec![u32::MAX; cuts.len()]);
     let mut out = Vec::with_capacity(cuts.len());
-    for (i, cut) in cuts.iter().enumerate() {
-        if cut.barrier {
-            nodes.extend([cut.place, cut.place]);
-            out.push([nodes.len() as u32 - 2, nodes.len() as u32 - 1]);
-            continue;
-        }
+    for i in 0..cuts.len() {
         let root = groups.of(i as u32) as usize;
         if number[root] == u32::MAX {
             number[root] = nodes.len() as u32;
             nodes.push(cuts[root].place);
         }
-        out.push([number[root]; 2]);
+        out.push(number[root]);
     }
     (out, nodes)
 }

@@ -3,18 +3,19 @@
 mod attach;
 mod corners;
 mod cuts;
+mod kerbs;
 mod routes;
 #[cfg(test)]
 mod trials;
 
 use crate::place::{Bounds, BoxIndex, Local};
 use crate::reach::Kept;
-use crate::survey::{Address, StreetClass, Streets, Survey, settings};
+use crate::survey::{Address, Houses, StreetClass, Streets, Survey, settings};
 use corners::Corners;
 use std::collections::HashMap;
 use std::ops::Range;
 
-pub use attach::Spot;
+pub use attach::{FoundBy, Spot};
 pub use routes::Route;
 
 /// How people walk, and where they do not.
@@ -28,7 +29,8 @@ pub struct Walking {
     pub detour: f64,
     /// Ends of streets that are this near to another street are joined to it, in metres.
     pub join: f64,
-    /// Lines that nobody crosses: a street along such a line is not crossed, and one that it cuts is not walked through.
+    /// Lines that nobody crosses. A street in which such a line lies is walked on both sides and not crossed, one that it cuts is not
+    /// walked through, and no door is reached over it.
     pub barriers: Vec<Vec<Local>>,
     /// How a crew drives where it is too far to walk; `None` where it has no car.
     pub driving: Option<Driving>,
@@ -95,8 +97,6 @@ struct Stretch {
     nodes: [u32; 2],
     places: Range<u32>,
     length: f64,
-    /// Runs along a barrier: never crossed.
-    barred: bool,
 }
 
 /// What was found while streets were joined.
@@ -133,6 +133,9 @@ pub struct StreetNetwork {
     index: BoxIndex,
     /// Stretches by the written form of their street's name.
     by_name: HashMap<String, Vec<u32>>,
+    /// Streets by name and house number.
+    houses: Houses,
+    streets: Streets,
     report: NetworkReport,
 }
 
@@ -152,7 +155,7 @@ impl StreetNetwork {
         for (i, stretch) in drawn.stretches.iter().enumerate() {
             let name = streets.name.get(stretch.street as usize);
             if !name.is_empty() {
-                by_name.entry(Address::parse(name).street()).or_default().push(i as u32);
+                by_name.entry(Address::of_street(name).street()).or_default().push(i as u32);
             }
         }
         Self {
@@ -163,6 +166,8 @@ impl StreetNetwork {
             corners,
             mainland,
             by_name,
+            houses: Houses::new(streets),
+            streets: streets.clone(),
             report,
         }
     }
@@ -195,14 +200,13 @@ fn stubs(drawn: &cuts::Drawn) -> usize {
     drawn.stretches.iter().filter(|s| s.length < STUB && s.nodes.iter().any(|&n| degree[n as usize] == 1)).count()
 }
 
-/// Which stretches belong to the largest joined group by length; counts the others. What only a barrier parts is one group: it is no
-/// fault of the streets, and crews may meet on either side.
+/// Which stretches belong to the largest joined group by length; counts the others. Barriers part no groups: they are no fault of the
+/// streets, and crews may meet on either side.
 fn islands(drawn: &cuts::Drawn, report: &mut NetworkReport) -> Vec<bool> {
     let mut groups = cuts::Groups::new(drawn.nodes.len());
     for s in &drawn.stretches {
         groups.unite(s.nodes[0], s.nodes[1]);
     }
-    drawn.severed.iter().for_each(|ends| groups.unite(ends[0], ends[1]));
     let group: Vec<u32> = drawn.stretches.iter().map(|s| groups.of(s.nodes[0])).collect();
     let mut length: HashMap<u32, f64> = HashMap::new();
     drawn.stretches.iter().zip(&group).for_each(|(s, g)| *length.entry(*g).or_default() += s.length);

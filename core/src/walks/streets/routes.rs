@@ -1,10 +1,11 @@
 //! How long it takes from spot to spot, and which way it goes.
 
-use super::corners::{Wanted, crossed_anywhere};
+use super::corners::Wanted;
 use super::cuts::between;
-use super::{Spot, StreetNetwork};
+use super::{Spot, StreetNetwork, kerbs};
 use crate::job::{Cancelled, Watch};
 use crate::place::Local;
+use crate::survey::StreetClass;
 use rayon::prelude::*;
 
 /// The way from one spot to another.
@@ -14,7 +15,7 @@ pub struct Route {
     pub metres: f64,
     /// Seconds with crossings; infinite where no way leads.
     pub seconds: f64,
-    /// The line that is walked, along centrelines.
+    /// The line that is walked: along centrelines, and where a barrier lies in the street along its sides.
     pub line: Vec<Local>,
 }
 
@@ -66,12 +67,16 @@ impl StreetNetwork {
         Wanted::new(self.corners.len(), corners)
     }
 
-    /// The corners at both ends of a spot's side, with the seconds to each.
+    /// The corners at both ends of a spot's side, with the seconds to each; infinite where a barrier stands before it.
     fn starts(&self, spot: &Spot) -> Vec<(u32, f64)> {
         let Some((stretch, left, along)) = spot.on else { return Vec::new() };
         let length = self.stretches[stretch as usize].length;
         let [first, last] = self.corners.of_side(stretch as usize, left);
-        vec![(first, along / self.walking.speed), (last, (length - along) / self.walking.speed)]
+        let seconds = |metres: f64, end: f64| {
+            let open = self.corners.kerbs.open(stretch as usize, left, along, end);
+            if open { metres / self.walking.speed } else { f64::INFINITY }
+        };
+        vec![(first, seconds(along, f64::NEG_INFINITY)), (last, seconds(length - along, f64::INFINITY))]
     }
 
     /// Seconds for what is walked off the streets at both ends.
@@ -101,17 +106,23 @@ impl StreetNetwork {
     fn straight_on(&self, from: &Spot, to: &Spot) -> Option<f64> {
         let ((stretch, left, a), (other, to_left, b)) = (from.on?, to.on?);
         let of = &self.stretches[stretch as usize];
-        if stretch != other || (left != to_left && !crossed_anywhere(of)) {
+        let crossed = || left == to_left || self.crossed_anywhere(stretch as usize);
+        if stretch != other || !crossed() || !self.corners.kerbs.open(stretch as usize, left, a, b) {
             return None;
         }
         let across = if left == to_left { 0.0 } else { self.walking.cross(of.class)? };
         Some((a - b).abs() / self.walking.speed + across)
     }
 
+    /// Whether people cross a stretch between its junctions: where they cross a minor street or a path, and no barrier is near.
+    fn crossed_anywhere(&self, stretch: usize) -> bool {
+        matches!(self.stretches[stretch].class, StreetClass::Minor | StreetClass::Path) && !self.corners.kerbs.touches(stretch)
+    }
+
     /// Lays the line along the one stretch that both spots are on; gives its metres.
     fn lay_direct(&self, from: &Spot, to: &Spot, line: &mut Vec<Local>) -> f64 {
         match (from.on, to.on) {
-            (Some((stretch, _, a)), Some((_, _, b))) => self.lay_part(stretch as usize, (a, b), line),
+            (Some((stretch, left, a)), Some((_, _, b))) => self.lay_part(stretch as usize, left, (a, b), line),
             _ => 0.0,
         }
     }
@@ -121,30 +132,53 @@ impl StreetNetwork {
         let (mut corner, mut walked) = (end.corner, Vec::new());
         while through[corner as usize] != u32::MAX {
             let (before, way) = self.corners.way(through[corner as usize]);
-            walked.push(way.walked);
+            walked.push((way.walked, before));
             corner = before;
         }
         let mut metres = 0.0;
         let end_of = |stretch: u32, last: bool| if last { self.stretches[stretch as usize].length } else { 0.0 };
-        if let Some((stretch, _, along)) = from.on {
+        if let Some((stretch, left, along)) = from.on {
             let left_by = self.starts(from).into_iter().zip([false, true]).filter(|((c, _), _)| *c == corner);
             let last = left_by.min_by(|a, b| a.0.1.total_cmp(&b.0.1)).is_some_and(|(_, last)| last);
-            metres += self.lay_part(stretch as usize, (along, end_of(stretch, last)), line);
+            metres += self.lay_part(stretch as usize, left, (along, end_of(stretch, last)), line);
         }
-        for &way in walked.iter().rev().filter(|w| **w != 0) {
+        for &(way, before) in walked.iter().rev().filter(|w| w.0 != 0) {
             let stretch = way.unsigned_abs() - 1;
-            metres += self.lay_part(stretch as usize, (end_of(stretch, way < 0), end_of(stretch, way > 0)), line);
+            let left = self.corners.of_side(stretch as usize, true)[usize::from(way < 0)] == before;
+            metres += self.lay_part(stretch as usize, left, (end_of(stretch, way < 0), end_of(stretch, way > 0)), line);
         }
-        if let Some((stretch, _, along)) = to.on {
-            metres += self.lay_part(stretch as usize, (end_of(stretch, end.last), along), line);
+        if let Some((stretch, left, along)) = to.on {
+            metres += self.lay_part(stretch as usize, left, (end_of(stretch, end.last), along), line);
         }
         metres
     }
 
     /// Adds the places of a stretch between two of its metres, in the direction from the first to the second; gives how far
-    /// apart these are.
-    fn lay_part(&self, stretch: usize, (a, b): (f64, f64), line: &mut Vec<Local>) -> f64 {
+    /// apart these are. Where a barrier lies in the street, the places of the side that is walked.
+    fn lay_part(&self, stretch: usize, left: bool, (a, b): (f64, f64), line: &mut Vec<Local>) -> f64 {
         let (low, high) = (a.min(b), a.max(b));
+        let mut part = if self.corners.kerbs.touches(stretch) {
+            let path = self.side(stretch, left);
+            let inner = path.iter().filter(|p| p.0 > low && p.0 < high).map(|p| p.1);
+            [kerbs::at(&path, low)].into_iter().chain(inner).chain([kerbs::at(&path, high)]).collect()
+        } else {
+            self.centre(stretch, low, high)
+        };
+        if a > b {
+            part.reverse();
+        }
+        line.extend(part);
+        high - low
+    }
+
+    /// The line that people walk on a side of a stretch.
+    pub(super) fn side(&self, stretch: usize, left: bool) -> Vec<(f64, Local)> {
+        let corners = self.corners.of_side(stretch, left);
+        self.corners.kerbs.path(self.places_of(stretch), self.stretches[stretch].length, corners, left)
+    }
+
+    /// The centreline of a stretch between two of its metres.
+    fn centre(&self, stretch: usize, low: f64, high: f64) -> Vec<Local> {
         let (mut before, mut part) = (0.0, Vec::new());
         for w in self.places_of(stretch).windows(2) {
             let length = w[0].distance(w[1]);
@@ -154,10 +188,6 @@ impl StreetNetwork {
             }
             before += length;
         }
-        if a > b {
-            part.reverse();
-        }
-        line.extend(part);
-        high - low
+        part
     }
 }

@@ -1,10 +1,10 @@
 //! The network against SciPy, and what must hold on any streets.
 
 use super::cuts::between;
-use super::{Spot, StreetNetwork, Walking};
+use super::{FoundBy, Spot, StreetNetwork, Walking};
 use crate::job::Unwatched;
 use crate::place::{Frame, Local, LonLat, Shapes};
-use crate::survey::{PremiseId, Premises, StreetClass, Streets, Survey};
+use crate::survey::{Numbers, PremiseId, Premises, Ranges, StreetClass, Streets, Survey};
 use proptest::prelude::*;
 use std::sync::Arc;
 
@@ -186,6 +186,82 @@ fn a_door_is_on_the_street_of_its_address_or_else_on_the_nearest() {
     assert_eq!(network.spot_of_premise(&survey("", at(900.0, 900.0)), PremiseId(0)), None);
 }
 
+/// Two stretches of a street that runs east, 100 m each, even numbers on its north side and odd ones on its south side; every number has
+/// a fifth of its side: 2 4 6 8 10, then 12 to 20; 1 to 9, then 11 to 19.
+#[test]
+fn a_house_number_tells_stretch_and_side() {
+    let side = |from, to| Some(Numbers { from, to });
+    let ranges = vec![Ranges { left: side(2, 10), right: side(1, 9) }, Ranges { left: side(12, 20), right: side(11, 19) }];
+    let s = Streets {
+        name: Arc::new(["Kettle Ln", "Kettle Lane"].into_iter().collect()),
+        ranges: Arc::new(ranges),
+        ..minor(&[&[(0.0, 0.0), (100.0, 0.0)], &[(100.0, 0.0), (200.0, 0.0)]])
+    };
+    let network = StreetNetwork::new(&s, &Walking::default());
+    let stands = |address: &str, corner: Local| {
+        let spot = network.spot_of_premise(&survey(address, corner), PremiseId(0)).expect("a street is near");
+        (spot.place, spot.by)
+    };
+    let (number, name, nearest) = (FoundBy::HouseNumber, FoundBy::StreetName, FoundBy::NearestStreet);
+    // Lots of 20 by 30 m: at their frontage, whatever share of the side the number has.
+    assert_eq!(stands("16 Kettle Lane", at(160.0, 9.0)), (at(170.0, 4.0), number));
+    assert_eq!(stands("15 kettle ln", at(130.0, -39.0)), (at(140.0, -4.0), number));
+    // Beyond the end of the street: where the number says, in the middle of the third fifth, on its side.
+    assert_eq!(stands("16 Kettle Lane", at(215.0, -10.0)), (at(150.0, 4.0), number));
+    assert_eq!(stands("15 Kettle Lane", at(215.0, -10.0)), (at(150.0, -4.0), number));
+    // An even number right across the street, one that no side has, one of a stretch that the lot is not at: the ground tells.
+    assert_eq!(stands("16 Kettle Lane", at(160.0, -39.0)), (at(170.0, -4.0), name));
+    assert_eq!(stands("22 Kettle Lane", at(160.0, 9.0)), (at(170.0, 4.0), name));
+    assert_eq!(stands("4 Kettle Lane", at(140.0, 9.0)), (at(150.0, 4.0), name));
+    assert_eq!(stands("Kettle Lane", at(160.0, 9.0)), (at(170.0, 4.0), name));
+    assert_eq!(stands("16 Anvil St", at(160.0, 9.0)), (at(170.0, 4.0), nearest));
+}
+
+/// A street from west to east with one across it to the north and south; a barrier beside the first.
+fn crossroads(barrier: Vec<Local>) -> StreetNetwork {
+    let s = Streets {
+        name: Arc::new(["Sedge Rd", "Anvil Street"].into_iter().collect()),
+        ..minor(&[&[(-200.0, 0.0), (200.0, 0.0)], &[(0.0, -100.0), (0.0, 100.0)]])
+    };
+    StreetNetwork::new(&s, &Walking { barriers: vec![barrier], ..Walking::default() })
+}
+
+#[test]
+fn a_barrier_in_the_street_parts_its_sides_and_hides_no_door() {
+    let doors = [at(70.0, 25.0), at(-15.0, 60.0), at(70.0, -25.0), at(-90.0, -30.0)];
+    // Past both ends of the street, on the line and a few metres beside it, and a little askew.
+    for (west, east) in [(0.0, 0.0), (3.0, 3.0), (-5.0, -5.0), (-4.0, 4.0)] {
+        let network = crossroads(vec![at(-400.0, west), at(400.0, east)]);
+        let found = seconds(&network, &doors);
+        assert!(found[0][1].is_finite() && found[2][3].is_finite(), "{west} {east}: {found:?}");
+        assert!(found[0][2].is_infinite() && found[1][3].is_infinite(), "{west} {east}: {found:?}");
+        // Premises are reached by their address, each from its own side.
+        for (address, corner, side) in [("3 Sedge Rd", at(60.0, 9.0), 1.0), ("4 Sedge Rd", at(60.0, -39.0), -1.0)] {
+            let spot = network.spot_of_premise(&survey(address, corner), PremiseId(0)).expect("no barrier between");
+            assert!(spot.by == FoundBy::StreetName && spot.place.y * side > 0.0, "{spot:?}");
+        }
+    }
+    // Where it ends, 80 m on, people cross within 15 m.
+    let round = seconds(&crossroads(vec![at(-400.0, 3.0), at(150.0, 3.0)]), &doors);
+    let past = |metres: f64| 2.0 * (80.0 + metres) / 1.2 + 10.0;
+    assert!((past(0.0)..=past(15.0)).contains(&round[0][2]), "{}", round[0][2]);
+}
+
+#[test]
+fn a_barrier_between_a_door_and_its_street_hides_it() {
+    let network = crossroads(vec![at(30.0, 10.0), at(120.0, 10.0)]);
+    let spot = |address: &str, corner: Local| network.spot_of_premise(&survey(address, corner), PremiseId(0));
+    assert_eq!(spot("3 Sedge Rd", at(60.0, 12.0)), None);
+    assert_eq!(spot("", at(60.0, 12.0)), None);
+    assert!(spot("4 Sedge Rd", at(60.0, -42.0)).is_some() && spot("5 Sedge Rd", at(130.0, 12.0)).is_some());
+    // A lot at the corner has a front on the other street too; one of that street never minds.
+    let corner = crossroads(vec![at(8.0, 10.0), at(120.0, 10.0)]);
+    let spot = |address: &str| corner.spot_of_premise(&survey(address, at(10.0, 12.0)), PremiseId(0)).map(|s| (s.line, s.by));
+    assert_eq!(spot("1 Sedge Rd").map(|s| s.1), Some(FoundBy::NearestStreet));
+    assert_eq!(spot("2 Anvil St").map(|s| s.1), Some(FoundBy::StreetName));
+    assert!(spot("1 Sedge Rd").is_some_and(|s| s.0.x.abs() < 7.0 && s.0.y > 20.0));
+}
+
 #[test]
 fn without_streets_walks_are_straight_and_longer() {
     let network = StreetNetwork::new(&Streets::default(), &Walking::default());
@@ -241,6 +317,30 @@ proptest! {
                 // Ends within a metre of each other are one junction, and the step between them counts nothing.
                 prop_assert!(route.metres + route.line.len() as f64 >= a.line.distance(b.line));
                 prop_assert_eq!((route.line.first(), route.line.last()), (Some(&a.place), Some(&b.place)));
+            }
+        }
+    }
+
+    /// A line right across the ground parts it in two: whoever is reached from a place is on its side of the line, whatever the streets
+    /// look like, and every line that is walked stays there.
+    #[test]
+    fn no_walk_crosses_a_line_from_end_to_end(
+        rows in any_streets(),
+        doors in prop::collection::vec(any_place(), 2..10),
+        (through, turn) in (any_place(), 0.0..std::f64::consts::PI),
+    ) {
+        let far = |metres: f64| at(through.x + metres * turn.cos(), through.y + metres * turn.sin());
+        let walking = Walking { barriers: vec![vec![far(-2000.0), far(2000.0)]], ..Walking::default() };
+        let network = StreetNetwork::new(&streets(&rows), &walking);
+        let doors: Vec<Local> = doors.into_iter().filter(|&p| network.spot_of_place(p).is_some()).collect();
+        let beyond = |p: &Local| (p.y - through.y) * turn.cos() - (p.x - through.x) * turn.sin();
+        let found = seconds(&network, &doors);
+        for (a, from) in doors.iter().enumerate() {
+            for (b, to) in doors.iter().enumerate().filter(|(b, _)| *b != a && found[a][*b].is_finite()) {
+                prop_assert!(beyond(from) * beyond(to) > 0.0, "{from:?} {to:?} in {} s", found[a][b]);
+                let spots = spots(&network, &[*from, *to]);
+                let line = network.route(&spots[0], &spots[1]).line;
+                prop_assert!(line.iter().all(|p| beyond(p) * beyond(from) > -1e-6), "{line:?}");
             }
         }
     }

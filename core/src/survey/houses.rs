@@ -1,14 +1,12 @@
 //! Where a house stands by the numbers of its street.
 
-use super::Address;
-use super::book::difference;
+use super::{Address, Numbers, Streets};
 use crate::place::{Local, ShapeView};
-use crate::survey::{Numbers, Streets};
 use std::collections::BTreeMap;
 
 /// A spot on a centreline beside which a house must stand.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(in crate::intake) struct Spot {
+pub struct HouseSpot {
     /// The spot on the centreline, in the district frame.
     pub on_line: Local,
     /// One metre from there towards the house's side.
@@ -17,22 +15,24 @@ pub(in crate::intake) struct Spot {
     pub between: (u32, u32),
     /// The row of the street.
     pub street: usize,
+    /// Whether the house stands on the left hand of somebody who walks from the line's beginning to its end.
+    pub left: bool,
     /// How like the street's name is to the one asked for: 1 is the same after normalising.
     pub score: f64,
 }
 
 /// The numbered streets of a survey by name.
-#[derive(Debug, Default)]
-pub(in crate::intake) struct Houses {
+#[derive(Clone, Debug, Default)]
+pub struct Houses {
     by_name: BTreeMap<Address, Vec<usize>>,
 }
 
 impl Houses {
     /// Takes the names of the streets that have numbers apart.
-    pub(in crate::intake) fn new(streets: &Streets) -> Self {
+    pub fn new(streets: &Streets) -> Self {
         let mut by_name: BTreeMap<Address, Vec<usize>> = BTreeMap::new();
         for (i, _) in streets.ranges.iter().enumerate().filter(|(_, r)| r.sides().next().is_some()) {
-            let name = street(streets.name.get(i));
+            let name = Address::of_street(streets.name.get(i));
             if !name.name.is_empty() {
                 by_name.entry(name).or_default().push(i);
             }
@@ -41,27 +41,23 @@ impl Houses {
     }
 
     /// Spots on the street that an address names.
-    pub(in crate::intake) fn on(&self, wanted: &Address, streets: &Streets) -> Vec<Spot> {
+    pub fn on(&self, wanted: &Address, streets: &Streets) -> Vec<HouseSpot> {
         let Some(number) = whole(&wanted.number) else { return Vec::new() };
         let name = Address { number: String::new(), unit: String::new(), ..wanted.clone() };
         let rows = self.by_name.get(&name);
         rows.into_iter().flatten().flat_map(|&i| spots(streets, i, number, 1.0)).collect()
     }
 
-    /// Spots on streets with a name like the one that an address names, the likest first.
-    pub(in crate::intake) fn like(&self, wanted: &Address, streets: &Streets) -> Vec<Spot> {
+    /// Spots on streets with a name like the one that an address names, the likest first. `difference` says how much two names differ;
+    /// `None` where too much.
+    pub fn like(&self, wanted: &Address, streets: &Streets, difference: impl Fn(&Address, &Address) -> Option<f64>) -> Vec<HouseSpot> {
         let Some(number) = whole(&wanted.number).filter(|_| !wanted.name.is_empty()) else { return Vec::new() };
         let alike = self.by_name.iter().filter_map(|(name, rows)| Some((1.0 - difference(wanted, name)?, rows)));
-        let mut found: Vec<Spot> =
+        let mut found: Vec<HouseSpot> =
             alike.flat_map(|(score, rows)| rows.iter().flat_map(move |&i| spots(streets, i, number, score))).collect();
         found.sort_by(|a, b| b.score.total_cmp(&a.score).then(a.street.cmp(&b.street)));
         found
     }
-}
-
-/// A street's name taken apart: as the street of some house.
-fn street(name: &str) -> Address {
-    Address { number: String::new(), unit: String::new(), ..Address::parse(&format!("1 {name}")) }
 }
 
 /// The whole number that a house number begins with: 104 of "104A".
@@ -71,14 +67,14 @@ fn whole(number: &str) -> Option<u32> {
 }
 
 /// Where a number stands along one centreline: none, one, or one on either side.
-fn spots(streets: &Streets, i: usize, number: u32, score: f64) -> impl Iterator<Item = Spot> {
+fn spots(streets: &Streets, i: usize, number: u32, score: f64) -> impl Iterator<Item = HouseSpot> {
     let line = streets.line.get(i);
     let sides = streets.ranges[i].sides();
     sides.filter_map(move |(left, range)| {
         let (on_line, ahead) = along(line, share(range, number)?)?;
         let (x, y) = if left { (-ahead.y, ahead.x) } else { (ahead.y, -ahead.x) };
         let aside = Local { x: on_line.x + x, y: on_line.y + y };
-        Some(Spot { on_line, aside, between: (range.from.min(range.to), range.from.max(range.to)), street: i, score })
+        Some(HouseSpot { on_line, aside, between: (range.from.min(range.to), range.from.max(range.to)), street: i, left, score })
     })
 }
 
@@ -165,7 +161,8 @@ mod tests {
             assert_eq!(found(text), [], "{text}");
         }
         let streets = streets();
-        let like = Houses::new(&streets).like(&Address::parse("2 Ketle Lane"), &streets);
+        let begins_alike = |a: &Address, b: &Address| (a.name[..3] == b.name[..3]).then_some(0.15);
+        let like = Houses::new(&streets).like(&Address::parse("2 Ketle Lane"), &streets, begins_alike);
         assert_eq!(like.iter().map(|s| (s.street, s.between, s.score)).collect::<Vec<_>>(), [(0, (2, 10), 0.85)]);
     }
 

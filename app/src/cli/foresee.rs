@@ -158,7 +158,7 @@ fn table(opened: &Opened, found: &Foreseen) -> String {
             id(c).to_owned(),
             premises.address.get(c.premise.row()).to_owned(),
             share_with_ends(c.probability, (c.low, c.high)),
-            explain(&opened.survey, &opened.standings, &index, c.premise),
+            explain(&opened.survey, &opened.standings, &index, c.premise, Some(c)),
         ]
     });
     aligned(&heads, &rows.collect::<Vec<_>>()) + &left_out(order.len())

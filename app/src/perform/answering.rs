@@ -45,6 +45,7 @@ pub(super) fn take(session: &mut Session, tools: &mut Tools<'_>, answer: Answer)
         }
         Answer::Foreseen(key, outlook) => {
             session.outlook.put(key, *outlook);
+            choosing::explain_again(session);
             planning::arrange(session);
         }
         Answer::Classified(key, painted) => session.classes.put(key, *painted),

@@ -39,10 +39,18 @@ pub(super) fn premise(session: &mut Session, premise: Option<PremiseId>) {
     if laid.index.len() == open.survey.premises.len() {
         let neighbours = yardring_core::reach::neighbours(&open.survey, &laid.index, chosen);
         session.neighbours = neighbours.into_iter().map(|n| n.premise).collect();
-        let picture = session.round.exactly(session.round_key().as_ref());
-        if let Some(picture) = picture.filter(|p| !p.standings[chosen.row()].inspected()) {
-            session.why = explain(&open.survey, &picture.standings, &laid.index, chosen);
-        }
+        explain_again(session);
+    }
+}
+
+/// Says why the chosen premise has the chance it has; again when chances came in.
+pub(super) fn explain_again(session: &mut Session) {
+    let (Some(open), Some(chosen), Some(laid)) = (&session.open, session.chosen, session.laid.latest()) else { return };
+    let Some(picture) = session.round.exactly(session.round_key().as_ref()) else { return };
+    if laid.index.len() == open.survey.premises.len() && !picture.standings[chosen.row()].inspected() {
+        let outlook = session.outlook.exactly(session.round_key().as_ref());
+        let chance = outlook.and_then(|o| (**o).as_ref().ok()?.at(chosen));
+        session.why = explain(&open.survey, &picture.standings, &laid.index, chosen, chance);
     }
 }
 

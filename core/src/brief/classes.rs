@@ -402,6 +402,7 @@ impl Classes {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::foresee::Pulls;
     use crate::place::{Frame, LonLat};
     use crate::survey::{BlockId, Outcome, PremiseId, Round, Visit, VisitId, Visits, When, standings};
     use crate::units::Metres;
@@ -498,8 +499,8 @@ mod tests {
     #[test]
     fn chances_are_shown_where_nobody_knows_better() {
         let s = survey(&[None; 4]);
-        let chance =
-            |premise: u32, probability: f64| Chance { premise: PremiseId(premise), probability, low: 0.0, high: 1.0, neighbours: 3 };
+        let (low, high, neighbours, pulls) = (0.0, 1.0, 3, Pulls::default());
+        let chance = |premise: u32, probability: f64| Chance { premise: PremiseId(premise), probability, low, high, neighbours, pulls };
         let from_outside = Standing { attempts: 1, source: true, ..Standing::default() };
         let dry = Standing { last: Some(VisitId(0)), ..seen(0, 0) };
         let standings = [dry, Standing::default(), Standing::default(), from_outside];

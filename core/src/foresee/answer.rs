@@ -4,6 +4,7 @@ use super::forward::{self, Forward};
 use super::judge::{Judgement, Told};
 use super::kernel::FOLLOWED;
 use super::lore::Lore;
+use super::pulls::Pulls;
 use super::rates::{BlockRates, overall};
 use super::refusal::Refusal;
 use super::scores::Scores;
@@ -25,6 +26,8 @@ pub struct Chance {
     pub high: f64,
     /// Inspected yards near enough to matter.
     pub neighbours: u32,
+    /// What moves it off the chance of the usual inspected yard.
+    pub pulls: Pulls,
 }
 
 /// What is foreseen for a round, and how well the same way of foreseeing did on yards that it was not learnt from.

@@ -6,6 +6,7 @@ use super::folds::Folds;
 use super::kernel::{self, Kernel, nearby};
 use super::learn;
 use super::near::Near;
+use super::pulls::Pulls;
 use super::refusal::Refusal;
 use super::scores::{chance, log_loss, log_odds};
 use super::spatial::Spatial;
@@ -114,7 +115,7 @@ impl Lore {
 
     fn chance(&self, row: usize) -> Chance {
         let place = self.yards.place[row];
-        let (ends, neighbours) = match &self.spatial {
+        let ((ends, pulls), neighbours) = match &self.spatial {
             Some(m) => {
                 let mut yards = 0;
                 if let Some(p) = place {
@@ -127,10 +128,12 @@ impl Lore {
                 let probability = self.kernel.chance(&found);
                 let known = self.kernel.log_odds_deviation(&found).powi(2);
                 let (middle, far) = (log_odds(probability), Apart::default().reach(known));
-                ([probability, chance(middle - far), chance(middle + far)], found.yards)
+                let pulls = Pulls::nearby(middle - log_odds(self.kernel.rate));
+                (([probability, chance(middle - far), chance(middle + far)], pulls), found.yards)
             }
         };
         let [probability, low, high] = ends;
-        Chance { premise: PremiseId(row as u32), probability, low: low.min(probability), high: high.max(probability), neighbours }
+        let (low, high) = (low.min(probability), high.max(probability));
+        Chance { premise: PremiseId(row as u32), probability, low, high, neighbours, pulls }
     }
 }

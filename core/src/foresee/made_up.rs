@@ -5,10 +5,10 @@ use crate::survey::{BlockId, Standing, Survey, VisitId};
 use std::sync::Arc;
 
 /// Numbers that look random, the same from the same seed.
-struct Numbers(u64);
+pub(super) struct Numbers(pub(super) u64);
 
 impl Numbers {
-    fn next(&mut self) -> f64 {
+    pub(super) fn next(&mut self) -> f64 {
         self.0 = self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
         (self.0 >> 33) as f64 / 2f64.powi(31)
     }

@@ -20,6 +20,7 @@ mod lore;
 #[cfg(test)]
 mod made_up;
 mod near;
+mod pulls;
 mod rates;
 mod refusal;
 mod rows;
@@ -41,6 +42,7 @@ pub use emergence::{
 };
 pub use forward::{Earlier, Forward};
 pub use judge::{CurvePart, Gain, Judgement};
+pub use pulls::{Known, Pulls};
 pub use refusal::Refusal;
 pub use rows::chance_rows;
 pub use scores::Scores;

@@ -2,6 +2,7 @@
 
 use super::apart::{Apart, Aside, BlockAside};
 use super::folds::{FOLDS, Folds};
+use super::pulls::Pulls;
 use super::scores::{Line as Calibration, calibration, chance, log_loss, log_odds};
 use super::surface::{Layout, Lesson, Line, Odds, Strengths, Surface, lines};
 use super::traits::Traits;
@@ -11,11 +12,17 @@ use crate::place::Local;
 use rayon::prelude::*;
 use std::collections::BTreeMap;
 
+/// What is done meanwhile, in words.
+const JUDGING: &str = "judging on blocks set aside";
+const FITTING: &str = "fitting the district";
+
 /// The model, fitted to all inspected yards.
 #[derive(Clone, Debug)]
 pub(super) struct Spatial {
     layout: Layout,
     surface: Surface,
+    /// What moves the log odds of the inspected yards, on average.
+    usual: Pulls,
     /// What it says of each inspected yard when its block is set aside.
     pub held_out: Vec<f64>,
     calibration: Calibration,
@@ -39,9 +46,10 @@ impl Spatial {
         let lines = lines(&whole.layout, yards, traits);
         let lesson = Lesson { layout: &whole.layout, lines: &lines, positive: &yards.positive, learnt: &[] };
         let one = |fold: u8| {
-            watch.step("judging on blocks set aside", u64::from(fold), FOLDS as u64)?;
+            watch.step(JUDGING, u64::from(fold), FOLDS as u64)?;
             let learnt: Vec<usize> = (0..lines.len()).filter(|&i| folds.learnt(i, fold)).collect();
-            let part = Surface::fitted(&Lesson { learnt: &learnt, ..lesson }, strengths, Some(whole.surface.heights()));
+            let part = Surface::fitted(&Lesson { learnt: &learnt, ..lesson }, strengths, Some(whole.surface.heights()), watch);
+            watch.step(JUDGING, u64::from(fold), FOLDS as u64)?;
             Ok(part.map(|part| SetAside::of(&part, &lesson, folds, fold)))
         };
         let parts: Result<Vec<_>, Cancelled> = (0..FOLDS as u8).into_par_iter().map(one).collect();
@@ -59,22 +67,28 @@ impl Spatial {
     /// # Errors
     /// [`Cancelled`] when somebody asked to stop.
     pub(super) fn plain(yards: &Yards, traits: &Traits, strengths: Strengths, watch: &dyn Watch) -> Result<Option<Self>, Cancelled> {
-        watch.step("fitting the district", 0, 0)?;
+        watch.step(FITTING, 0, 0)?;
         let layout = Layout::new(&yards.at, strengths.spacing, traits.len());
         let lines = lines(&layout, yards, traits);
         let all: Vec<usize> = (0..lines.len()).collect();
         let lesson = Lesson { layout: &layout, lines: &lines, positive: &yards.positive, learnt: &all };
-        let surface = Surface::fitted(&lesson, strengths, None);
-        Ok(surface.map(|surface| Self { layout, surface, held_out: Vec::new(), calibration: Calibration::SAME, apart: Apart::default() }))
+        let surface = Surface::fitted(&lesson, strengths, None, watch);
+        watch.step(FITTING, 0, 0)?;
+        let Some(surface) = surface else { return Ok(None) };
+        let usual = Pulls::mean(lines.iter().map(|line| surface.pulls(&layout, line, traits)));
+        let (calibration, apart) = (Calibration::SAME, Apart::default());
+        Ok(Some(Self { layout, surface, usual, held_out: Vec::new(), calibration, apart }))
     }
 
-    /// The chance at a premise and the ends of its 95 % interval. A line that straightens chances by drawing them in says that the
+    /// The chance at a premise and the ends of its 95 % interval, and what moves it off the usual inspected yard. A line that straightens chances by drawing them in says that the
     /// model knows less than it thinks: the interval is not drawn in with them.
-    pub(super) fn chance(&self, place: Option<Local>, traits: &Traits, row: usize) -> [f64; 3] {
-        let odds: Odds = self.surface.odds(&self.layout.line(place, traits, row));
+    pub(super) fn chance(&self, place: Option<Local>, traits: &Traits, row: usize) -> ([f64; 3], Pulls) {
+        let line = self.layout.line(place, traits, row);
+        let odds: Odds = self.surface.odds(&line);
         let far = self.apart.reach((odds.deviation * self.calibration.slope.max(1.0)).powi(2));
         let middle = self.calibration.at(odds.middle);
-        [self.calibration.at(odds.of_mean_chance()), middle - far, middle + far].map(chance)
+        let ends = [self.calibration.at(odds.of_mean_chance()), middle - far, middle + far].map(chance);
+        (ends, self.surface.pulls(&self.layout, &line, traits).off(&self.usual))
     }
 }
 

@@ -1,10 +1,12 @@
 //! The spatial logistic model: two smooth surfaces and the traits of a premise, fitted by Laplace's method.
 
 use super::lattice::{Lattice, TOUCHED};
+use super::pulls::{Known, Pulls};
 use super::scores::chance;
 use super::skyline::{Factor, Skyline};
 use super::traits::Traits;
 use super::yards::Yards;
+use crate::job::Watch;
 use crate::place::{Bounds, Local};
 
 /// Standard deviation of the district's own log odds before anything is known: wide enough to say nothing.
@@ -59,6 +61,11 @@ impl Layout {
 
     fn len(&self) -> usize {
         self.lattices[0].len() + self.lattices[1].len() + self.traits
+    }
+
+    /// The trait that an unknown weighs; `None` for a bump.
+    fn weighed(&self, unknown: usize) -> Option<usize> {
+        unknown.checked_sub(self.len() - self.traits)
     }
 
     /// The terms of one premise, in rising order of the unknowns.
@@ -145,13 +152,14 @@ const SERVES: f64 = 0.1;
 /// At the top the curvature of a place so much lower is as good.
 const AS_GOOD: f64 = 0.02;
 
-/// The most likely unknowns by Newton's method, from `start` on; `None` when the numbers break down. Most of the time goes into
+/// The most likely unknowns by Newton's method, from `start` on; `None` when the numbers break down and when somebody asked to
+/// stop. Most of the time goes into
 /// factoring the curvature, so that one serves for several steps while they get shorter fast enough.
 ///
 /// # Source
 /// C. E. Rasmussen and C. K. I. Williams, Gaussian Processes for Machine Learning (2006), sections 3.4 and 3.4.4, written for
 /// weights of bumps instead of function values; from memory.
-pub(super) fn fit(lesson: &Lesson<'_>, strengths: &Strengths, start: Option<&[f64]>) -> Option<Fit> {
+pub(super) fn fit(lesson: &Lesson<'_>, strengths: &Strengths, start: Option<&[f64]>, watch: &dyn Watch) -> Option<Fit> {
     let precisions = lesson.layout.precisions(strengths);
     let n = lesson.layout.len();
     let mut heights = start.filter(|s| s.len() == n).map_or_else(|| lesson.level(), <[f64]>::to_vec);
@@ -159,6 +167,9 @@ pub(super) fn fit(lesson: &Lesson<'_>, strengths: &Strengths, start: Option<&[f6
     let mut curve = Curve { factor: factored(lesson, &heights, &precisions)?, value };
     let mut before = f64::INFINITY;
     for _ in 0..STEPS {
+        if watch.cancelled() {
+            return None;
+        }
         let mut step = slope(lesson, &heights, &precisions);
         curve.factor.solve(&mut step);
         let (next, better) = (0..12).map(|k| tried(lesson, &heights, &step, 0.5f64.powi(k), &precisions)).find(|t| t.1 >= value - 1e-9)?;
@@ -258,9 +269,9 @@ impl Odds {
 
 impl Surface {
     /// The model fitted to some yards, from `start` on, with the spread of its unknowns worked out; `None` when the numbers break
-    /// down.
-    pub(super) fn fitted(lesson: &Lesson<'_>, strengths: Strengths, start: Option<&[f64]>) -> Option<Self> {
-        let fit = fit(lesson, &strengths, start)?;
+    /// down and when somebody asked to stop.
+    pub(super) fn fitted(lesson: &Lesson<'_>, strengths: Strengths, start: Option<&[f64]>, watch: &dyn Watch) -> Option<Self> {
+        let fit = fit(lesson, &strengths, start, watch)?;
         let mut surface = Self { spread: fit.factor.inverse(), heights: fit.heights, strengths };
         let mut shift = surface.pull_of_skew(lesson);
         fit.factor.solve(&mut shift);
@@ -303,6 +314,16 @@ impl Surface {
         Some(sum)
     }
 
+    /// What moves the log odds of a premise: the ground and the traits, each with what it is known from.
+    pub(super) fn pulls(&self, layout: &Layout, line: &Line, traits: &Traits) -> Pulls {
+        let mut pulls = Pulls::default();
+        for &(unknown, weight) in &line.terms {
+            let from = layout.weighed(unknown).map_or(Some(Known::Nearby), |k| traits.known(k));
+            from.into_iter().for_each(|known| pulls.add(known, weight * self.heights[unknown]));
+        }
+        pulls
+    }
+
     /// Log odds of a premise.
     pub(super) fn odds(&self, line: &Line) -> Odds {
         let mut variance: f64 = (0..2).map(|k| line.loose[k] * self.strengths.deviation[k].powi(2)).sum();
@@ -323,6 +344,7 @@ pub(super) fn lines(layout: &Layout, yards: &Yards, traits: &Traits) -> Vec<Line
 mod tests {
     use super::super::made_up::district;
     use super::*;
+    use crate::job::Unwatched;
 
     const STRENGTHS: Strengths = Strengths { spacing: [120.0, 500.0], deviation: [0.6, 0.9], traits: 0.5 };
 
@@ -337,7 +359,7 @@ mod tests {
         let lines = lines(&layout, &yards, &traits);
         let all: Vec<usize> = (0..lines.len()).collect();
         let lesson = Lesson { layout: &layout, lines: &lines, positive: &yards.positive, learnt: &all };
-        let found = fit(&lesson, &STRENGTHS, None).unwrap();
+        let found = fit(&lesson, &STRENGTHS, None, &Unwatched).unwrap();
         let precisions = layout.precisions(&STRENGTHS);
         let top = worth(&lesson, &found.heights, &precisions);
         for k in 0..found.heights.len() {
@@ -347,7 +369,7 @@ mod tests {
                 assert!(worth(&lesson, &moved, &precisions) < top, "{k}");
             }
         }
-        let surface = Surface::fitted(&lesson, STRENGTHS, None).unwrap();
+        let surface = Surface::fitted(&lesson, STRENGTHS, None, &Unwatched).unwrap();
         let mut column = vec![0.0; found.heights.len()];
         lines[7].terms.iter().for_each(|&(i, w)| column[i] += w);
         found.factor.solve(&mut column);
@@ -366,8 +388,8 @@ mod tests {
         let positive: Vec<bool> = (0..40).map(|i| i < 3).collect();
         let learnt: Vec<usize> = (0..40).collect();
         let lesson = Lesson { layout: &layout, lines: &lines, positive: &positive, learnt: &learnt };
-        let likeliest = fit(&lesson, &STRENGTHS, None).unwrap().heights[0];
-        let mean = Surface::fitted(&lesson, STRENGTHS, None).unwrap().heights[0];
+        let likeliest = fit(&lesson, &STRENGTHS, None, &Unwatched).unwrap().heights[0];
+        let mean = Surface::fitted(&lesson, STRENGTHS, None, &Unwatched).unwrap().heights[0];
         let grid = (0..40_000).map(|i| -12.0 + f64::from(i) * 4e-4);
         let weighed = grid.map(|h| (h, (3.0 * h - 40.0 * h.exp().ln_1p() - h * h / 200.0).exp()));
         let (all, sum) = weighed.fold((0.0, 0.0), |(w, s), (h, by)| (w + by, s + h * by));

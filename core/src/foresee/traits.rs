@@ -1,7 +1,8 @@
 //! What the county's file and earlier rounds say about a premise, as numbers that a model can weigh.
 
+use super::pulls::Known;
 use super::yards::Yards;
-use crate::survey::{PremiseId, Standing, Survey};
+use crate::survey::{Outcome, PremiseId, RoundId, Standing, Survey};
 use std::collections::BTreeMap;
 
 /// Land uses are told apart when at least this many yards with that use were inspected.
@@ -17,6 +18,8 @@ const FARTHEST: f64 = 3.0;
 #[derive(Clone, Debug)]
 pub(super) struct Traits {
     columns: Vec<Vec<f32>>,
+    /// What the columns after the first are known from.
+    known: Vec<Known>,
 }
 
 impl Traits {
@@ -25,14 +28,29 @@ impl Traits {
     pub(super) fn of(survey: &Survey, standings: &[Standing], yards: &Yards) -> Self {
         let premises = &survey.premises;
         let n = standings.len();
-        let mut columns = vec![vec![1.0; n]];
+        let mut out = Self::none(n);
         let year = |i: usize| premises.year_built.get(i).filter(|&&y| y > 0).map(|&y| f64::from(y));
-        columns.extend(measured(n, yards, year));
+        out.take(Known::YearBuilt, measured(n, yards, year));
         let area = |i: usize| yards.place[i].map(|_| premises.outline.get(i).area()).filter(|&a| a > 0.0).map(f64::ln);
-        columns.extend(measured(n, yards, area));
-        columns.extend(land_uses(survey, yards));
-        columns.extend(earlier(survey, standings, yards));
-        Self { columns }
+        out.take(Known::LotSize, measured(n, yards, area));
+        out.take(Known::LandUse, land_uses(survey, yards));
+        out.take(Known::EarlierRounds, earlier(survey, standings, yards));
+        out
+    }
+
+    /// So many premises of which nothing is known.
+    pub(super) fn none(premises: usize) -> Self {
+        Self { columns: vec![vec![1.0; premises]], known: Vec::new() }
+    }
+
+    fn take(&mut self, known: Known, columns: Vec<Vec<f32>>) {
+        self.known.extend(columns.iter().map(|_| known));
+        self.columns.extend(columns);
+    }
+
+    /// What a number is known from; `None` for the first.
+    pub(super) fn known(&self, number: usize) -> Option<Known> {
+        self.known.get(number.checked_sub(1)?).copied()
     }
 
     /// How many numbers each premise has.
@@ -80,17 +98,22 @@ fn land_uses(survey: &Survey, yards: &Yards) -> Vec<Vec<f32>> {
 
 /// Two columns: positive on an inspection of an earlier round; inspected in one and never positive. None without earlier ones.
 fn earlier(survey: &Survey, standings: &[Standing], yards: &Yards) -> Vec<Vec<f32>> {
-    let visits = &survey.visits;
-    let round = standings.iter().find_map(|s| s.last).map(|v| visits.get(v).round);
-    let key = |r: crate::survey::RoundId| (survey.rounds[r.row()].last, r);
-    let found = |i: usize| {
-        let before = visits.at(PremiseId(i as u32)).iter().filter(|v| round.is_some_and(|now| key(v.round) < key(now)));
-        let inspected = before.filter(|v| v.outcome == crate::survey::Outcome::Inspected);
-        inspected.map(|v| visits.positive_containers(v) > 0).reduce(|a, b| a | b)
-    };
+    let found = found_before(survey, standings);
     let known: Vec<Option<bool>> = (0..standings.len()).map(found).collect();
     if yards.seen.iter().all(|&i| known[i].is_none()) {
         return Vec::new();
     }
     [true, false].map(|was| known.iter().map(|k| f32::from(u8::from(*k == Some(was)))).collect()).to_vec()
+}
+
+/// Whether a premise was positive on an inspection of a round before that of the standings; `None` when nobody was inside.
+pub(super) fn found_before<'a>(survey: &'a Survey, standings: &[Standing]) -> impl Fn(usize) -> Option<bool> + 'a {
+    let visits = &survey.visits;
+    let round = standings.iter().find_map(|s| s.last).map(|v| visits.get(v).round);
+    let key = |r: RoundId| (survey.rounds[r.row()].last, r);
+    move |row| {
+        let before = visits.at(PremiseId(row as u32)).iter().filter(|v| round.is_some_and(|now| key(v.round) < key(now)));
+        let inspected = before.filter(|v| v.outcome == Outcome::Inspected);
+        inspected.map(|v| visits.positive_containers(v) > 0).reduce(|a, b| a | b)
+    }
 }

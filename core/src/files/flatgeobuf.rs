@@ -53,7 +53,7 @@ pub(super) fn read(file: &str, name: String, bytes: &[u8], watch: &dyn Watch) ->
         batches.push(batch);
         cells.append(part);
     }
-    let Batch { shapes, kinds, unusable, remarks } = Batch::join(batches);
+    let Batch { shapes, kinds, unusable, remarks } = Batch::join(batches, watch)?;
     notes.extend(remarks.notes());
     let crs = crs(&header, &mut notes);
     let rows = spans.len();

@@ -170,7 +170,7 @@ impl Part {
             all.odd_properties += part.odd_properties;
             all.left_out += part.left_out;
         }
-        all.batch = Batch::join(batches);
+        all.batch = Batch::join(batches, watch)?;
         Ok(all)
     }
 

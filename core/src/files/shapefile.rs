@@ -130,7 +130,7 @@ fn draw(shp: &[u8], spans: &[(usize, usize)], watch: &dyn Watch) -> Result<Batch
             Ok(batch)
         })
         .collect();
-    Ok(Batch::join(batches?))
+    Ok(Batch::join(batches?, watch)?)
 }
 
 /// Gives rows without a shape an empty one; rows without attributes are told. Answers how many rows there are.

@@ -1,6 +1,7 @@
 //! Shapes being gathered row by row, so that one broken row leaves no trace but its reason.
 
 use super::ShapeKind;
+use crate::job::{Cancelled, Watch};
 use crate::place::RawShapes;
 use std::borrow::Cow;
 use std::collections::BTreeMap;
@@ -62,7 +63,10 @@ impl Batch {
     }
 
     /// One batch out of many, in their order.
-    pub fn join(batches: Vec<Self>) -> Self {
+    ///
+    /// # Errors
+    /// [`Cancelled`] when somebody asked to stop.
+    pub fn join(batches: Vec<Self>, watch: &dyn Watch) -> Result<Self, Cancelled> {
         let mut out = Self::default();
         let sum = |count: fn(&Self) -> usize| batches.iter().map(count).sum::<usize>();
         out.shapes.xy.reserve_exact(sum(|b| b.shapes.xy.len()));
@@ -70,10 +74,12 @@ impl Batch {
         out.shapes.part_ends.reserve_exact(sum(|b| b.shapes.part_ends.len()));
         out.shapes.shape_ends.reserve_exact(sum(|b| b.shapes.shape_ends.len()));
         out.kinds.reserve_exact(sum(|b| b.kinds.len()));
-        for batch in batches {
+        let all = batches.len() as u64;
+        for (done, batch) in (0..).zip(batches) {
+            watch.step("gathering shapes", done, all)?;
             out.append(batch);
         }
-        out
+        Ok(out)
     }
 
     fn append(&mut self, other: Self) {
@@ -215,6 +221,7 @@ impl Pen<'_> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::job::Unwatched;
 
     fn triangle(pen: &mut Pen<'_>, at: f64) -> Result<(), Unusable> {
         pen.member(ShapeKind::Polygon, |pen| {
@@ -253,7 +260,7 @@ mod tests {
         let mut second = Batch::default();
         second.row(|pen| triangle(pen, 5.0));
         second.row(|pen| triangle(pen, 1.0).and_then(|()| point(pen, f64::NAN)));
-        let all = Batch::join(vec![first, second]);
+        let all = Batch::join(vec![first, second], &Unwatched).unwrap();
         assert_eq!(all.kinds, [ShapeKind::Polygon, ShapeKind::Polygon, ShapeKind::Unusable]);
         assert_eq!((all.shapes.len(), all.shapes.xy.len(), all.shapes.shape_ends.as_slice()), (3, 6, &[1, 2, 2][..]));
         assert_eq!(all.unusable[&2], "has a coordinate that is not a number");

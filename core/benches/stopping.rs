@@ -1,17 +1,19 @@
 //! How soon long work stops when somebody asks it to:
 //! `cargo bench -p yardring-core --bench stopping -- FOLDER [CUTS]`, where FOLDER holds `parcels.shp`, `streets.shp`, `blocks.shp` and
-//! `inspections.csv` of a county. Bringing in, saving and opening are each run once to the end, then stopped at so many moments spread
-//! over that time; the table tells the longest wait between the wish and the answer. A survey that stood there stays as it was.
+//! `inspections.csv` of a county. Bringing in, saving, opening and working out chances are each run once to the end, then stopped at so
+//! many moments spread over that time; the table tells the longest wait between the wish and the answer. A survey that stood there
+//! stays as it was.
 
 #![allow(clippy::expect_used, reason = "a bench that cannot go on must stop with a word")]
 
 use std::path::Path;
 use std::sync::Mutex;
 use std::time::{Duration, Instant};
+use yardring_core::foresee::foresee;
 use yardring_core::intake::{Request, bring_in};
 use yardring_core::job::{Unwatched, Watch};
 use yardring_core::store::{self, Parts};
-use yardring_core::survey::Survey;
+use yardring_core::survey::{RoundId, Survey, standings};
 
 /// Wishes to stop from a moment on, and keeps the stage that was told last.
 struct Stopping {
@@ -87,6 +89,8 @@ fn main() {
     stopped("save", cuts, &|watch| store::save(&survey, &kept, watch).is_ok());
     assert!(std::fs::read(&kept).expect("the survey's file") == before, "a stopped save left the survey as it was");
     stopped("open", cuts, &|watch| store::load(&kept, Parts::EVERYTHING, watch).is_ok());
+    let standings = standings(&survey, RoundId(survey.rounds.len().saturating_sub(1) as u32));
+    stopped("chances", cuts, &|watch| foresee(&survey, &standings, watch).is_ok());
     let left = std::fs::read_dir(scratch.path()).expect("the folder").count();
     assert_eq!(left, 1, "nothing half written is left beside the survey");
 }

@@ -33,11 +33,22 @@ impl Planner {
 
     pub fn click(&mut self, label: &str) {
         self.clicks += 1;
+        self.await_label(label);
         let found = self.window.get_all_by_label_contains(label).next().unwrap_or_else(|| panic!("{label} is nowhere"));
         // As somebody who scrolls there first.
         found.click_accesskit();
         self.window.run_ok();
         settle(&mut self.window);
+    }
+
+    /// Waits for what is still being worked out, as somebody who looks for a button does.
+    fn await_label(&mut self, label: &str) {
+        for _ in 0..40 {
+            if self.window.query_all_by_label_contains(label).next().is_some() {
+                return;
+            }
+            settle(&mut self.window);
+        }
     }
 
     fn click_at(&mut self, pos: Pos2) {

@@ -49,7 +49,7 @@ pub use scores::Scores;
 pub use words::explain;
 
 /// What the intervals of chances are worth, in words for every screen and paper that shows them. The trial: seeds 501 to 506 of the
-/// generator of counties, which nothing was learnt or chosen on; .963, .956, .969, .976, .982 and .965 of the true chances held.
+/// generator of counties, which nothing was learnt on; .963, .956, .969, .976, .982 and .965 of the true chances held.
 pub const INTERVALS: &str = "The interval is that of the yard's own chance. It counts how far the district is known, how far whole blocks lay \
                              off when they were set aside, and that yards alike in everything known differ still: how much cannot be \
                              learnt from one visit to each and is assumed. In a trial on six made-up counties 95 % intervals held the \

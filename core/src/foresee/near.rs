@@ -1,29 +1,24 @@
 //! Inspected yards near a place.
 
-use crate::place::{Bounds, BoxIndex, Local, hilbert};
+use crate::place::{Bounds, Local, ScatteredIndex};
 
 /// The inspected yards, found by where they are.
 #[derive(Clone, Debug)]
 pub(super) struct Near {
-    index: BoxIndex,
-    order: Vec<u32>,
+    index: ScatteredIndex,
     at: Vec<Local>,
 }
 
 impl Near {
     /// An index over places.
     pub(super) fn new(at: &[Local]) -> Self {
-        let all = Bounds::of(at);
-        let mut order: Vec<u32> = (0..at.len() as u32).collect();
-        order.sort_by_key(|&i| (hilbert(at[i as usize], &all), i));
-        let boxes: Vec<Bounds> = order.iter().map(|&i| Bounds::of(&[at[i as usize]])).collect();
-        Self { index: BoxIndex::new(&boxes), order, at: at.to_vec() }
+        let boxes: Vec<Bounds> = at.iter().map(|p| Bounds::of(&[*p])).collect();
+        Self { index: ScatteredIndex::new(&boxes), at: at.to_vec() }
     }
 
     /// Calls `found` with the number and the squared distance of every place at most `radius` metres away.
     pub(super) fn each(&self, p: Local, radius: f64, mut found: impl FnMut(usize, f64)) {
-        self.index.each_touching(&Bounds::of(&[p]).grown(radius), |k| {
-            let i = self.order[k] as usize;
+        self.index.each_touching(&Bounds::of(&[p]).grown(radius), |i| {
             let (dx, dy) = (self.at[i].x - p.x, self.at[i].y - p.y);
             let squared = dx * dx + dy * dy;
             if squared <= radius * radius {

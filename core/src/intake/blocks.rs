@@ -7,7 +7,7 @@ use super::premises::compare_outlines;
 use super::report::Account;
 use super::{Match, Role};
 use crate::files::Table;
-use crate::place::{Bounds, BoxIndex, ShapeView, Shapes, hilbert};
+use crate::place::{Bounds, ScatteredIndex, ShapeView, Shapes};
 use crate::survey::{BlockId, Blocks, Strings};
 use rayon::prelude::*;
 use std::borrow::Cow;
@@ -81,7 +81,8 @@ pub(super) fn assign(blocks: &Blocks, names: &Strings, outlines: &Shapes) -> (Bl
         }
         of_premise.push(last.1);
     }
-    let index = Around::new(&blocks.outline);
+    // Blocks lie in the order of their ids: neighbours are far apart.
+    let index = ScatteredIndex::new(blocks.outline.bounds());
     of_premise.par_iter_mut().enumerate().filter(|(_, block)| block.is_none()).for_each(|(i, block)| {
         *block = holding(&blocks, &index, outlines.get(i));
     });
@@ -104,32 +105,15 @@ fn with_named(blocks: &Blocks, names: &Strings) -> Blocks {
     gathered(by_id)
 }
 
-/// The blocks' boxes in an order of the ground: in that of their ids neighbours would be far apart.
-struct Around {
-    index: BoxIndex,
-    /// The block of each box.
-    block: Vec<u32>,
-}
-
-impl Around {
-    fn new(outlines: &Shapes) -> Self {
-        let (bounds, extent) = (outlines.bounds(), outlines.extent());
-        let mut block: Vec<u32> = (0..outlines.len() as u32).filter(|&b| !outlines.get(b as usize).is_empty()).collect();
-        block.sort_by_cached_key(|&b| hilbert(bounds[b as usize].centre(), &extent));
-        let boxes: Vec<Bounds> = block.iter().map(|&b| bounds[b as usize]).collect();
-        Self { index: BoxIndex::new(&boxes), block }
-    }
-}
-
 /// The first block, by id, that holds a place inside an outline.
-fn holding(blocks: &Blocks, around: &Around, outline: ShapeView<'_>) -> Option<BlockId> {
-    if around.index.is_empty() {
+fn holding(blocks: &Blocks, index: &ScatteredIndex, outline: ShapeView<'_>) -> Option<BlockId> {
+    if index.is_empty() {
         return None;
     }
     let inside = on_surface(outline)?;
     let mut found: Option<u32> = None;
-    around.index.each_touching(&Bounds::of(&[inside]), |i| {
-        let b = around.block[i];
+    index.each_touching(&Bounds::of(&[inside]), |b| {
+        let b = b as u32;
         if found.is_none_or(|first| b < first) && blocks.outline.get(b as usize).holds(inside) {
             found = Some(b);
         }

@@ -3,7 +3,7 @@
 use super::parcels::NewPremises;
 use super::premises::{Source, same_outline};
 use crate::job::{Cancelled, Watch};
-use crate::place::{Bounds, BoxIndex, ShapeView, hilbert, overlap};
+use crate::place::{Bounds, BoxIndex, ScatteredIndex, ShapeView, overlap};
 use crate::survey::{PremiseId, Premises, Visits};
 use rayon::prelude::*;
 use serde::Serialize;
@@ -127,9 +127,8 @@ struct Over<'a> {
     /// Pairs whose ground is the same.
     steady: Vec<bool>,
     old_index: BoxIndex,
-    /// Rows of the file that are in no steady pair, along the ground, and the tree over them.
-    loose: Vec<u32>,
-    loose_index: BoxIndex,
+    /// Rows of the file that are in no steady pair.
+    loose_index: ScatteredIndex,
 }
 
 impl<'a> Over<'a> {
@@ -139,13 +138,10 @@ impl<'a> Over<'a> {
         let steady: Vec<bool> = (0..old.len()).into_par_iter().map(|i| !watch.cancelled() && is_steady(i)).collect();
         let mut taken = vec![false; new.len()];
         (0..old.len()).filter(|&i| steady[i]).filter_map(|i| pair[i]).for_each(|j| taken[j as usize] = true);
-        let bounds = |j: u32| new.outline(j as usize).map_or(Bounds::EMPTY, |o| *o.bounds());
-        let mut loose: Vec<u32> = (0..new.len() as u32).filter(|&j| !taken[j as usize] && new.outline(j as usize).is_some()).collect();
-        let extent = loose.iter().fold(Bounds::EMPTY, |b, &j| b.union(bounds(j)));
-        loose.sort_by_cached_key(|&j| (hilbert(bounds(j).centre(), &extent), j));
-        let boxes: Vec<Bounds> = loose.iter().map(|&j| bounds(j)).collect();
-        let (old_index, loose_index) = (BoxIndex::new(old.outline.bounds()), BoxIndex::new(&boxes));
-        Self { old, new, pair, steady, old_index, loose, loose_index }
+        let loose = |j: usize| new.outline(j).filter(|_| !taken[j]).map_or(Bounds::EMPTY, |o| *o.bounds());
+        let boxes: Vec<Bounds> = (0..new.len()).map(loose).collect();
+        let (old_index, loose_index) = (BoxIndex::new(old.outline.bounds()), ScatteredIndex::new(&boxes));
+        Self { old, new, pair, steady, old_index, loose_index }
     }
 
     /// Rows of the file that share ground with a premise whose own ground changed, most ground first.
@@ -155,7 +151,7 @@ impl<'a> Over<'a> {
             return Vec::new();
         }
         let mut rows: Vec<u32> = Vec::new();
-        self.loose_index.each_touching(here.bounds(), |k| rows.push(self.loose[k]));
+        self.loose_index.each_touching(here.bounds(), |j| rows.push(j as u32));
         self.old_index.each_touching(here.bounds(), |k| rows.extend(self.pair[k].filter(|_| self.steady[k])));
         let measured = |&new: &u32| self.new.outline(new as usize).map(|o| Common { new, area: overlap(here, o) });
         let mut out: Vec<Common> = rows.iter().filter_map(measured).filter(|c| c.area > 0.0).collect();

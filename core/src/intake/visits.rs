@@ -189,10 +189,8 @@ impl<'a> VisitFile<'a> {
         for (group, settled) in groups.into_iter().zip(settled) {
             match settled {
                 Err(first) => self.refuse_broken(&group, first, account),
-                Ok(settled) => match settled {
-                    Ok(draft) => out.push(Draft { rows: group, ..draft }),
-                    Err(reason) => group.iter().for_each(|&row| account.refuse(self.table, row as usize, &reason)),
-                },
+                Ok(Ok(draft)) => out.push(Draft { rows: group, ..draft }),
+                Ok(Err(reason)) => group.iter().for_each(|&row| account.refuse(self.table, row as usize, &reason)),
             }
         }
         out

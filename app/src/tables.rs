@@ -1,6 +1,7 @@
 //! Tables that the window and the command line hand out alike.
 
 use std::collections::BTreeMap;
+use yardring_core::brief::words::NOT_SEEN;
 use yardring_core::files::{Column, Features};
 use yardring_core::measure::{
     Access, Among, AreaChange, AreaRound, Clustering, Compared, Counts, Crowd, DensityOf, FALSE_SHARE, Heat, Interval, Intervals,
@@ -75,8 +76,6 @@ pub fn further(c: &Counts, a: &Access) -> Vec<(&'static str, String)> {
     ]);
     rows
 }
-
-const NOT_SEEN: &str = "not seen";
 
 /// What is known about kinds of container as rows to hand out.
 pub fn containers(known: &ContainerKnowledge) -> Features {

@@ -79,6 +79,30 @@ impl SquareMetres {
     }
 }
 
+impl fmt::Display for SquareMetres {
+    /// Square metres below one hectare, hectares above, with a decimal below a hundred of them: "640 m²", "2.5 ha", "10,112 ha".
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self.hectares() {
+            ha if ha < 1.0 => write!(f, "{:.0} m²", self.0),
+            ha if ha < 99.95 => write!(f, "{ha:.1} ha"),
+            ha => write!(f, "{} ha", grouped(ha.round() as u64)),
+        }
+    }
+}
+
+/// A whole number with a comma between thousands: "1,853".
+pub fn grouped(n: u64) -> String {
+    let digits = n.to_string();
+    let mut out = String::new();
+    for (i, c) in digits.chars().enumerate() {
+        if i > 0 && (digits.len() - i).is_multiple_of(3) {
+            out.push(',');
+        }
+        out.push(c);
+    }
+    out
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -88,6 +112,12 @@ mod tests {
         assert_eq!("150m".parse(), Ok(Metres(150.0)));
         assert_eq!(" 150 yd ".parse(), Ok(Metres(137.16)));
         assert_eq!("1mi".parse(), Ok(Metres(1609.344)));
+    }
+
+    #[test]
+    fn areas_are_said_shortly() {
+        let said = [640.0, 25_000.0, 101_120_400.0].map(|m| SquareMetres(m).to_string());
+        assert_eq!(said, ["640 m²", "2.5 ha", "10,112 ha"]);
     }
 
     #[test]

@@ -7,6 +7,7 @@ use clap::Args;
 use serde_json::json;
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
+use yardring_core::brief::words::with_interval;
 use yardring_core::files::{self, write_features};
 use yardring_core::job::Watch;
 use yardring_core::measure::{AreaChange, Beside, Change, Compared, Interval, RoundChange, change_between};
@@ -168,9 +169,8 @@ fn rate(of: Compared, value: Option<f64>, interval: Option<Interval>) -> String 
     let unit = if of == Compared::House { " %" } else { "" };
     let decimals = usize::from(of == Compared::Pupae) * 2;
     match (value, interval) {
-        (None, _) => "not seen".to_owned(),
         (Some(v), None) => format!("{v:.decimals$}{unit}"),
-        (Some(v), Some(i)) => format!("{v:.0}{unit} ({:.0}–{:.0})", i.low, i.high),
+        _ => with_interval(value, interval, unit),
     }
 }
 

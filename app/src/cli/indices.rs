@@ -7,6 +7,7 @@ use crate::tables::{self, Group, KEY_SHARE, SEED, blocks, indices};
 use clap::{Args, ValueEnum};
 use serde_json::json;
 use std::path::PathBuf;
+use yardring_core::brief::words::{NOT_SEEN, with_interval};
 use yardring_core::files::{Features, write_features};
 use yardring_core::measure::{
     Access, BLOCKS_APART, CONVENTION, FALSE_SHARE, Heat, Interval, Intervals, KindCounts, KindShare, Spot, access, by_block, by_kind,
@@ -182,31 +183,17 @@ fn in_words((name, c, sure, spot): &Group, heat: bool) -> Vec<String> {
         c.coverage().map_or_else(|| "none".to_owned(), |share| format!("{:.0} %", share * 100.0)),
         percent(c.house_index(), sure.house),
         c.container_index().map_or_else(|| NO_WATER.to_owned(), |v| percent(Some(v), sure.container)),
-        breteau(c.breteau_index(), sure.breteau),
+        with_interval(c.breteau_index(), sure.breteau, ""),
         c.pupae_per_premise().map_or_else(|| NOT_SEEN.to_owned(), |v| format!("{v:.2}")),
     ];
     words.extend(heat.then(|| spot.heat.map_or("", Heat::word).to_owned()));
     words
 }
 
-const NOT_SEEN: &str = "not seen";
-
 const NO_WATER: &str = "no water seen";
 
 fn percent(index: Option<f64>, interval: Option<Interval>) -> String {
-    match (index, interval) {
-        (Some(v), Some(i)) => format!("{v:.0} % ({:.0}–{:.0})", i.low, i.high),
-        (Some(v), None) => format!("{v:.0} %"),
-        (None, _) => NOT_SEEN.to_owned(),
-    }
-}
-
-fn breteau(index: Option<f64>, interval: Option<Interval>) -> String {
-    match (index, interval) {
-        (Some(v), Some(i)) => format!("{v:.0} ({:.0}–{:.0})", i.low, i.high),
-        (Some(v), None) => format!("{v:.0}"),
-        (None, _) => NOT_SEEN.to_owned(),
-    }
+    with_interval(index, interval, " %")
 }
 
 fn of_kinds(opened: &Opened, output: &Output) -> Result<Answer, Failure> {

@@ -73,7 +73,7 @@ fn list(survey: &Survey, output: &Output) {
 fn summary(found: &Ground) -> String {
     match found.parts {
         0 => String::new(),
-        1 => format!("The reach covers {:.1} ha in one piece.\n", found.area.hectares()),
-        n => format!("The reach covers {:.1} ha in {n} pieces.\n", found.area.hectares()),
+        1 => format!("The reach covers {} in one piece.\n", found.area),
+        n => format!("The reach covers {} in {n} pieces.\n", found.area),
     }
 }

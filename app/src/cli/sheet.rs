@@ -1,7 +1,9 @@
 //! Answers as rows: aligned columns for people, JSON for programs.
 
 use serde_json::{Map, Value};
+use yardring_core::brief::words::with_interval;
 use yardring_core::files::{Column, Values};
+use yardring_core::measure::Interval;
 
 /// How many rows are printed for people; a file gets all.
 pub const SHOWN: usize = 20;
@@ -24,7 +26,7 @@ fn value(column: &Column, row: usize) -> Value {
 
 /// A share and the ends of its interval, in hundredths: 18 % (11–28).
 pub fn share_with_ends(share: f64, (low, high): (f64, f64)) -> String {
-    format!("{:.0} % ({:.0}–{:.0})", share * 100.0, low * 100.0, high * 100.0)
+    with_interval(Some(100.0 * share), Some(Interval { low, high }.per_hundred()), " %")
 }
 
 /// The line that says how many rows were not printed; empty when all were.

@@ -4,7 +4,7 @@ use super::yard_words::{find_in_words, remaining, state, state_in_a_word, visit_
 use crate::action::Action;
 use crate::session::walking::{Change, WalkAction};
 use crate::session::{Desk, Trace};
-use crate::ui::words::{count, number, per_hundred, time_after};
+use crate::ui::words::{self, count, number, time_after};
 use crate::ui::{notice, theme};
 use crate::view::View;
 use egui::{Align2, Area, Frame, Margin, Order, Rect, RichText, ScrollArea, Stroke, Ui};
@@ -70,8 +70,7 @@ fn body(ui: &mut Ui, survey: &Survey, premise: PremiseId, view: &View<'_>, actio
     }
     if let Some(chance) = view.chance(premise) {
         heading(ui, "Chance of larvae or pupae");
-        let ends = Some((chance.low * 100.0, chance.high * 100.0));
-        ui.label(format!("{}: {}", per_hundred(Some(chance.probability * 100.0), ends), view.session.why));
+        ui.label(format!("{}: {}", words::chance(chance), view.session.why));
         told_by(ui, premise, u64::from(chance.neighbours), view, actions);
         notice::quiet(ui, MUST_NOT);
     }
@@ -128,7 +127,7 @@ fn today(ui: &mut Ui, premise: PremiseId, view: &View<'_>, actions: &mut Vec<Act
     match walking.place_of(premise) {
         Some((spot, walk)) => {
             let at = time_after(day.begins, walk.doors[spot.door].arrive);
-            ui.label(format!("Door {} of {} on {}, at {at}", spot.door + 1, walk.crew, crate::ui::words::day(day.on)));
+            ui.label(format!("Door {} of {} on {}, at {at}", spot.door + 1, walk.crew, words::day(day.on)));
         }
         None => {
             if ui.button("Add to the walks").on_hover_text("Into the walk that grows least; the cost is shown first").clicked() {

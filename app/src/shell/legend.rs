@@ -129,7 +129,12 @@ fn row(ui: &mut Ui, label: &str, draw: impl FnOnce(&mut Ui), counts: &[(Option<&
     let quiet = theme::tones(ui).quiet;
     ui.horizontal(|ui| {
         draw(ui);
-        ui.label(RichText::new(label).size(theme::SMALL));
+        // Columns without a count leave their room to the words; longer words go on in a second line.
+        let columns = counts.iter().skip_while(|(_, n)| *n == 0).count() as f32;
+        ui.scope(|ui| {
+            ui.set_max_width(ui.available_width() - columns * (COUNTS + theme::NEAR));
+            ui.add(egui::Label::new(RichText::new(label).size(theme::SMALL)).wrap());
+        });
         ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
             ui.spacing_mut().item_spacing.x = theme::NEAR;
             for (class, n) in counts.iter().rev() {

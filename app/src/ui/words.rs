@@ -1,29 +1,11 @@
 //! Numbers as people read them: with their unit, and "not seen" where there is none.
 
 use jiff::civil::{Date, Time};
-use yardring_core::units::{Metres, SquareMetres};
+use yardring_core::foresee::Chance;
+use yardring_core::measure::Interval;
+use yardring_core::units::Metres;
 
-/// What stands where there is no answer.
-pub const NOT_SEEN: &str = "not seen";
-
-/// A whole number with a comma between thousands, as printed maps write it: `12,400`.
-pub fn number(n: u64) -> String {
-    let digits = n.to_string();
-    let mut out = String::with_capacity(digits.len() + digits.len() / 3);
-    for (i, d) in digits.chars().enumerate() {
-        if i > 0 && (digits.len() - i).is_multiple_of(3) {
-            out.push(',');
-        }
-        out.push(d);
-    }
-    out
-}
-
-/// A count with its word: `1 yard`, `86 yards`. The plural is the word with an s.
-pub fn count(n: u64, word: &str) -> String {
-    let s = if n == 1 { "" } else { "s" };
-    format!("{} {word}{s}", number(n))
-}
+pub use yardring_core::brief::words::{NOT_SEEN, grouped as number, many as count, with_interval};
 
 /// A length in metres and in yards: `150 m · 164 yd`.
 pub fn both_units(length: Metres) -> String {
@@ -40,18 +22,14 @@ pub fn distance(metres: f64) -> String {
     }
 }
 
-/// An area: square metres below one hectare, hectares above.
-pub fn area(a: SquareMetres) -> String {
-    if a.0 < 10_000.0 { format!("{:.0} m²", a.0) } else { format!("{:.1} ha", a.hectares()) }
+/// A rate per 100 with its interval: `18 % (11–28)`; "not seen" where there is none.
+pub fn per_hundred(value: Option<f64>, interval: Option<Interval>) -> String {
+    with_interval(value, interval, " %")
 }
 
-/// A rate per 100 with its interval: `18 % (11–28)`; "not seen" where there is none.
-pub fn per_hundred(value: Option<f64>, interval: Option<(f64, f64)>) -> String {
-    match (value, interval) {
-        (None, _) => NOT_SEEN.to_owned(),
-        (Some(v), None) => format!("{v:.0} %"),
-        (Some(v), Some((low, high))) => format!("{v:.0} % ({low:.0}–{high:.0})"),
-    }
+/// A chance with its interval: `42 % (25–60)`.
+pub fn chance(c: &Chance) -> String {
+    per_hundred(Some(100.0 * c.probability), Some(Interval { low: c.low, high: c.high }.per_hundred()))
 }
 
 /// A share of 0 to 1 as a percentage.
@@ -128,9 +106,8 @@ mod tests {
         assert_eq!((number(7), number(4321), number(1_234_567)), ("7".into(), "4,321".into(), "1,234,567".into()));
         assert_eq!((count(1, "yard"), count(86, "yard")), ("1 yard".into(), "86 yards".into()));
         assert_eq!(both_units(Metres(150.0)), "150 m · 164 yd");
-        assert_eq!(per_hundred(Some(18.2), Some((11.0, 28.4))), "18 % (11–28)");
+        assert_eq!(per_hundred(Some(18.2), Some(Interval { low: 11.0, high: 28.4 })), "18 % (11–28)");
         assert_eq!(per_hundred(None, None), "not seen");
-        assert_eq!(area(SquareMetres(25_000.0)), "2.5 ha");
     }
 
     #[test]

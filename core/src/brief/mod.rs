@@ -7,7 +7,7 @@ pub mod ink;
 mod paint;
 mod sheets;
 mod stand_out;
-mod words;
+pub mod words;
 
 pub use paint::{Format, Ground, MapError, MapRequest, Painted, paint_map};
 pub use sheets::{HandOut, Handed, PageSize, SheetError, hand_out};

@@ -2,23 +2,17 @@
 
 use crate::measure::Interval;
 use crate::survey::Round;
+pub use crate::units::grouped;
 use jiff::civil::Date;
+
+/// What stands where there is no answer.
+pub const NOT_SEEN: &str = "not seen";
+/// An interval narrower than this has a decimal; one of no width at all has none, for nothing is in doubt.
+const NARROW: f64 = 3.0;
+const WHOLE: f64 = 1e-9;
 
 const MONTHS: [&str; 12] =
     ["January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November", "December"];
-
-/// A whole number with a comma between thousands: "1,853".
-pub fn grouped(n: u64) -> String {
-    let digits = n.to_string();
-    let mut out = String::new();
-    for (i, c) in digits.chars().enumerate() {
-        if i > 0 && (digits.len() - i).is_multiple_of(3) {
-            out.push(',');
-        }
-        out.push(c);
-    }
-    out
-}
 
 /// A number of things: "1 block", "2 blocks". `one` is the word for one thing; an s makes it many.
 pub fn many(n: u64, one: &str) -> String {
@@ -49,15 +43,16 @@ pub fn short(v: f64) -> String {
     rounded(v, decimals(v))
 }
 
-/// A value with its interval, all with the value's own decimals: "5.6 (4.2–7.5)"; "not seen" where there is none.
-pub fn with_interval(value: Option<f64>, interval: Option<Interval>) -> String {
+/// A value with its unit and its interval: "18 % (11–28)"; "not seen" where there is none. A narrow interval has a decimal, so that
+/// its ends differ from the value and from each other: "9.9 % (9.6–10.2)".
+pub fn with_interval(value: Option<f64>, interval: Option<Interval>, unit: &str) -> String {
     match (value, interval) {
         (Some(v), Some(i)) => {
-            let n = decimals(v);
-            format!("{} ({}–{})", rounded(v, n), rounded(i.low, n), rounded(i.high, n))
+            let n = usize::from((WHOLE..NARROW).contains(&(i.high - i.low)));
+            format!("{}{unit} ({}–{})", rounded(v, n), rounded(i.low, n), rounded(i.high, n))
         }
-        (Some(v), None) => short(v),
-        (None, _) => "not seen".to_owned(),
+        (Some(v), None) => format!("{v:.0}{unit}"),
+        (None, _) => NOT_SEEN.to_owned(),
     }
 }
 
@@ -82,9 +77,11 @@ mod tests {
         assert_eq!(round(date(2025, 7, 21), date(2025, 7, 23)), "21–23 July 2025");
         assert_eq!(round(date(2025, 7, 28), date(2025, 8, 2)), "28 July – 2 August 2025");
         assert_eq!(round(date(2025, 12, 30), date(2026, 1, 3)), "30 December 2025 – 3 January 2026");
-        assert_eq!(with_interval(None, None), "not seen");
+        assert_eq!(with_interval(None, None, " %"), "not seen");
         let interval = |low, high| Some(Interval { low, high });
-        assert_eq!(with_interval(Some(9.92), interval(9.61, 10.24)), "9.9 (9.6–10.2)");
-        assert_eq!(with_interval(Some(17.6), interval(9.9, 28.4)), "18 (10–28)");
+        assert_eq!(with_interval(Some(9.92), interval(9.61, 10.24), " %"), "9.9 % (9.6–10.2)");
+        assert_eq!(with_interval(Some(17.6), interval(9.9, 28.4), ""), "18 (10–28)");
+        assert_eq!(with_interval(Some(100.0 / 6.0), interval(100.0 / 6.0, 100.0 / 6.0), " %"), "17 % (17–17)");
+        assert_eq!(with_interval(Some(18.2), None, " %"), "18 %");
     }
 }

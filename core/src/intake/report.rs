@@ -4,6 +4,7 @@ use super::cells::Reason;
 use super::{ColumnUse, Role, Sureness, UnknownWord, Vintage, WordList};
 use crate::files::Table;
 use crate::survey::{IntakeEntry, RefusedRow};
+use crate::units::SquareMetres;
 use serde::Serialize;
 use std::collections::BTreeMap;
 use std::fmt::Write as _;
@@ -274,13 +275,13 @@ impl Report {
         if self.rows > 0 {
             let _ = writeln!(
                 out,
-                "{} premises from {} rows, {} mended, {} without an outline, {} with a repeated id, {:.1} ha of ground",
+                "{} premises from {} rows, {} mended, {} without an outline, {} with a repeated id, {} of ground",
                 self.premises,
                 self.rows,
                 self.mended,
                 self.without_outline,
                 self.duplicates,
-                self.area_m2 / 10_000.0
+                SquareMetres(self.area_m2)
             );
         }
         if self.visits > 0 {

@@ -1,7 +1,6 @@
 //! Blocks: the table, worst first.
 
 use super::doors::{self, Asked};
-use super::measure::ends;
 use super::traced;
 use crate::action::{Action, Slow};
 use crate::desk::{list_height, papers};
@@ -162,7 +161,7 @@ fn value(by: ColourBy, c: &Counts) -> String {
         ColourBy::Containers => mean(c.wet_per_inspected()),
         ColourBy::Coverage => share(c.coverage()),
         ColourBy::HouseIndex | ColourBy::Gaps | ColourBy::HotSpots | ColourBy::Clusters | ColourBy::Foreseen | ColourBy::Change => {
-            per_hundred(c.house_index(), ends(c.house_index_interval()))
+            per_hundred(c.house_index(), c.house_index_interval())
         }
     }
 }

@@ -166,7 +166,7 @@ fn series(plot: &mut PlotUi<'_>, name: &str, rounds: &[(f64, AreaRound)], colour
 }
 
 fn index(r: &AreaRound) -> String {
-    crate::ui::words::per_hundred(r.counts.house_index(), r.sure.house.map(|i| (i.low, i.high)))
+    crate::ui::words::per_hundred(r.counts.house_index(), r.sure.house)
 }
 
 fn numbers(ui: &mut Ui, found: &RoundChange) {

@@ -8,10 +8,10 @@ use crate::tables::KEY_SHARE;
 use crate::ui::list::List;
 use crate::ui::method::how;
 use crate::ui::theme;
-use crate::ui::words::{count, number};
+use crate::ui::words::{count, number, per_hundred};
 use crate::view::View;
 use egui::{Align, Layout, Rect, RichText, Stroke, StrokeKind, Ui, pos2, vec2};
-use yardring_core::measure::{KindCounts, KindShare, MadeOf};
+use yardring_core::measure::{Interval, KindCounts, KindShare, MadeOf};
 use yardring_core::survey::KindId;
 
 /// What the step remembers.
@@ -105,11 +105,8 @@ fn chart(ui: &mut Ui, view: &View<'_>, found: &KindsAnswer, memory: &mut Memory,
 fn row(ui: &mut Ui, name: &str, counts: &KindCounts, share: &KindShare, most: f64) -> String {
     ui.spacing_mut().item_spacing.x = 0.0;
     let tones = theme::tones(ui);
-    let words = match (share.contribution, share.contribution_interval) {
-        (None, _) => "none".to_owned(),
-        (Some(v), None) => format!("{:.0} %", 100.0 * v),
-        (Some(v), Some(i)) => format!("{:.0} % ({:.0}–{:.0})", 100.0 * v, 100.0 * i.low, 100.0 * i.high),
-    };
+    let interval = share.contribution_interval.map(Interval::per_hundred);
+    let words = share.contribution.map_or_else(|| "none".to_owned(), |v| per_hundred(Some(100.0 * v), interval));
     let font = if share.key { theme::semibold(theme::BODY) } else { egui::FontId::proportional(theme::BODY) };
     ui.allocate_ui_with_layout(vec2(NAME, theme::ROW), Layout::left_to_right(Align::Center), |ui| {
         ui.set_width(NAME);

@@ -7,11 +7,11 @@ use crate::jobs::Paper;
 use crate::session::{Breaks, Classing, ColourBy, Trace};
 use crate::tables;
 use crate::ui::method::how;
-use crate::ui::words::{NOT_SEEN, mean, number, per_hundred, share};
+use crate::ui::words::{NOT_SEEN, mean, number, per_hundred, share, with_interval};
 use crate::ui::{notice, theme};
 use crate::view::View;
 use egui::{DragValue, RichText, Ui, WidgetInfo};
-use yardring_core::measure::{Access, CONVENTION, Counts, Interval, Intervals};
+use yardring_core::measure::{Access, CONVENTION, Counts, Intervals};
 
 /// How the indices are worked out.
 const METHOD: &str = "Only inspected yards count, above and below the line. House index: Wilson's score, corrected for how much of the block was \
@@ -19,18 +19,13 @@ const METHOD: &str = "Only inspected yards count, above and below the line. Hous
                       unseen: the house index were none, or all, of the yards nobody inspected positive. Pupae per hectare: over the parcel area \
                       of inspected yards. WHO density figure: the table of 1972, read per index.";
 
-/// An interval's two ends.
-pub(super) fn ends(interval: Option<Interval>) -> Option<(f64, f64)> {
-    interval.map(|i| (i.low, i.high))
-}
-
 /// The closed line.
 pub(super) fn answer(view: &View<'_>) -> String {
     let Some(picture) = view.round() else { return "adding up".to_owned() };
     let c = &picture.district;
     match c.house_index() {
         None => format!("house index {NOT_SEEN}: nobody got into a yard"),
-        Some(v) => format!("house index {}", per_hundred(Some(v), ends(c.house_index_interval()))),
+        Some(v) => format!("house index {}", per_hundred(Some(v), c.house_index_interval())),
     }
 }
 
@@ -116,18 +111,13 @@ fn more(ui: &mut Ui, c: &Counts, access: &Access) {
 fn numbers(ui: &mut Ui, c: &Counts, sure: &Intervals) {
     let of = |n: u64, all: u64| format!("{} of {}", number(n), number(all));
     let pupae = if c.inspected == 0 { NOT_SEEN.to_owned() } else { number(c.pupae) };
-    let breteau = match (c.breteau_index(), sure.breteau) {
-        (None, _) => NOT_SEEN.to_owned(),
-        (Some(v), None) => format!("{v:.0}"),
-        (Some(v), Some(i)) => format!("{v:.0} ({:.0}–{:.0})", i.low, i.high),
-    };
     let rows = [
         ("Yards inspected", of(c.inspected, c.premises)),
         ("Coverage", share(c.coverage())),
         ("Positive yards", of(c.positive_premises, c.inspected)),
-        ("House index", per_hundred(c.house_index(), ends(sure.house))),
-        ("Container index", per_hundred(c.container_index(), ends(sure.container))),
-        ("Breteau index, per 100 yards", breteau),
+        ("House index", per_hundred(c.house_index(), sure.house)),
+        ("Container index", per_hundred(c.container_index(), sure.container)),
+        ("Breteau index, per 100 yards", with_interval(c.breteau_index(), sure.breteau, "")),
         ("Wet containers per inspected yard", mean(c.wet_per_inspected())),
         ("Pupae counted", pupae),
         ("Pupae per inspected yard", mean(c.pupae_per_premise())),

@@ -6,7 +6,7 @@ use crate::desk::{chances, list_height, papers};
 use crate::jobs::Paper;
 use crate::session::{GapOrder, ReachAnswer};
 use crate::ui::list::List;
-use crate::ui::words::{count, day, number, per_hundred};
+use crate::ui::words::{self, count, day, number};
 use crate::ui::{notice, theme};
 use crate::view::View;
 use egui::{Align, ComboBox, Layout, RichText, Ui, WidgetInfo};
@@ -147,7 +147,7 @@ fn row(ui: &mut Ui, view: &View<'_>, rank: u32, gap: &Gap) -> String {
     });
     let name = view.name_of(gap.premise);
     let (urgent, why) = (urgent(gap), why(gap));
-    let chance = view.chance(gap.premise).map(|c| per_hundred(Some(c.probability * 100.0), Some((c.low * 100.0, c.high * 100.0))));
+    let chance = view.chance(gap.premise).map(words::chance);
     ui.vertical(|ui| {
         ui.spacing_mut().interact_size.y = 16.0;
         ui.add_space(4.0);

@@ -3,7 +3,7 @@
 use super::Memory;
 use crate::action::{Action, ReachAction};
 use crate::jobs::Wanted;
-use crate::ui::words::{area, both_units, count, number, sentence};
+use crate::ui::words::{both_units, count, number, sentence};
 use crate::ui::{notice, theme};
 use crate::view::View;
 use egui::{DragValue, RichText, Slider, SliderClamping, TextEdit, Ui, WidgetInfo};
@@ -107,7 +107,7 @@ pub(super) fn answer(view: &View<'_>) -> String {
         Some(r) => {
             let stale = if view.reach_is_fresh() { "" } else { " · working" };
             let parts = if r.ground.parts > 1 { format!(" in {}", count(r.ground.parts as u64, "part")) } else { String::new() };
-            format!("{radius}: {}{parts}{stale}", area(r.ground.area))
+            format!("{radius}: {}{parts}{stale}", r.ground.area)
         }
     }
 }

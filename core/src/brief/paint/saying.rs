@@ -83,7 +83,7 @@ fn changed(classes: &Classes, counts: &Counts) -> (String, Vec<String>) {
 fn measured(colour_by: ColourBy, counts: &Counts) -> (String, Vec<String>) {
     let sentence = match colour_by {
         ColourBy::HouseIndex | ColourBy::HotSpots | ColourBy::Clusters | ColourBy::Change => vec![
-            format!("{} per 100", with_interval(counts.house_index(), counts.house_index_interval())),
+            format!("{} per 100", with_interval(counts.house_index(), counts.house_index_interval(), "")),
             format!("{} of {} inspected yards were positive.", grouped(counts.positive_premises), grouped(counts.inspected)),
         ],
         ColourBy::Containers => {

@@ -3,7 +3,7 @@
 use std::path::{Path, PathBuf};
 use yardring_core::brief::{HandOut, SheetError, hand_out};
 use yardring_core::error::Hint;
-use yardring_core::files::{WriteError, write_features};
+use yardring_core::files::{WriteError, write_bytes, write_features};
 use yardring_core::job::Watch;
 use yardring_core::survey::Survey;
 use yardring_core::walks::{Day, left_out_rows, walk_rows};
@@ -61,7 +61,7 @@ pub fn write(folder: &Path, day: &Day, survey: &Survey, what: &HandOut, watch: &
     }
     for (name, bytes) in files {
         let path = folder.join(name);
-        std::fs::write(&path, bytes).map_err(refused(&path))?;
+        write_bytes(&bytes, &path).map_err(refused(&path))?;
         written.push(path);
     }
     Ok(written)

@@ -3,7 +3,7 @@
 use std::hash::{BuildHasher as _, Hasher as _, RandomState};
 use std::path::Path;
 use yardring_core::reach::Mask;
-use yardring_core::store::{StoreError, record_setting};
+use yardring_core::store::{StoreError, keep_setting};
 use yardring_core::survey::{Survey, settings};
 
 /// Gives every case of a survey that has none its place under the mask; whether any was missing.
@@ -21,7 +21,7 @@ pub fn keep(survey: &mut Survey, path: &Path) -> Result<(), StoreError> {
         return Ok(());
     }
     match survey.settings.get(settings::CASE_MASK) {
-        Some(mask) => record_setting(path, settings::CASE_MASK, mask),
+        Some(mask) => keep_setting(path, settings::CASE_MASK, Some(mask)),
         None => Ok(()),
     }
 }

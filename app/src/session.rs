@@ -26,7 +26,7 @@ use std::sync::Arc;
 use yardring_core::measure;
 use yardring_core::place::{Bounds, Local};
 use yardring_core::reach::Wanted;
-use yardring_core::store::History;
+use yardring_core::store::{History, Stamp};
 use yardring_core::survey::{PremiseId, RoundId, Survey, settings};
 
 pub use yardring_core::brief::breaks::{Breaks, Classing};
@@ -65,6 +65,8 @@ pub struct Open {
     pub survey: Arc<Survey>,
     /// Its file, once it has one.
     pub path: Option<PathBuf>,
+    /// What its file looked like when it was read or written last.
+    pub stamp: Stamp,
     /// Changes that can be taken back.
     pub history: History,
     /// Counts every change of what answers rest on, so that they know what they answer.
@@ -277,8 +279,9 @@ impl Session {
         let to = open.round?;
         let order = measure::in_order(&open.survey);
         let at = order.iter().position(|r| *r == to)?;
-        let before = at.checked_sub(1).map(|b| order[b]).or_else(|| order.get(at + 1).copied());
-        let from = self.measured.compare.from.filter(|f| f.row() < open.survey.rounds.len() && *f != to).or(before)?;
+        // Time runs forwards only: what a round is compared from lies before it.
+        let earlier = &order[..at];
+        let from = self.measured.compare.from.filter(|f| earlier.contains(f)).or_else(|| earlier.last().copied())?;
         Some((from, to))
     }
 
@@ -310,7 +313,15 @@ mod tests {
             let mut survey = crate::sample::survey();
             survey.premises.parcel_id = Arc::new((0..premises).map(|i| i.to_string()).collect());
             let round = survey.round(None);
-            let open = Open { survey: Arc::new(survey), path: None, history: History::default(), revision: 1, changes: 0, round };
+            let open = Open {
+                survey: Arc::new(survey),
+                path: None,
+                stamp: Stamp::default(),
+                history: History::default(),
+                revision: 1,
+                changes: 0,
+                round,
+            };
             Session { open: Some(open), ..Session::default() }
         };
         assert!(with(CHANCES_AT_ONCE).may_foresee());

@@ -1,7 +1,8 @@
 """Writes validity.tsv: small outlines of every kind of wrongness, with the verdict of GEOS and the area that make_valid leaves.
 
 Made with shapely 2.2.0 on GEOS 3.14.1. Each line: 0 or 1 (valid), area after make_valid(method="linework"), area of the faces
-of the noded lines that an odd number of rings holds (even-odd; make_valid differs where lines lie on each other), rings as
+of the noded lines that an odd number of rings holds, a ring that is written twice counting once (even-odd; make_valid differs
+where lines lie on each other without being the same ring), rings as
 "x y x y ..." with '|' between the rings of a part and '/' between parts; first places are not repeated.
 """
 import random
@@ -40,14 +41,25 @@ def candidates():
         yield [[box(0, 0, 8, 8)] + [[(a, b + 1), (a + 1, b), (a + 2, b + 1), (a + 1, b + 2)] for a, b in [(random.randrange(7), random.randrange(7)) for _ in range(4)]]]
     for _ in range(80):
         yield [[ring(3, 4)], [ring(3, 4)], [ring(3, 4)]]
+    for k in range(40):  # parts and holes that are written twice, from another place on and the other way round
+        twice = star(random.randint(4, 9), 20)
+        again = twice[k % 4:] + twice[:k % 4]
+        again = again[::-1] if k % 2 else again
+        yield [[twice], [again]] if k % 3 else [[box(-60, -60, 120, 120), twice, again]]
 
 
 def text(parts):
     return "/".join("|".join(" ".join(f"{v:g}" for p in r for v in p) for r in part) for part in parts)
 
 
+def written(r):
+    """A ring from its least place on, the way round whose second place is the lesser."""
+    turns = [t[i:] + t[:i] for t in (r, r[::-1]) for i in range(len(t)) if t[i] == min(t)]
+    return tuple(min(turns))
+
+
 def even_odd(parts):
-    rings = [r for part in parts for r in part]
+    rings = list({written(r): r for part in parts for r in part}.values())
     faces = shapely.polygonize([shapely.unary_union([shapely.LineString(r + r[:1]) for r in rings])])
 
     def crossings(x, y):

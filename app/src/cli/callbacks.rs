@@ -64,7 +64,7 @@ impl CallBacks {
         let weather = if survey.temperatures.is_empty() {
             format!("the survey has no temperatures, so {WITHOUT_TEMPERATURES:.0} °C every day")
         } else {
-            "measured temperatures, and the month's mean for days not measured".to_owned()
+            format!("measured temperatures, the month's mean for days not measured, and {WITHOUT_TEMPERATURES:.0} °C in months without any")
         };
         format!(
             "Last safe day: the day before the first {} can fly, by the fast end; {weather}. Water in the sun is faster. At least every \

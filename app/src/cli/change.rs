@@ -10,7 +10,7 @@ use std::path::{Path, PathBuf};
 use yardring_core::brief::words::with_interval;
 use yardring_core::files::{self, write_features};
 use yardring_core::job::Watch;
-use yardring_core::measure::{AreaChange, Beside, Change, Compared, Interval, RoundChange, change_between};
+use yardring_core::measure::{AreaChange, Beside, Change, Compared, Interval, RoundChange, change_between, in_order};
 use yardring_core::store::{self, Parts};
 use yardring_core::survey::{BlockId, RoundId, Survey};
 
@@ -46,6 +46,12 @@ impl ChangeBetween {
         let rounds = (round(&survey, &self.from)?, round(&survey, &self.to)?);
         if rounds.0 == rounds.1 {
             return Err(Failure::new("--from and --to are the same round", "Name two rounds"));
+        }
+        let order = in_order(&survey);
+        let place = |round| order.iter().position(|r| *r == round);
+        if place(rounds.0) > place(rounds.1) {
+            let what = format!("'{}' came after '{}', so this would tell the change backwards in time", self.from, self.to);
+            return Err(Failure::new(what, "Name the earlier round with --from"));
         }
         let beside = self.beside(&survey, output)?;
         let found = change_between(&survey, rounds, &beside, output).map_err(|stopped| Failure::new(stopped.to_string(), ""))?;

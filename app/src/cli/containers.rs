@@ -7,7 +7,7 @@ use clap::Args;
 use serde_json::json;
 use std::path::{Path, PathBuf};
 use yardring_core::files::{self, write_features};
-use yardring_core::store::{self, Edit, Parts};
+use yardring_core::store::{self, Edit, Parts, Stamp};
 use yardring_core::survey::{ContainerKnowledge, Survey};
 
 /// What the district knows about kinds of container: whether they can be tipped, what to do, who must act, what to say. It
@@ -34,6 +34,7 @@ impl Containers {
     /// [`Failure`] when the survey or the table cannot be read, a cell cannot be, or a file cannot be written; then nothing is
     /// changed.
     pub fn run(&self, output: &Output) -> Result<Done, Failure> {
+        let stamp = Stamp::of(&self.survey);
         let mut survey = store::load(&self.survey, Parts::EVERYTHING, output)?;
         let wanted = match (&self.set, self.usual) {
             (Some(path), _) => Some(read(path, output)?),
@@ -43,7 +44,7 @@ impl Containers {
         let mut words = String::new();
         if let Some(wanted) = &wanted {
             store::apply(&mut survey, Edit::containers(wanted))?;
-            store::save(&survey, &self.survey, output)?;
+            store::save_over(&survey, &self.survey, stamp, output)?;
             words = format!("{} is saved with this table of {} kinds.\n", self.survey.display(), wanted.kinds().len());
         }
         let known = ContainerKnowledge::of(&survey);

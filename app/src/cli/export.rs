@@ -27,7 +27,7 @@ pub struct ExportTo {
 impl ExportTo {
     /// Whether the layer lies round cases that nobody asked to see.
     fn masks(&self, asked: &Asked) -> bool {
-        matches!(self.layer, Layer::Reach | Layer::Gaps) && asked.masked.is_some()
+        matches!(self.layer, Layer::Reach | Layer::Gaps) && asked.masked
     }
 
     /// Writes the file and says what is in it.

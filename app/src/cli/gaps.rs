@@ -50,7 +50,7 @@ impl Gaps {
         let opened = &asked.opened;
         let mut found = gaps(&opened.survey, &opened.standings, &asked.sources, &asked.wanted, output)
             .map_err(|stopped| Failure::new(stopped.to_string(), ""))?;
-        if asked.masked.is_some() {
+        if asked.masked {
             found = mask_gaps(&opened.survey, &asked.wanted, found);
         }
         let chances = self.chances(&asked, output)?;
@@ -118,7 +118,7 @@ fn nearest(gap: &Gap) -> String {
 impl Answer<'_> {
     /// How many gaps share a fence with a source; `None` where the mask of cases hides it.
     fn sharing(&self) -> Option<usize> {
-        self.asked.masked.is_none().then(|| self.found.iter().filter(|g| g.shares_fence).count())
+        (!self.asked.masked).then(|| self.found.iter().filter(|g| g.shares_fence).count())
     }
 
     /// How many of the gaps may be expected to be positive.

@@ -4,10 +4,11 @@ use super::{Done, Failure, Output};
 use crate::tables::refused_csv;
 use clap::Args;
 use std::path::{Path, PathBuf};
+use yardring_core::files::write_bytes;
 use yardring_core::intake::{ColumnMap, IntakeError, Report, Request, bring_in};
 use yardring_core::job::Watch as _;
 use yardring_core::place::Crs;
-use yardring_core::store::{self, Parts};
+use yardring_core::store::{self, Parts, Stamp};
 
 /// Makes a survey from files, or adds files to one.
 #[derive(Debug, Args)]
@@ -51,12 +52,13 @@ impl Intake {
     /// Brings the files in, saves the survey, then writes the report. On a failure the survey stays as it was.
     pub fn run(&self, output: &Output) -> Result<Done, Failure> {
         let request = self.request()?;
+        let stamp = Stamp::of(&self.survey);
         let current = if self.survey.exists() { Some(store::load(&self.survey, Parts::EVERYTHING, output)?) } else { None };
         let (survey, report) = bring_in(current.as_ref(), &request, output).map_err(|error| self.failure(error))?;
         output.progress("saving", 0, 0);
         // The program ends after its answer, and the system takes all memory back at once.
         let survey = std::mem::ManuallyDrop::new(survey);
-        store::save(&survey, &self.survey, output)?;
+        store::save_over(&survey, &self.survey, stamp, output)?;
         let machine = serde_json::to_value(&report).map_err(|e| Failure::new(format!("the report cannot be written: {e}"), ""))?;
         if let Some(path) = &self.report {
             write(path, format!("{machine:#}\n").as_bytes())?;
@@ -115,7 +117,7 @@ impl Intake {
 }
 
 fn write(path: &Path, bytes: &[u8]) -> Result<(), Failure> {
-    std::fs::write(path, bytes).map_err(|e| {
+    write_bytes(bytes, path).map_err(|e| {
         Failure::new(format!("the survey is saved, but {} cannot be written: {e}", path.display()), "Choose another place for it")
     })
 }

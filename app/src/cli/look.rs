@@ -6,7 +6,7 @@ use serde_json::{Value, json};
 use std::fmt::Write as _;
 use std::path::{Path, PathBuf};
 use yardring_core::error::Hint as _;
-use yardring_core::files::{self, ColumnLook, LayerLook};
+use yardring_core::files::{self, ColumnLook, LayerLook, write_bytes};
 use yardring_core::intake::{
     ColumnMap, ColumnUse, CrsSuggestion, Inspected, Known, LayerFacts, Match, Role, UnknownWord, inspect, unknown_words,
 };
@@ -210,6 +210,6 @@ fn write_map(path: &Path, told: &[Told<'_>]) -> Result<(), Failure> {
         }
     }
     let text = format!("{hints}{}", map.to_toml());
-    std::fs::write(path, text)
+    write_bytes(text.as_bytes(), path)
         .map_err(|e| Failure::new(format!("{} cannot be written: {e}", path.display()), "Choose another place for it"))
 }

@@ -11,7 +11,7 @@ use std::sync::Arc;
 use yardring_core::brief::breaks::{Breaks, Classing};
 use yardring_core::brief::classes::ColourBy;
 use yardring_core::brief::{Format, Ground, MapRequest, Painted, paint_map};
-use yardring_core::files::TileFile;
+use yardring_core::files::{TileFile, write_bytes};
 use yardring_core::survey::RoundId;
 
 /// One map of the district with its legend, painted off screen.
@@ -93,7 +93,7 @@ impl Map {
             ground,
         };
         let painted = paint_map(&asked.opened.survey, &request, output)?;
-        std::fs::write(&self.out, &painted.bytes).map_err(|error| {
+        write_bytes(&painted.bytes, &self.out).map_err(|error| {
             Failure::new(format!("{} cannot be written: {error}", self.out.display()), "Choose a folder that you may write to")
         })?;
         let round = asked.opened.round_name().ok();

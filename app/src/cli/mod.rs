@@ -23,6 +23,7 @@ mod reach_wanted;
 mod sample;
 mod settle;
 mod sheet;
+mod targets;
 mod views;
 mod walks;
 mod window;
@@ -30,7 +31,7 @@ mod window;
 pub use failure::Failure;
 pub use output::{Done, Output};
 
-use clap::{Parser, Subcommand};
+use clap::{CommandFactory as _, FromArgMatches as _, Parser, Subcommand};
 use std::path::PathBuf;
 use std::process::ExitCode;
 
@@ -93,18 +94,19 @@ enum Verb {
 /// Reads the arguments, runs the verb, and says how it ended: 0 done, 1 the input or the request is wrong, 2 wrong usage,
 /// 3 done with refused rows or warnings under `--strict`.
 pub fn main() -> ExitCode {
-    let arguments = Arguments::parse();
+    let matches = Arguments::command().get_matches();
+    let arguments = Arguments::from_arg_matches(&matches).unwrap_or_else(|error| error.exit());
     let output = Output::new(arguments.json);
     let ended = match &arguments.verb {
-        Some(verb) => run(verb, &output),
+        Some(verb) => targets::check(&matches).and_then(|()| run(verb, &output)),
         None => window::open(arguments.survey.clone()),
     };
     output.clear_progress();
-    match ended {
+    match ended.and_then(|done| output.failed().map_or(Ok(done), Err)) {
         Ok(Done::Warned) if arguments.strict => ExitCode::from(3),
         Ok(_) => ExitCode::SUCCESS,
         Err(failure) => {
-            eprintln!("{failure}");
+            output::say(&failure.to_string());
             ExitCode::FAILURE
         }
     }

@@ -1,5 +1,6 @@
 //! Where answers and progress go.
 
+use super::Failure;
 use crate::remaining;
 use serde_json::Value;
 use std::io::{IsTerminal as _, Write as _};
@@ -23,6 +24,8 @@ pub struct Output {
     json: bool,
     terminal: bool,
     shown: AtomicBool,
+    /// Why the answer could not be printed.
+    unprinted: Mutex<Option<std::io::Error>>,
     /// The stage, when it began, and when its progress was shown last.
     at: Mutex<Option<(String, Instant, Instant)>>,
 }
@@ -30,28 +33,48 @@ pub struct Output {
 impl Output {
     /// Output in machine text or in words.
     pub fn new(json: bool) -> Self {
-        Self { json, terminal: std::io::stderr().is_terminal(), shown: AtomicBool::new(false), at: Mutex::new(None) }
+        Self {
+            json,
+            terminal: std::io::stderr().is_terminal(),
+            shown: AtomicBool::new(false),
+            unprinted: Mutex::new(None),
+            at: Mutex::new(None),
+        }
     }
 
     /// Prints the answer: the words, or the JSON value, which is made only when machine text was asked for.
     pub fn answer(&self, words: &str, machine: impl FnOnce() -> Value) {
         let text = if self.json { format!("{:#}", machine()) } else { words.trim_end().to_owned() };
-        // A reader that closed the pipe early (head, a pager) has seen what it wanted.
-        let _ = writeln!(std::io::stdout(), "{text}");
+        let mut to = std::io::stdout().lock();
+        if let Err(error) = writeln!(to, "{text}").and_then(|()| to.flush()) {
+            *self.unprinted.lock().unwrap_or_else(PoisonError::into_inner) = Some(error);
+        }
+    }
+
+    /// What was wrong when the answer could not be printed. A reader that closed the pipe early (head, a pager) has seen what it wanted.
+    pub fn failed(&self) -> Option<Failure> {
+        let error = self.unprinted.lock().unwrap_or_else(PoisonError::into_inner).take()?;
+        let told = error.kind() != std::io::ErrorKind::BrokenPipe;
+        told.then(|| Failure::new(format!("the answer could not be printed: {error}"), "Make room where it is sent to, then ask again"))
     }
 
     /// Says something beside the answer, on standard error.
     pub fn note(&self, words: &str) {
         self.clear_progress();
-        eprintln!("{words}");
+        say(words);
     }
 
     /// Removes the progress line before something else is printed.
     pub fn clear_progress(&self) {
         if self.shown.swap(false, Ordering::Relaxed) {
-            eprint!("\r\x1b[K");
+            let _ = write!(std::io::stderr(), "\r\x1b[K");
         }
     }
+}
+
+/// Says something on standard error, if anybody listens.
+pub fn say(words: &str) {
+    let _ = writeln!(std::io::stderr(), "{words}");
 }
 
 /// Progress of one stage is shown this often.
@@ -79,7 +102,7 @@ impl Watch for Output {
         }
         *at = Some((stage.to_owned(), began, now));
         self.shown.store(true, Ordering::Relaxed);
-        eprint!("\r\x1b[K{}", progress_in_words(stage, done, total, now.duration_since(began)));
+        let _ = write!(std::io::stderr(), "\r\x1b[K{}", progress_in_words(stage, done, total, now.duration_since(began)));
     }
 
     fn cancelled(&self) -> bool {

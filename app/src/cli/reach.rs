@@ -9,7 +9,7 @@ use serde_json::json;
 use std::path::PathBuf;
 use yardring_core::files::write_features;
 use yardring_core::job::Cancelled;
-use yardring_core::reach::{DOORS_A_DAY, Ground, ONLY_CONVENTIONS, Radius, coverage, ground, ground_rows, radii};
+use yardring_core::reach::{DOORS_A_DAY, Ground, ONLY_CONVENTIONS, Radius, coverage, ground_rows, radii};
 use yardring_core::survey::Survey;
 
 /// The ground inside flight range of the sources, dissolved into one outline, its area, and how much of it was seen.
@@ -42,7 +42,7 @@ impl Reach {
         let opened = &asked.opened;
         let stopped = |stopped: Cancelled| Failure::new(stopped.to_string(), "");
         let (found, covered) = rayon::join(
-            || ground(&opened.survey, asked.drawn(), asked.wanted.radius, output),
+            || asked.ground(output),
             || coverage(&opened.survey, &opened.standings, &asked.sources, &asked.wanted, None, output),
         );
         let (found, covered) = (found.map_err(stopped)?, covered.map_err(stopped)?);
@@ -50,7 +50,8 @@ impl Reach {
         let mut words = asked.heading() + &summary(&found) + &covered_in_words(&covered, doors);
         if let Some(path) = &self.out {
             write_features(&ground_rows(&opened.survey, &found, asked.sources.len(), &asked.wanted), path, output)?;
-            words.push_str(&format!("Written to {}\n", path.display()));
+            let masked = if asked.masked { ", drawn round the masked places" } else { "" };
+            words.push_str(&format!("Written to {}{masked}\n", path.display()));
         }
         let mut machine = json!({ "area_m2": found.area.0, "parts": found.parts });
         put_covered(&mut machine, &covered, doors);

@@ -7,8 +7,9 @@ use clap::Args;
 use serde_json::{Value, json};
 use std::path::{Path, PathBuf};
 use yardring_core::intake::read_barriers;
+use yardring_core::job::Cancelled;
 use yardring_core::place::Crs;
-use yardring_core::reach::{Kept, Mask, MeasureFrom, SourceKind, Sources, Wanted, masked_cases, sources};
+use yardring_core::reach::{Ground, Kept, Mask, MeasureFrom, SourceKind, Sources, Wanted, ground, masked_ground, sources};
 use yardring_core::store::Parts;
 use yardring_core::survey::Survey;
 use yardring_core::units::Metres;
@@ -54,8 +55,8 @@ pub struct Asked {
     pub wanted: Wanted,
     /// The sources.
     pub sources: Sources,
-    /// Where cases are drawn instead of where they are; `None` where no case is a source, or their places were asked for.
-    pub masked: Option<Sources>,
+    /// Whether cases are drawn where the mask moves them.
+    pub masked: bool,
     /// Whether true places of cases were asked for.
     pub unmasked: bool,
 }
@@ -101,8 +102,7 @@ impl ReachWanted {
         if masks {
             masking::keep(&mut opened.survey, &self.survey)?;
         }
-        let masked = masks.then(|| masked_cases(&opened.survey));
-        Ok(Asked { opened, wanted, sources, masked, unmasked: self.unmasked })
+        Ok(Asked { opened, wanted, sources, masked: masks, unmasked: self.unmasked })
     }
 
     /// Puts the barriers asked for in the place of those that the survey keeps; its file stays as it is.
@@ -115,9 +115,13 @@ impl ReachWanted {
 }
 
 impl Asked {
-    /// What the ground is drawn round.
-    pub fn drawn(&self) -> &Sources {
-        self.masked.as_ref().unwrap_or(&self.sources)
+    /// The ground: round the masked places where cases are the sources, with the numbers of the true ground.
+    ///
+    /// # Errors
+    /// [`Cancelled`] when somebody asked to stop.
+    pub fn ground(&self, output: &Output) -> Result<Ground, Cancelled> {
+        let (survey, radius) = (&self.opened.survey, self.wanted.radius);
+        if self.masked { masked_ground(survey, &self.sources, radius, output) } else { ground(survey, &self.sources, radius, output) }
     }
 
     /// The sources and the radius in one line, and what to be careful about.
@@ -157,9 +161,9 @@ impl Asked {
             n => out.push(format!("{n} positive premises have no outline and are left out.")),
         }
         if self.wanted.from == SourceKind::Cases && !self.sources.is_empty() {
-            out.push(match &self.masked {
-                None => "Drawn round the true places of cases, which are health information: keep it in the office.".to_owned(),
-                Some(_) => format!(
+            out.push(match self.masked {
+                false => "Drawn round the true places of cases, which are health information: keep it in the office.".to_owned(),
+                true => format!(
                     "Where a case is, is health information: each is drawn {:.0} to {:.0} m off, always the same way; --unmasked shows its place.",
                     Mask::INNER.0,
                     Mask::OUTER.0
@@ -183,7 +187,7 @@ impl Asked {
     /// What machine text says of the sources and the radius, with room for the answer.
     pub fn machine(&self, mut answer: Value) -> Value {
         answer["sources"] = json!(self.sources.len());
-        answer["masked"] = json!(self.masked.is_some());
+        answer["masked"] = json!(self.masked);
         answer["radius_m"] = json!(self.wanted.radius.0);
         answer["from"] = json!(self.wanted.from.word());
         answer["measured_from"] = json!(self.wanted.measure_from.word());

@@ -62,9 +62,13 @@ impl Sample {
         machine["confidence"] = json!(self.confidence);
         machine["doors"] = json!(plan.doors);
         if let Some(inspected) = self.inspected {
-            let (text, so_far) = self.so_far(inspected, self.positive.unwrap_or(0));
-            words.push_str(&text);
-            machine["so_far"] = so_far;
+            if let Some(positive) = self.positive.or((inspected == 0).then_some(0)) {
+                let (text, so_far) = self.so_far(inspected, positive);
+                words.push_str(&text);
+                machine["so_far"] = so_far;
+            } else {
+                words.push_str("With --positive N, how many of them were, this says how sure we are so far.\n");
+            }
             if let Some(doors) = plan.doors {
                 let more = doors.saturating_sub(inspected);
                 machine["doors_more"] = json!(more);

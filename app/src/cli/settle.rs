@@ -7,7 +7,7 @@ use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 use yardring_core::intake::Role;
 use yardring_core::intake::settle::{Choice, Repeat, SameId, Settled, Verdict, Waiting, Waits, repeats, settle, settle_ids, waiting};
-use yardring_core::store::{self, Parts};
+use yardring_core::store::{self, Parts, Stamp};
 use yardring_core::survey::{PremiseId, Survey};
 
 /// Lists visits and signals that found no premise with their best candidates, and parcels that repeat an id, or settles them.
@@ -39,6 +39,7 @@ impl Settle {
     /// [`Failure`] when the survey or the decisions cannot be read, a decision names no waiting row or no parcel, or the survey
     /// cannot be saved; then nothing is changed.
     pub fn run(&self, output: &Output) -> Result<Done, Failure> {
+        let stamp = Stamp::of(&self.survey);
         let survey = store::load(&self.survey, Parts::EVERYTHING, output)?;
         if self.list {
             let (list, same) = (waiting(&survey, output)?, repeats(&survey));
@@ -47,10 +48,10 @@ impl Settle {
             let open = list.iter().any(|w| !w.set_aside) || same.iter().any(|r| !r.separate);
             return Ok(if open { Done::Warned } else { Done::Clean });
         }
-        let Some(path) = &self.decisions else { return self.settle_ids(&survey, output) };
+        let Some(path) = &self.decisions else { return self.settle_ids(&survey, stamp, output) };
         let Settled { survey: after, joined, signals, set_aside } = settle(&survey, &choices(&survey, path)?, output)?;
         let left = waiting(&after, output)?.iter().filter(|w| !w.set_aside).count();
-        store::save(&after, &self.survey, output)?;
+        store::save_over(&after, &self.survey, stamp, output)?;
         output.clear_progress();
         let told = format!(
             "{joined} visits and {signals} signals came in, {set_aside} rows are set aside, {left} wait\n{} is saved",
@@ -63,7 +64,7 @@ impl Settle {
 
 impl Settle {
     /// Makes premises with the same id one, or leaves them separate, and saves.
-    fn settle_ids(&self, survey: &Survey, output: &Output) -> Result<Done, Failure> {
+    fn settle_ids(&self, survey: &Survey, stamp: Stamp, output: &Output) -> Result<Done, Failure> {
         let known = repeats(survey);
         let unknown = self.one_premise.iter().chain(&self.separate).find(|id| !known.iter().any(|r| *r.parcel_id == ***id));
         if let Some(id) = unknown {
@@ -72,7 +73,7 @@ impl Settle {
         }
         let apart = settle_ids(survey, &ids(&self.separate), SameId::Separate);
         let after = settle_ids(&apart, &ids(&self.one_premise), SameId::OnePremise);
-        store::save(&after, &self.survey, output)?;
+        store::save_over(&after, &self.survey, stamp, output)?;
         let (one, separate, left) = (self.one_premise.len(), self.separate.len(), repeats(&after).iter().filter(|r| !r.separate).count());
         output.clear_progress();
         let told = format!(

@@ -16,6 +16,9 @@ pub(super) const TILES_ACROSS: usize = 16;
 pub(super) const LEVELS: usize = 6;
 /// Most tiles; the cells grow until there are no more.
 const MOST_TILES: usize = 512;
+/// How much of its edge's tone ground has whose edges are too fine to be drawn, and how firm what is hatched is there.
+const EDGE_TONE: f32 = 0.18;
+const HATCHED_PALE: f32 = 0.5;
 /// Cells to one outline's side.
 const CELLS_TO_A_SIDE: f64 = 1.25;
 
@@ -153,8 +156,12 @@ fn tiles_of(spots: &[Spot], cell: f64) -> Vec<[i32; 2]> {
 /// The colour that a class has on average, premultiplied, 0 to 1.
 fn average_fill(ink: &ClassInk) -> [f32; 4] {
     let premultiplied = |c: Color32| c.to_array().map(|v| f32::from(v) / 255.0);
-    let (fill, mark) = (premultiplied(ink.fill), premultiplied(ink.mark_ink));
-    if ink.mark == Mark::LowerHalf { std::array::from_fn(|k| f32::midpoint(fill[k], mark[k])) } else { fill }
+    let (fill, mark, edge) = (premultiplied(ink.fill), premultiplied(ink.mark_ink), premultiplied(ink.edge));
+    let edge = if ink.edge_width.max(ink.ground_width) > 0.0 { edge } else { [0.0; 4] };
+    let inside = if ink.mark == Mark::LowerHalf { std::array::from_fn(|k| f32::midpoint(fill[k], mark[k])) } else { fill };
+    // As the outlines themselves are drawn where their edges and hatching are too fine to be seen (`fill_ink` of the shader).
+    let pale = if ink.hatched { HATCHED_PALE } else { 1.0 };
+    std::array::from_fn(|k| pale * (EDGE_TONE * edge[k] + inside[k] * (1.0 - EDGE_TONE * edge[3])))
 }
 
 /// Square pictures of some side, one after another, each half as fine.

@@ -23,6 +23,8 @@ struct Ink {
 
 const ROW: u32 = 2048u;
 const LAST: u32 = 0x80000000u;
+const EDGE_TONE: f32 = 0.18;
+const HATCHED_PALE: f32 = 0.5;
 
 fn class_of(id: u32) -> u32 {
     let i = view.first + (id & 0xFFFu);
@@ -59,12 +61,19 @@ fn fill_ink(in: Filled) -> @location(0) vec4<f32> {
     if u32(ink.how.z) == 3u && in.up < 0.5 {
         colour = ink.mark;
     }
+    // Where edges are too fine to be drawn the ground takes their tone, so that what has no fill of its own is still seen.
+    let drawn = select(0.0, ink.edge.a, max(ink.how.x, ink.how.y) > 0.0);
+    let tone = EDGE_TONE * drawn * (1.0 - view.fade);
+    let alpha = tone + colour.a * (1.0 - tone);
+    colour = vec4<f32>((ink.edge.rgb * tone + colour.rgb * colour.a * (1.0 - tone)) / max(alpha, 0.001), alpha);
     if (u32(ink.how.w) & 1u) != 0u {
         let gap = 7.0 * view.pixels_per_point;
         let across = fract((in.place.x + in.place.y) / gap) * gap;
         let away = min(across, gap - across) * 0.70710678;
         let line = clamp(0.5 * view.pixels_per_point + 0.5 - away, 0.0, 1.0) * ink.mark.a * view.fade;
         colour = vec4<f32>(mix(colour.rgb, ink.mark.rgb, line), max(colour.a, line));
+        // Where hatching is too fine to be seen what is hatched is pale, and so no surer than the rest.
+        colour.a *= mix(HATCHED_PALE, 1.0, view.fade);
     }
     return premultiplied(colour, 1.0);
 }

@@ -6,6 +6,7 @@ use crate::session::walking::WalkAction;
 use crate::session::{Answer, Place, Session, Target};
 use crate::ui::notice::Trouble;
 use std::path::{Path, PathBuf};
+use yardring_core::store::Stamp;
 use yardring_core::survey::Survey;
 
 /// Takes one answer.
@@ -99,6 +100,7 @@ fn saved(session: &mut Session, tools: &mut Tools<'_>, path: PathBuf, changes: u
     match (written, session.open.as_mut()) {
         (Ok(()), Some(open)) => {
             remember(tools, &path);
+            open.stamp = Stamp::of(&path);
             open.path = Some(path);
             if open.changes == changes {
                 open.history.mark_saved();

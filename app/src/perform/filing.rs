@@ -8,8 +8,7 @@ use crate::ui::notice::Trouble;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use yardring_core::job::Watch;
-use yardring_core::store::History;
-use yardring_core::store::{self, Parts, StoreError};
+use yardring_core::store::{self, History, Parts, Stamp, StoreError};
 use yardring_core::survey::{Survey, settings};
 
 /// Opens the system's dialog beside the window.
@@ -118,7 +117,8 @@ pub(super) fn put(session: &mut Session, survey: Survey, path: Option<PathBuf>) 
     session.stretch = None;
     session.ground.iter_mut().for_each(UnderSurvey::forget_tiles);
     super::walking::forget(session);
-    session.open = Some(Open { survey: Arc::new(survey), path, history: History::default(), revision, changes: revision, round });
+    let stamp = path.as_deref().map(Stamp::of).unwrap_or_default();
+    session.open = Some(Open { survey: Arc::new(survey), path, stamp, history: History::default(), revision, changes: revision, round });
     super::walking::read(session);
 }
 
@@ -135,9 +135,14 @@ pub(super) fn save(session: &mut Session, tools: &mut Tools<'_>) {
 pub(super) fn save_as(session: &mut Session, tools: &mut Tools<'_>, path: PathBuf) {
     let Some(open) = &session.open else { return };
     let (survey, changes) = (Arc::clone(&open.survey), open.changes);
+    // Over its own file only as it was read; another file's name was chosen, and to replace it confirmed.
+    let own = open.path.as_ref().filter(|own| **own == path).map(|_| open.stamp);
     tools.jobs.start(JobKind::Save, "writing the survey", move |watch| {
-        let written = store::save(&survey, &path, watch).map_err(Trouble::from);
-        Answer::Saved(path, changes, written)
+        let written = match own {
+            Some(stamp) => store::save_over(&survey, &path, stamp, watch),
+            None => store::save(&survey, &path, watch),
+        };
+        Answer::Saved(path, changes, written.map_err(Trouble::from))
     });
 }
 

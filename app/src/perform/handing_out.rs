@@ -8,7 +8,7 @@ use crate::ui::notice::Trouble;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use yardring_core::brief::{Format, Ground, MapRequest, paint_map};
-use yardring_core::files::write_features;
+use yardring_core::files::{write_bytes, write_features};
 use yardring_core::job::Watch;
 use yardring_core::reach::gap_rows;
 
@@ -101,7 +101,7 @@ fn under_map(session: &Session) -> Option<Ground> {
 }
 
 fn put(path: &Path, bytes: &[u8]) -> Result<(), Trouble> {
-    std::fs::write(path, bytes).map_err(|e| broken(path, &e))
+    write_bytes(bytes, path).map_err(|e| broken(path, &e))
 }
 
 fn broken(path: &Path, error: &dyn std::fmt::Display) -> Trouble {

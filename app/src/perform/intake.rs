@@ -135,7 +135,7 @@ fn request(session: &Session) -> Result<Request, Trouble> {
     let file = |role: Role| session.intake.offered.iter().find(|o| o.kind == Some(role)).map(Offered::source);
     let typed = session.intake.crs.trim();
     let crs = if typed.is_empty() { None } else { Some(Crs::from_code(typed)) };
-    let crs = crs.transpose().map_err(|e| Trouble { what: e.to_string(), hint: String::new() })?;
+    let crs = crs.transpose().map_err(|e| Trouble { what: e.to_string(), hint: "type EPSG: and a number, as EPSG:2248".to_owned() })?;
     Ok(Request {
         parcels: file(Role::Parcels),
         streets: file(Role::Streets),

@@ -162,6 +162,7 @@ mod tests {
         let call = |days_left: i64, safe: bool| CallBack {
             premise: PremiseId(0),
             reason: Reason::NoAnswer,
+            since: date(2025, 7, 23),
             due: date(2025, 7, 30),
             last_safe_day: safe.then_some(date(2025, 7, 30)),
             stage: None,

@@ -188,6 +188,7 @@ mod tests {
     use crate::settings::Settings;
     use jiff::civil::{date, time};
     use yardring_core::place::Local;
+    use yardring_core::store::Stamp;
     use yardring_core::survey::PremiseId;
     use yardring_core::walks::by_hand::{StraightWays, retime};
     use yardring_core::walks::{CrewWalk, Door, LeftOut, Why, WhyKind};
@@ -218,7 +219,15 @@ mod tests {
         let mut day = Day { on, begins, shift_minutes: 60.0, on_foot: true, meeting_point, walks, left_out: vec![left], ..Day::default() };
         (0..2).for_each(|w| retime(&mut day, w, &ways));
         let round = survey.round(None);
-        let open = Some(Open { survey: Arc::new(survey), path: None, history: History::default(), revision: 1, changes: 1, round });
+        let open = Some(Open {
+            survey: Arc::new(survey),
+            path: None,
+            stamp: Stamp::default(),
+            history: History::default(),
+            revision: 1,
+            changes: 1,
+            round,
+        });
         let mut session = Session { open, ..Session::default() };
         session.walking.ways = Some(Arc::new(ways));
         show(&mut session, Some(Arc::new(day)));

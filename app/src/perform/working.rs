@@ -190,11 +190,14 @@ fn reached(
     let plan = key.plan;
     let mut sources = reach::sources(survey, standings, &plan);
     let mut gaps = reach::gaps(survey, standings, &sources, &plan, watch)?;
-    if key.masks() {
-        (sources, gaps) = (reach::masked_cases(survey), reach::mask_gaps(survey, &plan, gaps));
-    }
-    let ground = reach::ground(survey, &sources, plan.radius, watch)?;
     let covered = reach::coverage(survey, standings, &sources, &plan, Some(gaps.len()), watch)?;
+    let ground = if key.masks() {
+        let ground = reach::masked_ground(survey, &sources, plan.radius, watch)?;
+        (sources, gaps) = (reach::masked_cases(survey), reach::mask_gaps(survey, &plan, gaps));
+        ground
+    } else {
+        reach::ground(survey, &sources, plan.radius, watch)?
+    };
     let barriers = Kept::of(survey).map(|k| (k.file.clone(), k.barriers().length()));
     let layer = brush.map(|b| b.lay_outlines(&ground.shapes, watch)).transpose()?;
     let dots = match plan.from {

@@ -5,7 +5,9 @@ use crate::ui::words::{meaning, sentence};
 use std::path::PathBuf;
 use std::sync::Arc;
 use yardring_core::files::LayerLook;
-use yardring_core::intake::{Change, ColumnMap, ColumnUse, CrsSuggestion, Inspected, LayerFacts, Match, Report, Role, UnknownWord};
+use yardring_core::intake::{
+    Change, ColumnMap, ColumnUse, CrsSuggestion, Inspected, LayerFacts, Match, Report, Role, UnknownWord, WordList,
+};
 
 /// A file somebody wants to bring in, or one layer of a file.
 #[derive(Clone, Debug)]
@@ -88,6 +90,18 @@ impl Offered {
         }
     }
 
+    /// Rows that would be refused because how the visit went is a word on no list.
+    pub fn rows_lost(&self) -> usize {
+        let outcomes = self.fitted.unknown.iter().filter(|w| w.list == WordList::Outcome && self.stands_for(w).is_none());
+        outcomes.map(|w| w.rows).sum()
+    }
+
+    /// What a word was said to stand for.
+    pub fn stands_for(&self, word: &UnknownWord) -> Option<&str> {
+        let said = self.said.words().said(word.list, &word.word);
+        said.or_else(|| self.fitted.remembered.words().said(word.list, &word.word))
+    }
+
     /// The columns that mean something.
     pub fn uses(&self) -> &[ColumnUse] {
         self.fitted.matched.uses()
@@ -123,6 +137,9 @@ impl Intake {
         if self.offered.is_empty() {
             return Some("Choose files, or drop them on the window".to_owned());
         }
+        if let Some(o) = self.offered.iter().find(|o| o.look.as_deref().is_some_and(Result::is_err)) {
+            return Some(format!("{} cannot be read: leave it out", o.name()));
+        }
         if let Some(o) = self.offered.iter().find(|o| o.has_layers() && o.layer.is_none()) {
             return Some(format!("Choose a layer of {}", o.name()));
         }
@@ -133,7 +150,11 @@ impl Intake {
             let same = self.offered.iter().filter(|o| o.kind == Some(*kind)).count();
             (same > 1).then(|| format!("Two files are called {}: bring them in one after the other", kind.name()))
         });
-        twice.or_else(|| self.questions().into_iter().next())
+        twice.or_else(|| self.questions().into_iter().next()).or_else(|| {
+            let unnamed = self.offered.iter().find(|o| o.layer_looked_at().is_some_and(|(l, _)| l.geometry != "none" && l.crs.is_none()));
+            let asked = unnamed.filter(|_| self.crs.trim().is_empty());
+            asked.map(|o| format!("Say which coordinate system the numbers of {} are in", o.name()))
+        })
     }
 
     /// What has to be answered about columns before the files can come in.

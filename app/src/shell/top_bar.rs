@@ -8,7 +8,7 @@ use crate::session::{Desk, Open, Place};
 use crate::ui::{notice, theme, waiting};
 use crate::view::View;
 use egui::{Align, Button, Layout, RichText, Sense, Stroke, Ui, WidgetInfo};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 /// Narrower than this the find box gets a line of its own.
 const NARROW: f32 = 760.0;
@@ -53,28 +53,37 @@ fn survey_menu(ui: &mut Ui, view: &View<'_>, recent: &[PathBuf], actions: &mut V
     let unsaved = if view.open().is_some_and(Open::unsaved) { " · not saved" } else { "" };
     let title = RichText::new(format!("Yardring · {name}{unsaved}")).font(theme::semibold(theme::BODY));
     ui.menu_button(title, |ui| {
-        ui.set_min_width(240.0);
-        for command in [Command::Open, Command::BringFiles, Command::Save, Command::SaveAs, Command::Undo, Command::Redo] {
-            menu_item(ui, command, view, actions);
-        }
-        if !recent.is_empty() {
-            ui.separator();
-            notice::quiet(ui, "Opened lately");
-        }
-        for path in recent {
-            let stem = path.file_stem().map_or_else(String::new, |s| s.to_string_lossy().into_owned());
-            if ui.button(stem).on_hover_text(path.display().to_string()).clicked() {
-                actions.push(Action::Open(path.clone()));
-            }
-        }
-        ui.separator();
-        for command in [Command::FoldWorksheet, Command::FoldTime, Command::Darken] {
-            menu_item(ui, command, view, actions);
-        }
-        for command in [Command::LargerText, Command::SmallerText, Command::UsualText, Command::Close] {
-            menu_item(ui, command, view, actions);
-        }
+        // With large text the menu is higher than the window.
+        let room = ui.ctx().content_rect().height() - 3.0 * theme::ROW;
+        egui::ScrollArea::vertical().max_height(room).show(ui, |ui| survey_menu_lines(ui, view, recent, actions));
     });
+}
+
+fn survey_menu_lines(ui: &mut Ui, view: &View<'_>, recent: &[PathBuf], actions: &mut Vec<Action>) {
+    ui.set_min_width(240.0);
+    for command in [Command::Open, Command::BringFiles, Command::Save, Command::SaveAs, Command::Undo, Command::Redo] {
+        menu_item(ui, command, view, actions);
+    }
+    if !recent.is_empty() {
+        ui.separator();
+        notice::quiet(ui, "Opened lately");
+    }
+    let stem = |path: &Path| path.file_stem().map_or_else(String::new, |s| s.to_string_lossy().into_owned());
+    for path in recent {
+        let twice = recent.iter().filter(|other| stem(other) == stem(path)).count() > 1;
+        let folder = path.parent().and_then(Path::file_name).filter(|_| twice);
+        let named = folder.map_or_else(|| stem(path), |folder| format!("{} in {}", stem(path), folder.to_string_lossy()));
+        if ui.button(named).on_hover_text(path.display().to_string()).clicked() {
+            actions.push(Action::Open(path.clone()));
+        }
+    }
+    ui.separator();
+    for command in [Command::FoldWorksheet, Command::FoldTime, Command::Darken] {
+        menu_item(ui, command, view, actions);
+    }
+    for command in [Command::LargerText, Command::SmallerText, Command::UsualText, Command::Close] {
+        menu_item(ui, command, view, actions);
+    }
 }
 
 /// One command as a line of a menu: its name, its keys, greyed when it makes no sense now.

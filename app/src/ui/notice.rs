@@ -14,7 +14,7 @@ pub struct Trouble {
 
 impl<E: yardring_core::error::Hint> From<E> for Trouble {
     fn from(error: E) -> Self {
-        Self { what: error.to_string(), hint: error.hint() }
+        Self { what: error.to_string(), hint: error.in_window() }
     }
 }
 

@@ -84,9 +84,9 @@ impl Step<'_> {
             });
             if steps.fresh.take_if(|fresh| *fresh == self.number).is_some() {
                 let whole = egui::Rect::from_min_max(line.rect.min, egui::pos2(line.rect.right(), ui.min_rect().bottom()));
-                // Its head is seen even where there is no room for all of it.
+                // Its head is seen even where there is no room for all of it. At once: what moves under the pointer is pressed by mistake.
                 let align = (whole.height() > ui.clip_rect().height()).then_some(egui::Align::TOP);
-                ui.scroll_to_rect(whole, align);
+                ui.scroll_to_rect_animation(whole, align, egui::style::ScrollAnimation::none());
             }
         }
         ui.add_space(theme::APART);
@@ -114,6 +114,9 @@ impl Step<'_> {
         let painter = ui.painter();
         painter.rect_filled(rect.expand2(vec2(theme::NEAR, 0.0)), theme::CORNER, wash);
         super::notice::focus_ring(ui, &response);
+        if response.gained_focus() {
+            response.scroll_to_me(None);
+        }
         let middle = rect.top() + 16.0;
         let disc = egui::pos2(rect.left() + 10.0, middle);
         let (fill, figure) = if open { (tones.accent, tones.on_accent) } else { (Color32::TRANSPARENT, tones.accent) };

@@ -6,7 +6,7 @@
 
 use super::columns::MOST_COLUMNS;
 use super::sketch::rows_in_words;
-use super::{Cells, FileError, Table, text};
+use super::{Cells, FileError, Table, headings, text};
 use crate::job::Watch;
 use rayon::prelude::*;
 use std::borrow::Cow;
@@ -35,6 +35,8 @@ pub(super) fn read(file: &str, name: String, bytes: Vec<u8>, watch: &dyn Watch) 
     let mut notes: Vec<String> = note.into_iter().collect();
     let (delimiter, from) = delimiter(&text);
     let body = Body { bytes: text.as_bytes(), delimiter };
+    let (from, title) = body.below_title(&text, from);
+    notes.extend(title);
     let (header, begin) = body.row(from);
     let columns = column_names(&text, &header);
     if columns.is_empty() {
@@ -115,8 +117,10 @@ fn delimiter(text: &str) -> (u8, usize) {
             counts.push(row.len().saturating_sub(2));
             at = next;
         }
-        let first = counts.first().copied().unwrap_or(0);
-        (if first == 0 { 0 } else { counts.iter().filter(|&&c| c == first).count() * 1000 / counts.len() }, first)
+        // The first line may be a title: how most lines are parted counts.
+        let like = |n: usize| counts.iter().filter(|&&c| c == n).count();
+        let usual = counts.iter().copied().filter(|&c| c > 0).max_by_key(|&n| (like(n), n)).unwrap_or(0);
+        (if usual == 0 { 0 } else { like(usual) * 1000 / counts.len() }, usual)
     };
     let best = DELIMITERS.into_iter().rev().max_by_key(|&d| score(d)).unwrap_or(b',');
     (if score(best).1 == 0 { b',' } else { best }, 0)
@@ -147,6 +151,20 @@ impl Found {
 }
 
 impl Body<'_> {
+    /// Where the line that names the columns begins, and what is said of a title above it.
+    fn below_title(&self, text: &str, from: usize) -> (usize, Option<String>) {
+        let (mut starts, mut lines) = (Vec::new(), Vec::new());
+        let mut at = from;
+        while lines.len() < headings::LOOKED_AT && at < self.bytes.len() {
+            let (row, next) = self.row(at);
+            lines.push(row.windows(2).map(|w| unquoted(slice(text, w[0], w[1]), true)).collect::<Vec<_>>());
+            starts.push(at);
+            at = next;
+        }
+        let heading = headings::heading(&lines);
+        (starts.get(heading).copied().unwrap_or(from), headings::note(&lines[..heading.min(lines.len())]))
+    }
+
     /// Where the cells of the row at `from` begin, one number behind the last, and where the next row begins.
     fn row(&self, from: usize) -> (Vec<u32>, usize) {
         let mut offsets = vec![from as u32];
@@ -302,6 +320,14 @@ mod tests {
         let t = table(b"size,name\n5\" pot,\"two\nlines\"\n6,\"open\n7,b\n");
         assert_eq!(rows(&t), [["5\" pot", "two\nlines"], ["6", "open"], ["7", "b"]]);
         assert_eq!(t.notes.len(), 1);
+    }
+
+    #[test]
+    fn a_title_above_the_names_is_passed_over_and_told() {
+        let rows = "date,parcel_id,outcome,larvae\n2025-07-01,7,inspected,yes\n2025-07-01,8,refused,\n";
+        let t = table(format!("Sheet of the week; typed by crew A\n\n{rows}").as_bytes());
+        assert_eq!((t.columns.join("|"), t.rows, t.cell(1, 1)), ("date|parcel_id|outcome|larvae".to_owned(), 2, "8".into()));
+        assert_eq!(t.notes, ["1 line above the names of the columns was passed over: 'Sheet of the week; typed by crew A'"]);
     }
 
     #[test]

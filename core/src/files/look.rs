@@ -5,7 +5,7 @@ use super::sketch::rows_in_words;
 use super::source::{Source, split_layer};
 use super::{FileError, Format, ShapeKind, Table};
 use crate::job::Watch;
-use crate::place::Crs;
+use crate::place::{Crs, invalid_shapes};
 use std::collections::BTreeSet;
 use std::path::Path;
 
@@ -78,6 +78,9 @@ pub(crate) fn look_with(path: &Path, watch: &dyn Watch, see: &mut dyn FnMut(&Tab
         names.truncate(LAYERS_LOOKED_AT);
         look.defects.push(format!("there are {more} more layers that were not looked at"));
     }
+    if let Some(asked) = chosen.clone().filter(|c| !names.contains(c)) {
+        return Err(FileError::NoSuchLayer { file: path.display().to_string(), asked, layers: names });
+    }
     let many = names.len() > 1;
     let mut first_error = None;
     for name in names.into_iter().filter(|n| chosen.as_ref().is_none_or(|c| c == n)) {
@@ -136,13 +139,14 @@ fn defects(table: &Table) -> Vec<String> {
     let mut out = Vec::new();
     let shaped = table.kinds.iter().any(|k| *k != ShapeKind::Nothing);
     if shaped && table.crs.is_none() {
-        out.push("it names no coordinate system: give it with --crs EPSG:number".to_owned());
+        out.push("it names no coordinate system, so its EPSG number has to be given".to_owned());
     }
     out.extend(unusable(table));
     let without = table.kinds.iter().filter(|k| **k == ShapeKind::Nothing).count();
     if shaped && without > 0 {
         out.push(format!("{} without a shape", rows_in_words(without)));
     }
+    out.extend(broken(table));
     if table.rows == 0 {
         out.push("there is no row in it".to_owned());
     }
@@ -150,6 +154,17 @@ fn defects(table: &Table) -> Vec<String> {
     out.extend(twice(&table.columns));
     out.extend(table.notes.iter().cloned());
     out
+}
+
+/// Outlines that break the simple-features rules, which intake makes valid.
+fn broken(table: &Table) -> Option<String> {
+    let outlines = table.kinds.iter().filter(|k| **k == ShapeKind::Polygon).count();
+    let all_are = outlines > 0 && table.kinds.iter().all(|k| matches!(k, ShapeKind::Polygon | ShapeKind::Nothing));
+    let n = if all_are { invalid_shapes(&table.shapes).len() } else { 0 };
+    let rows = if n == 1 { "1 outline breaks".to_owned() } else { format!("{n} outlines break") };
+    (n > 0).then(|| {
+        format!("{rows} the rules for simple features (a ring that crosses itself, a hole outside): it is mended when it comes in")
+    })
 }
 
 fn unusable(table: &Table) -> Option<String> {

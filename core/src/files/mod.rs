@@ -16,6 +16,7 @@ mod folder;
 mod format;
 mod geojson;
 pub(crate) mod geopackage;
+mod headings;
 mod json;
 mod look;
 mod osm;
@@ -39,7 +40,7 @@ pub(crate) use look::look_with;
 pub use look::{ColumnLook, LayerLook, Look, column_looks, look};
 pub use table::{Cells, ShapeKind, Table};
 pub use tiles::{TileFacts, TileFile, TilePicture, TilePixels};
-pub use write::{Column, Drawn, Features, Values, WriteError, write_features};
+pub use write::{Column, Drawn, Features, Values, WriteError, write_bytes, write_features};
 pub(crate) use write::{Unfinished, degrees, escaped};
 
 use crate::job::Watch;

@@ -3,7 +3,7 @@
 use super::archive::{self, Archive};
 use super::columns::{Columns, ROOM};
 use super::source::Source;
-use super::{FileError, Table, sheet_extent};
+use super::{FileError, Table, headings, sheet_extent};
 use crate::job::Watch;
 use calamine::{Data, ExcelDateTime, Ods, Reader, Xlsx};
 use std::collections::BTreeMap;
@@ -132,8 +132,14 @@ fn broken(file: &str, place: &str, error: &dyn std::fmt::Display) -> FileError {
     FileError::broken(file, place, "a spreadsheet that can be read", error.to_string())
 }
 
-/// The table of some cells: the first row names the columns, rows without anything are passed over.
-fn table(name: String, cells: Vec<Filled>) -> Table {
+/// The table of some cells: the first row below a title names the columns, rows without anything are passed over.
+fn table(name: String, mut cells: Vec<Filled>) -> Table {
+    let lines: Vec<Vec<&str>> =
+        cells.chunk_by(|a, b| a.0 == b.0).take(headings::LOOKED_AT).map(|line| line.iter().map(|c| c.2.as_str()).collect()).collect();
+    let heading = headings::heading(&lines).min(lines.len());
+    let mut notes: Vec<String> = headings::note(&lines[..heading]).into_iter().collect();
+    let above: usize = lines[..heading].iter().map(Vec::len).sum();
+    cells.drain(..above);
     let first = cells.first().map_or(0, |c| c.0);
     let mut names: BTreeMap<u32, String> = cells.iter().map(|(_, column, _)| (*column, format!("column {}", column + 1))).collect();
     names.extend(cells.iter().take_while(|c| c.0 == first).map(|(_, column, text)| (*column, text.clone())));
@@ -147,7 +153,6 @@ fn table(name: String, cells: Vec<Filled>) -> Table {
         }
         columns.put(numbers[column], text);
     }
-    let mut notes = Vec::new();
     let (columns, cells) = columns.into_cells(&mut notes);
     Table { columns, rows, cells: Box::new(cells), notes, ..Table::empty(name) }
 }

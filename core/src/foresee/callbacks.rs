@@ -4,13 +4,20 @@ use super::emergence::{Species, Weather};
 use crate::files::{Column, Features};
 use crate::place::BoxIndex;
 use crate::reach::neighbours;
-use crate::survey::{Action, ContainerKnowledge, Find, KnownContainer, Outcome, PremiseId, Stage, Standing, StaysOpen, Survey, Visit};
+use crate::survey::{
+    Action, ContainerKnowledge, Find, KnownContainer, Outcome, PremiseId, RoundId, Stage, Standing, StaysOpen, Survey, Visit,
+    standings as all_standings,
+};
 use jiff::ToSpan as _;
 use jiff::civil::Date;
 use rayon::prelude::*;
 
 /// While tipping out is the only measure, a yard is seen again after this many days at most. Common practice, no source.
 pub const DAYS_BETWEEN: i64 = 7;
+
+/// What was left open in an earlier round counts for so many days: what has not flown by then does not, as in
+/// [`Weather::first_adult`].
+pub const LOOKED_BACK: i64 = 120;
 
 /// Why a visit is due.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -27,6 +34,8 @@ pub enum Reason {
     SeeWhetherItWorked,
     /// Larvae were seen from outside.
     SeenFromOutside,
+    /// Larvae or pupae were left standing, and entry was refused since.
+    RefusedSince,
     /// Nobody came to the door: another hour, another day of the week.
     NoAnswer,
     /// The gate was locked.
@@ -49,6 +58,7 @@ impl Reason {
             Self::Promised => "left for the householder",
             Self::SeeWhetherItWorked => "treated, see whether it worked",
             Self::SeenFromOutside => "larvae seen from outside",
+            Self::RefusedSince => "larvae or pupae left standing, refused since",
             Self::NoAnswer => "no answer, another hour or weekday",
             Self::LockedGate => "locked gate, ask for access",
             Self::Unsafe => "unsafe, go in pairs",
@@ -63,7 +73,12 @@ impl Reason {
     fn wait(self) -> i64 {
         match self {
             Self::NoAnswer | Self::LockedGate | Self::Unsafe | Self::PartOnly | Self::NeighbourToBeAsked | Self::PromiseUnkept => 2,
-            Self::LeftStanding | Self::HoldsUpsideDown | Self::Promised | Self::SeeWhetherItWorked | Self::SeenFromOutside => DAYS_BETWEEN,
+            Self::LeftStanding
+            | Self::HoldsUpsideDown
+            | Self::Promised
+            | Self::SeeWhetherItWorked
+            | Self::SeenFromOutside
+            | Self::RefusedSince => DAYS_BETWEEN,
         }
     }
 }
@@ -75,6 +90,8 @@ pub struct CallBack {
     pub premise: PremiseId,
     /// Why.
     pub reason: Reason,
+    /// The day of the visit that it comes from; of a neighbour to be asked, the day of the find next door.
+    pub since: Date,
     /// The day on which it falls due by the reason alone.
     pub due: Date,
     /// The last day before what was seen can fly; `None` when nothing alive was seen.
@@ -89,21 +106,37 @@ pub struct CallBack {
 
 /// The visits due after a round, seen from `today`: overdue first, then by days left, then in the order of the premises.
 ///
-/// A yard is due when its last visit of the round left something: larvae or pupae standing, a promise (one made before and
-/// not kept is due sooner), something turned over that holds water upside down too ([`ContainerKnowledge`]), a treatment to
-/// look after, or a door that did not open. So is a yard that nobody tried over the fence from a positive one; without
-/// outlines none is found. Refusals are for the office, not for a crew, and are left out. What can fly sets the last safe day:
-/// the day before the earliest first adult, from the oldest stage seen (larvae without a written stage count as fourth
-/// instars), the species and the temperatures.
+/// A yard is due when its last full look left something: larvae or pupae standing, a promise (one made before and not kept is
+/// due sooner), something turned over that holds water upside down too ([`ContainerKnowledge`]), or a treatment to look after.
+/// That stands until somebody looks again: a door that did not open since, or a round that began since, changes nothing but
+/// that the next try is due sooner. What was seen in earlier rounds counts for [`LOOKED_BACK`] days. Without any of that a
+/// yard is due when the door did not open in the round, and so is a yard that nobody tried over the fence from a positive
+/// one; without outlines none is found. Refusals are for the office, not for a crew, and are left out, but where larvae were
+/// left standing. What can fly sets the last safe day: the day before the earliest first adult, from the oldest stage seen
+/// (larvae without a written stage count as fourth instars), the species and the temperatures. Visits after `today` are not
+/// known yet and count for nothing.
 ///
 /// # Source
 /// Days by [`Weather::first_adult`]; at least every [`DAYS_BETWEEN`] days, common practice.
 pub fn callbacks(survey: &Survey, standings: &[Standing], today: Date, species: Species) -> Vec<CallBack> {
+    let Some(round) = survey.round_of(standings) else { return Vec::new() };
+    if survey.visits.rows().iter().any(|v| v.when.day > today) {
+        let known = Survey { visits: survey.visits.until(today), ..survey.clone() };
+        return callbacks_of(&known, &all_standings(&known, round), round, today, species);
+    }
+    callbacks_of(survey, standings, round, today, species)
+}
+
+fn callbacks_of(survey: &Survey, standings: &[Standing], round: RoundId, today: Date, species: Species) -> Vec<CallBack> {
     let known = ContainerKnowledge::of(survey);
-    let asked = Asked { survey, today, species, weather: Weather::of(&survey.temperatures), known: known.by_kind(survey) };
-    let due = |(i, s): (usize, &Standing)| asked.of_premise(PremiseId(i as u32), s);
-    let mut out: Vec<CallBack> = standings.iter().enumerate().filter_map(due).collect();
-    out.extend(asked.neighbours_to_be_asked(standings));
+    let begins = survey.rounds.get(round.row()).map_or(today, |r| r.first);
+    let weather = Weather::of(&survey.temperatures);
+    let asked = Asked { survey, round, begins, today, species, weather, known: known.by_kind(survey) };
+    let mut out: Vec<CallBack> = (0..survey.premises.len()).filter_map(|i| asked.of_premise(PremiseId(i as u32))).collect();
+    // In the order of the premises still.
+    let held = |n: &CallBack| out.binary_search_by_key(&n.premise, |c| c.premise).is_ok();
+    let beside: Vec<CallBack> = asked.neighbours_to_be_asked(standings).into_iter().filter(|n| !held(n)).collect();
+    out.extend(beside);
     out.sort_by_key(|c| (c.days_left, c.reason, c.premise));
     out
 }
@@ -111,6 +144,9 @@ pub fn callbacks(survey: &Survey, standings: &[Standing], today: Date, species: 
 /// What was asked, with what answers need.
 struct Asked<'a> {
     survey: &'a Survey,
+    round: RoundId,
+    /// The first day of the round.
+    begins: Date,
     today: Date,
     species: Species,
     weather: Weather<'a>,
@@ -119,32 +155,70 @@ struct Asked<'a> {
 }
 
 impl Asked<'_> {
-    fn of_premise(&self, premise: PremiseId, s: &Standing) -> Option<CallBack> {
-        let (survey, today, species, weather) = (self.survey, self.today, self.species, &self.weather);
-        let last = survey.visits.get(s.last?);
-        let finds = survey.visits.finds_of(last);
-        let reason = self.reason(last, finds)?;
-        let stage = finds.iter().filter(|f| still_alive(f)).filter_map(oldest).max();
-        let emerges = stage.and_then(|stage| weather.first_adult(species, stage, last.when.day));
-        // An adult that comes within the day makes the visit's own day the last safe one.
-        let last_safe_day = emerges.and_then(|e| last.when.day.checked_add(((e.earliest.ceil() as i64) - 1).max(0).days()).ok());
-        let by_rule = last.when.day.checked_add(reason.wait().days()).ok()?;
-        let due = last_safe_day.map_or(by_rule, |safe| safe.min(by_rule));
-        let days_left = days_until(today, last_safe_day.map_or(due, |safe| safe.min(due)));
-        Some(CallBack { premise, reason, due, last_safe_day, stage, days_left, attempts: s.attempts })
+    fn of_premise(&self, premise: PremiseId) -> Option<CallBack> {
+        let visits = self.visits_until_round(premise);
+        let last = *visits.last()?;
+        let attempts = visits.iter().filter(|v| v.round == self.round).count() as u32;
+        let open = self.left_open(&visits);
+        let mut call = CallBack { attempts, ..open.or_else(|| self.of_door(&visits))? };
+        if last.when.day > call.since && last.round == self.round {
+            // Somebody tried since and did not see the yard.
+            match door(last.outcome) {
+                Some(reason) => call.due = call.due.min(last.when.day.checked_add(reason.wait().days()).ok()?),
+                None if last.outcome == Outcome::Refused && call.stage.is_some() => call.reason = Reason::RefusedSince,
+                None if last.outcome == Outcome::Refused => return None,
+                None => {}
+            }
+        }
+        call.days_left = days_until(self.today, call.last_safe_day.map_or(call.due, |safe| safe.min(call.due)));
+        Some(call)
     }
 
-    fn reason(&self, last: &Visit, finds: &[Find]) -> Option<Reason> {
-        match last.outcome {
-            Outcome::Inspected => finds.iter().filter_map(|f| self.of_find(last, f)).min(),
-            Outcome::Refused => None,
-            _ if finds.iter().any(|f| f.positive() > 0) => Some(Reason::SeenFromOutside),
-            Outcome::NoAnswer => Some(Reason::NoAnswer),
-            Outcome::LockedGate => Some(Reason::LockedGate),
-            Outcome::Unsafe => Some(Reason::Unsafe),
-            Outcome::FrontOnly | Outcome::SeenOverFence => Some(Reason::PartOnly),
-            Outcome::Vacant => None,
+    /// The visits to a premise in the round, and those of rounds before that still count, oldest first.
+    fn visits_until_round(&self, premise: PremiseId) -> Vec<&Visit> {
+        let counts = |v: &&Visit| v.round == self.round || (v.when.day < self.begins && days_until(v.when.day, self.today) <= LOOKED_BACK);
+        self.survey.visits.at(premise).iter().filter(counts).collect()
+    }
+
+    /// What the last full look at a yard left open, and what was seen from outside since: the most pressing reason, and the
+    /// day on which the first of it can fly.
+    fn left_open(&self, visits: &[&Visit]) -> Option<CallBack> {
+        let from = visits.iter().rposition(|v| v.outcome == Outcome::Inspected).unwrap_or(0);
+        let calls = visits[from..].iter().filter_map(|v| self.of_looked(v));
+        calls.reduce(|a, b| {
+            let (first, second) = if (b.reason, b.since) < (a.reason, a.since) { (b, a) } else { (a, b) };
+            let sooner = |c: &CallBack| (c.last_safe_day.is_none(), c.last_safe_day);
+            let flies = if sooner(&second) < sooner(&first) { &second } else { &first };
+            CallBack { due: first.due.min(second.due), last_safe_day: flies.last_safe_day, stage: flies.stage, ..first }
+        })
+    }
+
+    /// What one visit left open.
+    fn of_looked(&self, visit: &Visit) -> Option<CallBack> {
+        let finds = self.survey.visits.finds_of(visit);
+        let reason = match visit.outcome {
+            Outcome::Inspected => finds.iter().filter_map(|f| self.of_find(visit, f)).min()?,
+            _ if finds.iter().any(|f| f.positive() > 0) => Reason::SeenFromOutside,
+            _ => return None,
+        };
+        let stage = finds.iter().filter(|f| still_alive(f)).filter_map(oldest).max();
+        let emerges = stage.and_then(|stage| self.weather.first_adult(self.species, stage, visit.when.day));
+        // An adult that comes within the day makes the visit's own day the last safe one.
+        let last_safe_day = emerges.and_then(|e| visit.when.day.checked_add(((e.earliest.ceil() as i64) - 1).max(0).days()).ok());
+        let by_rule = visit.when.day.checked_add(reason.wait().days()).ok()?;
+        let due = last_safe_day.map_or(by_rule, |safe| safe.min(by_rule));
+        Some(CallBack { premise: visit.premise, reason, since: visit.when.day, due, last_safe_day, stage, days_left: 0, attempts: 0 })
+    }
+
+    /// The door that did not open in the round, where nobody has seen the whole yard in it.
+    fn of_door(&self, visits: &[&Visit]) -> Option<CallBack> {
+        let last = visits.last().filter(|v| v.round == self.round)?;
+        if visits.iter().any(|v| v.round == self.round && v.outcome == Outcome::Inspected) {
+            return None;
         }
+        let (reason, since) = (door(last.outcome)?, last.when.day);
+        let due = since.checked_add(reason.wait().days()).ok()?;
+        Some(CallBack { premise: last.premise, reason, since, due, last_safe_day: None, stage: None, days_left: 0, attempts: 0 })
     }
 
     fn of_find(&self, last: &Visit, f: &Find) -> Option<Reason> {
@@ -187,9 +261,20 @@ impl Asked<'_> {
             let due = found.checked_add(Reason::NeighbourToBeAsked.wait().days()).ok()?;
             let days_left = days_until(self.today, due);
             let reason = Reason::NeighbourToBeAsked;
-            Some(CallBack { premise, reason, due, last_safe_day: None, stage: None, days_left, attempts: 0 })
+            Some(CallBack { premise, reason, since: found, due, last_safe_day: None, stage: None, days_left, attempts: 0 })
         };
         beside.into_iter().filter_map(call).collect()
+    }
+}
+
+/// Why a door that did not open, or did not open far enough, is due again; `None` where no crew has to come back for it.
+fn door(outcome: Outcome) -> Option<Reason> {
+    match outcome {
+        Outcome::NoAnswer => Some(Reason::NoAnswer),
+        Outcome::LockedGate => Some(Reason::LockedGate),
+        Outcome::Unsafe => Some(Reason::Unsafe),
+        Outcome::FrontOnly | Outcome::SeenOverFence => Some(Reason::PartOnly),
+        Outcome::Inspected | Outcome::Refused | Outcome::Vacant => None,
     }
 }
 
@@ -308,6 +393,53 @@ mod tests {
         rows.push((again, vec![left]));
         s.visits = Visits::from_rows(3, rows);
         assert_eq!(told(&s), [(2, Reason::PromiseUnkept, None), (1, Reason::HoldsUpsideDown, None)]);
+    }
+
+    /// Fourth instars were left on Monday; what happened on Tuesday does not take Wednesday away, and Tuesday is not known on Monday.
+    #[test]
+    fn a_door_that_stays_shut_does_not_take_the_deadline_away() {
+        let left = || vec![find(Some(Stage::L4), Some(Action::Left), true)];
+        let since = [
+            (Outcome::NoAnswer, vec![]),
+            (Outcome::Refused, vec![]),
+            (Outcome::Vacant, vec![]),
+            (Outcome::SeenOverFence, vec![find(Some(Stage::Pupa), None, false)]),
+            (Outcome::Inspected, vec![find(Some(Stage::L4), Some(Action::Emptied), false)]),
+        ];
+        let mut s = survey((0..5).map(|_| (Outcome::Inspected, left())).collect());
+        let mut rows: Vec<(Visit, Vec<Find>)> = s.visits.rows().iter().map(|v| (v.clone(), s.visits.finds_of(v).to_vec())).collect();
+        for (i, (outcome, finds)) in since.into_iter().enumerate() {
+            let when = When { day: date(2025, 7, 8), time: None };
+            rows.push((Visit { id: format!("{i} again").into(), when, outcome, ..rows[i].0.clone() }, finds));
+        }
+        s.visits = Visits::from_rows(5, rows.clone());
+        let told = |s: &Survey, round: u32, on: Date| -> Vec<_> {
+            let found = callbacks(s, &standings(s, RoundId(round)), on, Species::Albopictus);
+            found.iter().map(|c| (c.premise.0, c.reason, c.since.day(), c.last_safe_day.map(Date::day), c.stage, c.attempts)).collect()
+        };
+        let (l4, pupa) = (Some(Stage::L4), Some(Stage::Pupa));
+        let expected = [
+            (3, Reason::LeftStanding, 7, Some(8), pupa, 2),
+            (0, Reason::LeftStanding, 7, Some(9), l4, 2),
+            (2, Reason::LeftStanding, 7, Some(9), l4, 2),
+            (1, Reason::RefusedSince, 7, Some(9), l4, 2),
+        ];
+        assert_eq!(told(&s, 0, date(2025, 7, 9)), expected);
+        assert_eq!(told(&s, 0, date(2025, 7, 7)), [0, 1, 2, 3, 4].map(|i| (i, Reason::LeftStanding, 7, Some(9), l4, 1)));
+        // The next round has begun, elsewhere: Tuesday was its first day.
+        s.rounds = Arc::new(vec![
+            Round { name: "1".into(), first: date(2025, 7, 7), last: date(2025, 7, 7) },
+            Round { name: "2".into(), first: date(2025, 7, 8), last: date(2025, 7, 9) },
+        ]);
+        rows.truncate(5);
+        rows[4].0 = Visit { round: RoundId(1), when: When { day: date(2025, 7, 8), time: None }, ..rows[4].0.clone() };
+        s.visits = Visits::from_rows(5, rows);
+        let found = told(&s, 1, date(2025, 7, 9));
+        assert_eq!(
+            found.iter().map(|c| (c.0, c.3, c.5)).collect::<Vec<_>>(),
+            [0, 1, 2, 3, 4].map(|i| (i, Some(if i < 4 { 9 } else { 10 }), u32::from(i == 4)))
+        );
+        assert!(told(&s, 1, date(2025, 12, 30)).len() == 1, "what was left in July has flown by December");
     }
 
     /// Four yards in a row; larvae in the first, the second was tried, the third lies behind it, the fourth apart.

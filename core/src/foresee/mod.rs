@@ -33,12 +33,12 @@ mod words;
 mod yards;
 
 pub use answer::{Chance, Foreseen, Model, foresee};
-pub use callbacks::{CallBack, DAYS_BETWEEN, Reason, callback_rows, callbacks};
+pub use callbacks::{CallBack, DAYS_BETWEEN, LOOKED_BACK, Reason, callback_rows, callbacks};
 pub use chances::{Chances, NoChances, chances};
 pub use development::{Briere, DegreeDays, SharpeDeMichele, degree_days_of};
 pub use emergence::{
-    ALBOPICTUS_LARVA, ALBOPICTUS_LARVA_FEMALE, ALBOPICTUS_PUPA, ALBOPICTUS_PUPA_FEMALE, FirstAdult, Species, WITHOUT_TEMPERATURES, Weather,
-    first_adult, first_adult_by_days,
+    ALBOPICTUS_LARVA, ALBOPICTUS_LARVA_FEMALE, ALBOPICTUS_PUPA, ALBOPICTUS_PUPA_FEMALE, FirstAdult, Species, WITHOUT_TEMPERATURES, Warmth,
+    Weather, first_adult, first_adult_by_days,
 };
 pub use forward::{Earlier, Forward};
 pub use judge::{CurvePart, Gain, Judgement};

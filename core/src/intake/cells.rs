@@ -1,6 +1,7 @@
 //! Reading one cell: amounts, numbers, days. What cannot be read is a reason to refuse the row.
 
-use crate::survey::{Outcome, UnknownWord, When};
+use super::dates;
+use crate::survey::{Action, Outcome, Stage, UnknownWord, When};
 use jiff::civil::{Date, DateTime};
 use std::borrow::Cow;
 use std::fmt;
@@ -64,6 +65,31 @@ pub(super) fn outcome(text: &str) -> Result<Option<Outcome>, Reason> {
     plain.parse().map(Some).map_err(|e: UnknownWord| Reason::new(e.to_string()))
 }
 
+/// The oldest of the stages that a text names: "L3", "4", "L2-L4", "3rd instar", "pupae". `None` where it names none.
+pub(super) fn stage(text: &str) -> Option<Stage> {
+    let parts = text.split([' ', '/', '-', ',', '+', '&', ';']).map(str::trim).filter(|p| !p.is_empty());
+    let mut oldest = None;
+    for part in parts {
+        let part = part.to_ascii_lowercase();
+        let one = match part.trim_start_matches('l') {
+            "1" | "1st" => Some(Stage::L1),
+            "2" | "2nd" => Some(Stage::L2),
+            "3" | "3rd" => Some(Stage::L3),
+            "4" | "4th" => Some(Stage::L4),
+            "p" | "pupa" | "pupae" => Some(Stage::Pupa),
+            _ if ["instar", "instars", "to", "and", "y", "arva", "arvae"].contains(&part.trim_start_matches('l')) => None,
+            _ => return None,
+        };
+        oldest = oldest.max(one);
+    }
+    oldest
+}
+
+/// What was done, in the words of the list. Marks may stand for blanks: "turned_over".
+pub(super) fn action(text: &str) -> Option<Action> {
+    text.replace(['_', '-'], " ").parse().ok()
+}
+
 /// Yes or no; blank is no.
 pub(super) fn yes(text: &str, meaning: &str) -> Result<bool, Reason> {
     Ok(amount(text, meaning)?.containers(1).is_some_and(|n| n > 0))
@@ -77,8 +103,8 @@ pub(super) fn whole(text: &str, meaning: &str) -> Result<Option<u32>, Reason> {
     if let Ok(n) = text.parse::<u32>() {
         return Ok(Some(n));
     }
-    match text.parse::<f64>() {
-        Ok(v) if v >= 0.0 && v.fract() == 0.0 && v <= f64::from(u32::MAX) => Ok(Some(v as u32)),
+    match parsed(text) {
+        Some(v) if v >= 0.0 && v.fract() == 0.0 && v <= f64::from(u32::MAX) => Ok(Some(v as u32)),
         _ => Err(Reason::new(format!("{meaning} is '{text}', which is no whole number from 0 up"))),
     }
 }
@@ -88,14 +114,48 @@ pub(super) fn number(text: &str, meaning: &str) -> Result<Option<f64>, Reason> {
     if text.is_empty() {
         return Ok(None);
     }
-    match text.parse::<f64>() {
-        Ok(v) if v.is_finite() => Ok(Some(v)),
-        _ => Err(Reason::new(format!("{meaning} is '{text}', which is no number"))),
+    match parsed(text) {
+        Some(v) => Ok(Some(v)),
+        None if with_point(text).is_some() => {
+            let [whole, part] = [text.replace(',', ""), text.replace(',', ".")];
+            Err(Reason::new(format!("{meaning} is '{text}', which may be {whole} or {part}: write it with a point or without a comma")))
+        }
+        None => Err(Reason::new(format!("{meaning} is '{text}', which is no number"))),
     }
 }
 
-/// A day, or a day and a time, as ISO 8601 writes them. The time is taken as it stands: an offset from UTC is left off.
+/// A finite number with a point or a comma before its decimals. Not one whose comma may part thousands, as in "1,234".
+pub(super) fn parsed(text: &str) -> Option<f64> {
+    let plain = text.parse::<f64>().ok();
+    plain.or_else(|| degrees(text).filter(|_| !may_part_thousands(text))).filter(|v| v.is_finite())
+}
+
+/// A longitude or a latitude, with a point or a comma before its decimals: none is so large that its comma could part thousands.
+pub(super) fn degrees(text: &str) -> Option<f64> {
+    let plain = text.parse::<f64>().ok();
+    plain.or_else(|| with_point(text)?.parse().ok()).filter(|v| v.is_finite())
+}
+
+/// A number whose one comma stands where a point may: digits on both sides, and no point.
+fn with_point(text: &str) -> Option<String> {
+    let (whole, part) = text.split_once(',')?;
+    let digits = |t: &str| !t.is_empty() && t.bytes().all(|b| b.is_ascii_digit());
+    (digits(whole.trim_start_matches(['+', '-'])) && digits(part)).then(|| format!("{whole}.{part}"))
+}
+
+/// Whether three digits follow the comma and up to three, none of them a leading nought, stand before it.
+fn may_part_thousands(text: &str) -> bool {
+    let Some((whole, part)) = text.trim_start_matches(['+', '-']).split_once(',') else { return false };
+    part.len() == 3 && whole.len() <= 3 && !whole.starts_with('0')
+}
+
+/// A day, or a day and a time, as ISO 8601 writes them, or in another way that means one day only: the year first, or the month in
+/// letters. The time is taken as it stands: an offset from UTC is left off.
 pub(super) fn moment(text: &str) -> Result<When, Reason> {
+    iso(text).or_else(|reason| dates::unmistakable(text).ok_or(reason))
+}
+
+fn iso(text: &str) -> Result<When, Reason> {
     let unreadable = || {
         if text.is_empty() {
             return Reason::new("the date is missing");
@@ -183,6 +243,29 @@ mod tests {
         for bad in ["", "08/10/2025", "10.8.2025", "2025-13-01", "2025-02-29", "yesterday", "45879"] {
             assert!(moment(bad).is_err(), "{bad}");
         }
+    }
+
+    #[test]
+    fn the_oldest_stage_of_a_cell_counts() {
+        let of = |t: &str| stage(t).map(Stage::word);
+        let known = ["L3", "4", "L2-L4", "3rd instar", "l1 / l2", "pupa", "L4, P", "Pupae"].map(of);
+        assert_eq!(known, ["L3", "L4", "L4", "L3", "L2", "P", "P", "P"].map(Some));
+        assert_eq!(["", "larvae", "5", "adult", "L3 or so", "instar"].map(of), [None; 6]);
+        assert_eq!(
+            (action("turned_over"), action("Stored-inside"), action("kicked")),
+            (Some(Action::TurnedOver), Some(Action::StoredInside), None)
+        );
+    }
+
+    #[test]
+    fn decimals_stand_behind_a_point_or_a_comma() {
+        let of = |t: &str| number(t, "litres").ok().flatten();
+        assert_eq!(["5,4", "-0,125", "12,3456", "1234,5", "5.4"].map(of), [5.4, -0.125, 12.3456, 1234.5, 5.4].map(Some));
+        assert_eq!(["1,234", "1,234,567", "1,2.3", ",5", "5,", "a,5", "inf"].map(of), [None; 7]);
+        let told = number("1,234", "litres").unwrap_err().to_string();
+        assert_eq!(told, "litres is '1,234', which may be 1234 or 1.234: write it with a point or without a comma");
+        assert_eq!((degrees("-76,691"), degrees("-76.691"), degrees("76,69,1")), (Some(-76.691), Some(-76.691), None));
+        assert_eq!((whole("3,0", "count"), whole("1,234", "count").is_err()), (Ok(Some(3)), true));
     }
 
     #[test]

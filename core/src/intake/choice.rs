@@ -60,7 +60,7 @@ pub(super) fn check_place(
     let Some(Misplaced { lies, suggestion }) = misplaced(extent, &chosen.crs, known).map_err(broken)? else { return Ok(()) };
     if chosen.unconfirmed {
         let (file, crs) = (file.to_owned(), chosen.crs.to_string());
-        return Err(IntakeError::Misplaced { file, crs, lies, suggestion: suggestion.hint() });
+        return Err(IntakeError::Misplaced { file, crs, lies, suggestion: Box::new(suggestion) });
     }
     account.notice(format!("Read in {}, the file lies {lies}", chosen.crs));
     Ok(())
@@ -69,7 +69,7 @@ pub(super) fn check_place(
 fn missing(table: &Table, known: &[Known]) -> IntakeError {
     let extent = table.shapes.extent().unwrap_or([[0.0; 2]; 2]);
     let pair = |p: [f64; 2]| format!("{:.6}, {:.6}", p[0], p[1]).replace(".000000", "");
-    let suggestion = suggest(main_extent(&table.shapes).unwrap_or(extent), known).hint();
+    let suggestion = Box::new(suggest(main_extent(&table.shapes).unwrap_or(extent), known));
     IntakeError::NoCrs { file: table.name.clone(), from: pair(extent[0]), to: pair(extent[1]), suggestion }
 }
 

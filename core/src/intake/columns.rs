@@ -153,6 +153,17 @@ impl Match {
         out
     }
 
+    /// What a file with these columns does not tell, and what that comes to, in a sentence; `None` where it tells what counts.
+    pub fn untold(&self, role: Role) -> Option<&'static str> {
+        let silent = role == Role::Visits && ["larvae", "pupae", "pupae_count", "stages"].iter().all(|m| self.column(m).is_none());
+        silent.then_some("No column says whether larvae or pupae were found, so every inspected yard comes in as free of them")
+    }
+
+    /// The columns that mean nothing, of all that the file has.
+    pub fn unused<'c>(&self, columns: impl Iterator<Item = &'c str>) -> Vec<&'c str> {
+        columns.enumerate().filter(|(i, _)| !self.uses.iter().any(|u| u.number == *i)).map(|(_, name)| name).collect()
+    }
+
     /// What such a file cannot do without and no column means: the meanings one of which is needed, each with the others.
     pub fn lacks(&self, role: Role, has_shapes: bool) -> Vec<&'static [&'static str]> {
         let all = role.needs().iter().copied();

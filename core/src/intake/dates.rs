@@ -5,7 +5,7 @@ use super::report::Account;
 use super::{IntakeError, Match, Role};
 use crate::files::Table;
 use crate::survey::When;
-use jiff::civil::Date;
+use jiff::civil::{Date, Time};
 use std::fmt;
 use std::str::FromStr;
 
@@ -40,9 +40,13 @@ impl DateOrder {
             Self::MonthFirst => (c, a, b),
             Self::YearFirst => (a, b, c),
         };
-        if year < 1000 {
-            return None;
-        }
+        // POSIX: years of two digits from 69 on are of the last century (strptime, %y).
+        let year = match year {
+            0..69 if self != Self::YearFirst => year + 2000,
+            69..100 if self != Self::YearFirst => year + 1900,
+            1000.. => year,
+            _ => return None,
+        };
         Date::new(year, i8::try_from(month).ok()?, i8::try_from(day).ok()?).ok()
     }
 }
@@ -152,9 +156,10 @@ fn may_be_a_day(text: &str) -> bool {
     bytes.first().is_some_and(u8::is_ascii_digit) && bytes.iter().take(5).any(|b| matches!(b, b'-' | b'/' | b'.' | b'T'))
 }
 
-/// Whether a text can be read as a day in some order.
+/// Whether a text can be read as a day in some order. Its year has four digits: "12-7-25" may be a parcel's map, lot and unit.
 pub(super) fn looks_like_a_day(text: &str) -> bool {
-    let in_some_order = |numbers| DateOrder::ALL.into_iter().any(|o| o.day(numbers).is_some());
+    let in_some_order =
+        |numbers: [i16; 3]| numbers.iter().any(|n| *n >= 1000) && DateOrder::ALL.into_iter().any(|o| o.day(numbers).is_some());
     cells::moment(text).is_ok() || three_numbers(text).is_some_and(in_some_order)
 }
 
@@ -206,11 +211,59 @@ fn both_ways(text: &str) -> Option<(Date, Date)> {
 fn in_order(text: &str, order: DateOrder) -> Result<When, Reason> {
     let unreadable = || Reason::new(format!("the date '{text}' is no day, read {order}"));
     let day = order.day(three_numbers(text).ok_or_else(unreadable)?).ok_or_else(unreadable)?;
-    let time = text.split_once([' ', 'T']).map(|(_, clock)| clock.trim());
-    match time {
-        None | Some("") => Ok(When { day, time: None }),
-        Some(clock) => cells::moment(&format!("{day} {clock}")).map_err(|_| unreadable()),
+    let after = text.split_once([' ', 'T']).map_or("", |(_, clock)| clock);
+    at(day, after).ok_or_else(unreadable)
+}
+
+/// A day with the time that stands behind it, if any does.
+fn at(day: Date, clock: &str) -> Option<When> {
+    let clock = clock.trim();
+    Some(When { day, time: if clock.is_empty() { None } else { Some(time(clock)?) } })
+}
+
+/// A time of day: "8:05", "08:05:30", "8:05 PM". Parts of seconds and an offset from UTC are left off.
+fn time(clock: &str) -> Option<Time> {
+    let end = clock.find(|c: char| !c.is_ascii_digit() && c != ':').unwrap_or(clock.len());
+    let (numbers, rest) = clock.split_at(end);
+    let mut parts = numbers.split(':').map(|n| if n.len() <= 2 { n.parse::<i8>().ok() } else { None });
+    let (hour, minute, second) = (parts.next()??, parts.next()??, parts.next().map_or(Some(0), |s| s)?);
+    let half = rest.trim_start_matches(|c: char| c == '.' || c.is_ascii_digit()).trim().to_ascii_lowercase().replace('.', "");
+    let hour = match half.as_str() {
+        "am" | "pm" if !(1..=12).contains(&hour) => return None,
+        "am" => hour % 12,
+        "pm" => hour % 12 + 12,
+        "" => hour,
+        offset if offset.starts_with(['+', '-', 'z']) => hour,
+        _ => return None,
+    };
+    Time::new(hour, minute, second, 0).ok().filter(|_| parts.next().is_none())
+}
+
+/// A date that means one day although it is not as ISO 8601 has it: the year first ("2025/7/31"), or the month in letters, English or
+/// Spanish ("31 Jul 2025", "July 31, 2025", "31-jul-2025").
+pub(super) fn unmistakable(text: &str) -> Option<When> {
+    if let Some(numbers) = three_numbers(text).filter(|n| n[0] >= 1000) {
+        return at(DateOrder::YearFirst.day(numbers)?, text.split_once([' ', 'T']).map_or("", |(_, clock)| clock));
     }
+    let mut words = text.splitn(4, [' ', '-', '/', '.', ',']).filter(|w| !w.is_empty());
+    // "Jul 31, 2025" has a comma and a blank: one of the four pieces is empty, and the year stands before the rest.
+    let (a, b, rest) = (words.next()?, words.next()?, words.next()?.trim_start());
+    let (year, clock) = match words.next() {
+        Some(clock) => (rest, clock),
+        None => rest.split_once(' ').unwrap_or((rest, "")),
+    };
+    let (month, day) = month(a).map(|m| (m, b)).or_else(|| Some((month(b)?, a)))?;
+    let day = Date::new(year.parse().ok().filter(|y| *y >= 1000)?, month, day.parse().ok()?).ok()?;
+    at(day, clock)
+}
+
+/// A month by its name or the first letters of it.
+fn month(word: &str) -> Option<i8> {
+    const ENGLISH: &str = "january february march april may june july august september october november december";
+    const SPANISH: &str = "enero febrero marzo abril mayo junio julio agosto septiembre octubre noviembre diciembre";
+    let word = word.to_lowercase();
+    let of = |names: &str| names.split(' ').position(|name| word.len() >= 3 && name.starts_with(&word));
+    of(ENGLISH).or_else(|| of(SPANISH)).map(|k| k as i8 + 1)
 }
 
 /// The numbers of "3/4/2025", "3-4-2025" or "3.4.2025", a time behind them left off.
@@ -235,12 +288,37 @@ mod tests {
     }
 
     #[test]
+    fn dates_that_mean_one_day_are_read_as_people_write_them() {
+        use jiff::civil::date;
+        let of = |text: &str| cells::moment(text).ok().map(|w| (w.day, w.time.map(|t| (t.hour(), t.minute()))));
+        let last = date(2025, 7, 31);
+        for text in ["2025/7/31", "31 Jul 2025", "Jul 31 2025", "July 31, 2025", "31-jul-2025", "31. julio 2025", "2025.07.31"] {
+            assert_eq!(of(text), Some((last, None)), "{text}");
+        }
+        for text in
+            ["2025/07/31 8:05 PM", "Jul 31, 2025 20:05", "31 Jul 2025 8:05 p.m.", "2025-07-31T20:05:00Z", "July 31, 2025 08:05:10 PM"]
+        {
+            assert_eq!(of(text), Some((last, Some((20, 5)))), "{text}");
+        }
+        for text in
+            ["31 Ju 2025", "31 Jul 25", "Jul 32 2025", "2025/13/01", "31 Jul 2025 25:00", "31 Jul 2025 noon", "Elm 31 2025", "7 8 2025"]
+        {
+            assert_eq!(of(text), None, "{text}");
+        }
+        let american = Days::In(Some(DateOrder::MonthFirst));
+        let read = american.moment("7/20/2025 8:05 AM").unwrap();
+        assert_eq!((read.day, read.time.map(|t| (t.hour(), t.minute()))), (date(2025, 7, 20), Some((8, 5))));
+        assert_eq!(american.moment("7/20/2025 12:30 AM").unwrap().time.map(|t| t.hour()), Some(0));
+    }
+
+    #[test]
     fn the_order_is_what_all_dates_allow_and_is_asked_when_they_allow_two() {
-        use DateOrder::{DayFirst, MonthFirst, YearFirst};
+        use DateOrder::{DayFirst, MonthFirst};
         assert_eq!(found(&["2025-07-04", "nonsense", ""], None), (Days::In(None), 0));
         assert_eq!(found(&["07/04/2025", "07/25/2025", "2025-07-01"], None), (Days::In(Some(MonthFirst)), 1));
         assert_eq!(found(&["4.7.2025", "25.7.2025"], None), (Days::In(Some(DayFirst)), 1));
-        assert_eq!(found(&["2025/7/4"], None), (Days::In(Some(YearFirst)), 1));
+        assert_eq!(found(&["2025/7/4"], None), (Days::In(None), 0), "the year first can be meant in one way only");
+        assert_eq!(found(&["7/4/25", "7/25/25"], None), (Days::In(Some(MonthFirst)), 1));
         assert_eq!(found(&["03/04/2025", "05/04/2025"], None), (Days::Unclear, 1));
         assert_eq!(found(&["25/04/2025", "04/25/2025"], None), (Days::Unclear, 1));
         assert_eq!(found(&["03/04/2025"], Some(MonthFirst)), (Days::In(Some(MonthFirst)), 0));
@@ -251,11 +329,15 @@ mod tests {
         let read = |days: &Days, text: &str| days.moment(text).map(|w| (w.day, w.time.is_some())).ok();
         let month = Days::In(Some(DateOrder::MonthFirst));
         assert_eq!(read(&month, "3/4/2025"), Some((date(2025, 3, 4), false)));
-        assert_eq!(read(&month, "3/4/2025 9:30"), None);
+        assert_eq!(read(&month, "3/4/2025 9:30"), Some((date(2025, 3, 4), true)));
+        assert_eq!(read(&month, "3/4/2025 9h30"), None);
         assert_eq!(read(&month, "3/4/2025 09:30"), Some((date(2025, 3, 4), true)));
         assert_eq!(read(&month, "25/4/2025"), None);
         assert_eq!(read(&month, "2025-04-03"), Some((date(2025, 4, 3), false)));
-        assert_eq!(read(&month, "3/4/25"), None);
+        assert_eq!(read(&month, "3/4/25"), Some((date(2025, 3, 4), false)));
+        assert_eq!(read(&month, "3/4/68"), Some((date(2068, 3, 4), false)));
+        assert_eq!(read(&month, "3/4/69"), Some((date(1969, 3, 4), false)));
+        assert_eq!(read(&month, "3/4/125"), None);
         let told = Days::Unclear.moment("03/04/2025").unwrap_err().to_string();
         assert!(told.contains("2025-04-03") && told.contains("2025-03-04"), "{told}");
         assert_eq!(read(&Days::Unclear, "04/04/2025"), Some((date(2025, 4, 4), false)));
@@ -267,6 +349,11 @@ mod tests {
         assert_eq!(asked(&["2025-07-01", "05/05/2025", "03/04/2025"]).as_deref(), Some("03/04/2025"));
         assert_eq!(asked(&["05/05/2025", "2025-07-01"]), None);
         assert_eq!(asked(&["03/04/2025", "25/04/2025"]), None);
-        assert!(looks_like_a_day("3.4.2025 09:30") && looks_like_a_day("2025-04-03") && !looks_like_a_day("30.0.1"));
+        assert!(
+            looks_like_a_day("3.4.2025 09:30")
+                && looks_like_a_day("2025-04-03")
+                && !looks_like_a_day("30.0.1")
+                && !looks_like_a_day("12-7-25")
+        );
     }
 }

@@ -1,6 +1,7 @@
 //! Why an intake could not be done at all. Single odd rows are no error: they are refused with their reason.
 
 use super::Role;
+use super::whereabouts::CrsSuggestion;
 use crate::error::Hint;
 use crate::files::FileError;
 use crate::job::Cancelled;
@@ -30,7 +31,7 @@ pub enum IntakeError {
         /// The largest coordinates, as "x, y".
         to: String,
         /// What the numbers look like, and so what to try.
-        suggestion: String,
+        suggestion: Box<CrsSuggestion>,
     },
     /// The coordinate system that the file names puts it where it cannot be.
     #[error("{file}: in the coordinate system that it names, {crs}, it lies {lies}")]
@@ -42,7 +43,7 @@ pub enum IntakeError {
         /// Where it lies then, and why that cannot be.
         lies: String,
         /// What to try.
-        suggestion: String,
+        suggestion: Box<CrsSuggestion>,
     },
     /// There is no survey yet, and no parcels to start one with.
     #[error("there is no survey yet, and no parcels to start one with")]
@@ -142,9 +143,10 @@ impl Hint for IntakeError {
         match self {
             Self::File(error) => error.hint(),
             Self::Crs { error, .. } => error.hint(),
-            Self::NoCrs { suggestion, .. } => suggestion.clone(),
+            Self::NoCrs { suggestion, .. } => suggestion.hint(),
             Self::Misplaced { suggestion, crs, .. } => {
                 let own = if crs.starts_with("EPSG:") { crs } else { "with its own EPSG number" };
+                let suggestion = suggestion.hint();
                 format!("Its .prj may be wrong. {suggestion}, with this file alone; --crs {own} takes it as it is")
             }
             Self::NoParcels => "Give the county's parcel file with --parcels first".to_owned(),
@@ -162,6 +164,28 @@ impl Hint for IntakeError {
             Self::NoSuchRow { .. } => "List those that wait: yardring settle SURVEY.gpkg --list".to_owned(),
             Self::NotSettled { .. } => "Mend the row in its file and bring the file in again".to_owned(),
             Self::Cancelled(_) => String::new(),
+        }
+    }
+
+    fn in_window(&self) -> String {
+        match self {
+            Self::File(error) => error.in_window(),
+            Self::Crs { error, .. } => error.in_window(),
+            Self::NoCrs { suggestion, .. } => suggestion.in_window(),
+            Self::Misplaced { suggestion, crs, .. } => {
+                let own = if crs.starts_with("EPSG:") { crs } else { "its own EPSG number" };
+                let try_this = suggestion.in_window();
+                format!(
+                    "Its .prj may be wrong. {try_this}, typed below the files, with this file alone; {own} typed there takes it as it is"
+                )
+            }
+            Self::NoParcels => "Choose the county's parcel file too".to_owned(),
+            Self::NothingUsable { .. } => "Choose a file that has such rows".to_owned(),
+            Self::NoColumn { .. } => "Say which column it is in step 2, Columns".to_owned(),
+            Self::MapColumn { .. } => "Choose the columns again in step 2, Columns".to_owned(),
+            Self::DateOrder { .. } => "Say in step 2, Columns, whether dates begin with the day or the month".to_owned(),
+            Self::NoSuchRow { .. } => "Choose a row of the list again".to_owned(),
+            _ => self.hint(),
         }
     }
 }

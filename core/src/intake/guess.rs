@@ -3,7 +3,7 @@
 use super::address::Address;
 use super::columns::{ColumnUse, Sureness};
 use super::words::WordList;
-use super::{Role, dates};
+use super::{Role, cells, dates};
 use crate::files::{ColumnLook, LayerLook};
 use crate::survey::Survey;
 use std::collections::HashSet;
@@ -102,10 +102,10 @@ fn fit(role: Role, meaning: &str, samples: &[String]) -> Fit {
         n if n == samples.len() => Fit::For,
         _ => Fit::Open,
     };
-    let number = |s: &str| s.parse::<f64>().ok();
+    let number = cells::parsed;
     match meaning {
-        "lon" => judged(&|s| number(s).is_some_and(|v| v.abs() <= 180.0)),
-        "lat" => judged(&|s| number(s).is_some_and(|v| v.abs() <= 90.0)),
+        "lon" => judged(&|s| cells::degrees(s).is_some_and(|v| v.abs() <= 180.0)),
+        "lat" => judged(&|s| cells::degrees(s).is_some_and(|v| v.abs() <= 90.0)),
         "mean_c" | "min_c" | "max_c" | "litres" | "pupae_count" | "count" | "value" | "left_from" | "left_to" | "right_from"
         | "right_to" => judged(&|s| number(s).is_some()),
         "year_built" => judged(&|s| number(s.get(..4).unwrap_or(s)).is_some()),

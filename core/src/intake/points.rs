@@ -47,8 +47,7 @@ impl<'a> Points<'a> {
         if lon.is_empty() && lat.is_empty() {
             return Point::Unsaid;
         }
-        let number = |text: &str| cells::number(text, "").ok().flatten();
-        match number(&lon).zip(number(&lat)).and_then(|(lon, lat)| LonLat::new(lon, lat)) {
+        match cells::degrees(&lon).zip(cells::degrees(&lat)).and_then(|(lon, lat)| LonLat::new(lon, lat)) {
             Some(there) => self.near(there),
             None => Point::Unusable,
         }

@@ -142,8 +142,8 @@ impl<'a> VisitColumns<'a> {
             cells::amount(&yes_no(self.pupae), "pupae")?,
         ];
         let pupae = cells::whole(&self.text(row, self.pupae_count), "pupae_count")?.unwrap_or(0);
-        let stage = known::<Stage>(&self.word(row, self.stages, WordList::Stages), &mut odd.stage);
-        let action = known::<Action>(&self.word(row, self.action, WordList::Action), &mut odd.action);
+        let stage = known(&self.word(row, self.stages, WordList::Stages), cells::stage, &mut odd.stage);
+        let action = known(&self.word(row, self.action, WordList::Action), cells::action, &mut odd.action);
         let litres = cells::number(&self.text(row, self.litres), "litres")?;
         if litres.is_some_and(|l| l < 0.0) {
             return Err(Reason::new(format!("litres is {}, less than 0", self.text(row, self.litres))));
@@ -160,11 +160,11 @@ impl<'a> VisitColumns<'a> {
 }
 
 /// A word of a list; an unknown one is odd and left off.
-fn known<T: std::str::FromStr>(text: &str, odd: &mut bool) -> Option<T> {
+fn known<T>(text: &str, read: impl Fn(&str) -> Option<T>, odd: &mut bool) -> Option<T> {
     if text.is_empty() {
         return None;
     }
-    let word = text.parse().ok();
+    let word = read(text);
     *odd = word.is_none();
     word
 }

@@ -68,7 +68,14 @@ impl<'a> VisitFile<'a> {
             matched.require(table, Role::Visits, &["parcel_id", "lon", "address"])?;
         }
         let days = days_of(table, Role::Visits, matched, map.date_order(Role::Visits), account)?;
-        Ok(Self::in_days(table, matched, points, (days, map.words())))
+        let read = Self::in_days(table, matched, points, (days, map.words()));
+        let inspected = || read.rows.iter().flatten().any(|r| r.outcome == Some(Outcome::Inspected));
+        if let Some(told) = matched.untold(Role::Visits).filter(|_| inspected()) {
+            let unused = matched.unused(table.columns.iter().map(String::as_str));
+            let others = if unused.is_empty() { String::new() } else { format!(". These columns mean nothing yet: {}", unused.join(", ")) };
+            account.notice(format!("{told}{others}"));
+        }
+        Ok(read)
     }
 
     /// Reads every row, whatever columns there are.

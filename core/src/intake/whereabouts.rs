@@ -106,6 +106,14 @@ impl CrsSuggestion {
             None => format!("{}, as --crs EPSG:2248", self.why),
         }
     }
+
+    /// For the window, which has a field for it.
+    pub(super) fn in_window(&self) -> String {
+        match &self.crs {
+            Some(crs) => format!("{}: try {}", self.why, code(crs)),
+            None => format!("{}, as EPSG:2248", self.why),
+        }
+    }
 }
 
 fn code(crs: &Crs) -> String {

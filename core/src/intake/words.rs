@@ -74,8 +74,8 @@ impl WordList {
     pub fn reads(self, text: &str, survey: Option<&Survey>) -> bool {
         match self {
             Self::Outcome => cells::outcome(text).is_ok(),
-            Self::Stages => text.parse::<Stage>().is_ok(),
-            Self::Action => text.parse::<Action>().is_ok(),
+            Self::Stages => cells::stage(text).is_some(),
+            Self::Action => cells::action(text).is_some(),
             Self::Kind => text.parse::<SignalKind>().is_ok(),
             Self::YesNo => cells::amount(text, "").is_ok(),
             Self::ContainerType => {

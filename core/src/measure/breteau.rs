@@ -77,8 +77,13 @@ fn counts_reaching(yards: &[Yard]) -> Vec<f64> {
     reached[1..].to_vec()
 }
 
+/// Of fewer yards whose counts cluster no interval is told: Student's factor for two is 12.7, and the interval would run from nearly
+/// nothing to millions.
+const FEWEST: usize = 4;
+
 /// The 95 % interval of the Breteau index, per 100 premises, from the inspected yards of a group of `premises`, and how it
-/// was found; `None` when none was inspected, and for a single yard with something in it.
+/// was found; `None` when none was inspected, for a single yard with something in it, and where counts cluster in fewer than
+/// four yards.
 ///
 /// The rule: every premise seen, no doubt from sampling; nothing found, from 0 to 300/n (one-sided Poisson); counts that
 /// vary no more than chance, Poisson; otherwise a negative binomial whose mean is taken on the logarithm, with Student's
@@ -112,6 +117,9 @@ pub fn breteau_interval(yards: &[Yard], premises: u64) -> Option<(Interval, Bret
         let (low, high) = poisson_limits(sum, 0.95);
         return Some((share(low / n, high / n), BreteauMethod::Poisson));
     };
+    if yards.len() < FEWEST {
+        return None;
+    }
     let likely = dispersion_by_likelihood(yards);
     let unseen = (premises as f64 - n) / (premises as f64 - 1.0);
     let factor = log_factor(mean, likely.unwrap_or(by_moments), n, student_reach(0.95, n - 1.0) * unseen.sqrt());
@@ -170,11 +178,23 @@ mod tests {
 
     proptest! {
         #[test]
-        fn holds_its_estimate(counts in proptest::collection::vec(0u32..40, 2..60), more in 0u64..200) {
+        fn holds_its_estimate(counts in proptest::collection::vec(0u32..40, FEWEST..60), more in 0u64..200) {
             let yards: Vec<Yard> = counts.iter().map(|&positive| Yard { wet: positive, positive }).collect();
             let (i, _) = breteau_interval(&yards, yards.len() as u64 + more).unwrap();
             let index = 100.0 * counts.iter().sum::<u32>() as f64 / counts.len() as f64;
             prop_assert!(i.low >= 0.0 && i.low <= index * (1.0 + 1e-12) && index <= i.high * (1.0 + 1e-12), "{i:?} {index}");
         }
+    }
+
+    #[test]
+    fn clustered_counts_of_two_or_three_yards_have_no_interval() {
+        let of = |counts: &[u32]| {
+            let yards: Vec<Yard> = counts.iter().map(|&positive| Yard { wet: positive + 1, positive }).collect();
+            breteau_interval(&yards, 60)
+        };
+        assert_eq!((of(&[0, 2]), of(&[0, 0, 9])), (None, None));
+        let (four, _) = of(&[0, 0, 3, 1]).unwrap();
+        assert!(four.low > 1.0 && four.high < 5000.0, "{four:?}");
+        assert!(of(&[1, 1]).is_some(), "counts that vary no more than chance have one");
     }
 }

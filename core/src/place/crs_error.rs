@@ -31,13 +31,26 @@ pub enum CrsError {
     },
 }
 
+impl CrsError {
+    /// What to do, with the way to give the right number.
+    fn with(&self, give: &str) -> String {
+        match self {
+            Self::UnknownNumber { .. } => format!("Check the number with whoever made the file, and {give}."),
+            Self::Unreadable { .. } => format!("Ask whoever made the file for the number of its coordinate system, and {give}."),
+            Self::Local { .. } => {
+                format!("Ask for the file in a mapped coordinate system; or find out the number of the right one, and {give}.")
+            }
+            Self::NotFlat { .. } => format!("Find out the number of the system of the file's east and north, and {give}."),
+        }
+    }
+}
+
 impl Hint for CrsError {
     fn hint(&self) -> String {
-        match self {
-            Self::UnknownNumber { .. } => "Check the number with whoever made the file, and give it as --crs EPSG:n.".into(),
-            Self::Unreadable { .. } => "Ask whoever made the file for its coordinate system, and give its number as --crs EPSG:n.".into(),
-            Self::Local { .. } => "Ask for the file in a mapped coordinate system, or give the right one as --crs EPSG:n.".into(),
-            Self::NotFlat { .. } => "Give the system of the file's east and north as --crs EPSG:n.".into(),
-        }
+        self.with("give it as --crs EPSG:n")
+    }
+
+    fn in_window(&self) -> String {
+        self.with("type it below the files, as EPSG: and the number")
     }
 }

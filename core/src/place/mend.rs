@@ -5,6 +5,7 @@ use i_overlay::core::fill_rule::FillRule;
 use i_overlay::float::overlay::OverlayOptions;
 use i_overlay::float::simplify::SimplifyShape;
 use rayon::prelude::*;
+use std::collections::BTreeSet;
 use std::sync::atomic::{AtomicU64, Ordering};
 
 use super::segment::Xy;
@@ -27,7 +28,7 @@ pub enum Mending {
 /// Makes every shape valid, in the file's own coordinates, and says which were not: shape numbers in rising order.
 ///
 /// A ring that crosses itself is split at its crossings and every part is kept; what several rings cover is inside when an
-/// odd number of them covers it (the even-odd rule). Valid shapes stay as they are to the last bit, and so do the corners of
+/// odd number of them covers it (the even-odd rule), a ring that is written twice counting once. Valid shapes stay as they are to the last bit, and so do the corners of
 /// mended ones. For outlines only: a line or a single place would vanish.
 ///
 /// # Errors
@@ -122,7 +123,7 @@ fn push(raw: &mut RawShapes, polygons: &Polygons) {
 
 /// The ground that an odd number of rings covers, as valid polygons. The first way whose answer is valid is taken.
 fn even_odd(rings: &[Vec<Xy>]) -> Polygons {
-    let rings: Vec<Vec<Xy>> = rings.iter().map(|r| usable(r)).filter(|r| r.len() >= 3).collect();
+    let rings: Vec<Vec<Xy>> = once(rings.iter().map(|r| usable(r)).filter(|r| r.len() >= 3).collect());
     if is_too_fine(&rings) {
         return by_triangles(&rings).filter(are_valid).unwrap_or_default();
     }
@@ -135,6 +136,26 @@ fn even_odd(rings: &[Vec<Xy>]) -> Polygons {
         return split;
     }
     by_triangles(&rings).filter(are_valid).unwrap_or_else(|| by_sweep(&split.concat()))
+}
+
+/// The rings without those that are written again, from whichever place on and whichever way round: two of a kind would leave nothing.
+fn once(mut rings: Vec<Vec<Xy>>) -> Vec<Vec<Xy>> {
+    let mut seen = BTreeSet::new();
+    if rings.len() > 1 {
+        rings.retain(|ring| seen.insert(written(ring)));
+    }
+    rings
+}
+
+/// A ring from its least place on, the way round whose second place is the lesser.
+fn written(ring: &[Xy]) -> Vec<[u64; 2]> {
+    let before = |a: Xy, b: Xy| a[0].total_cmp(&b[0]).then(a[1].total_cmp(&b[1]));
+    let n = ring.len();
+    let Some(least) = (0..n).min_by(|&a, &b| before(ring[a], ring[b])) else { return Vec::new() };
+    let forward = before(ring[(least + 1) % n], ring[(least + n - 1) % n]).is_le();
+    let at = |k: usize| ring[if forward { (least + k) % n } else { (least + n - k) % n }];
+    // Nought and minus nought are one place.
+    (0..n).map(|k| at(k).map(|v| (v + 0.0).to_bits())).collect()
 }
 
 /// Whether some edge is so short beside the whole that the sweep's grid of 2³⁰ steps might mistake what lies where: a lot with a

@@ -1,6 +1,7 @@
 //! The mask of cases: where they are drawn and written instead of where people fell ill.
 
-use super::{Gap, Reason, Sources, Wanted};
+use super::{Gap, Ground, Reason, Sources, Wanted, ground};
+use crate::job::{Cancelled, Watch};
 use crate::place::Local;
 use crate::survey::{Outcome, Signal, SignalKind, Survey, settings};
 use crate::units::Metres;
@@ -128,6 +129,16 @@ fn mixed(n: u64) -> u64 {
 pub fn masked_cases(survey: &Survey) -> Sources {
     let mask = Mask::of(survey);
     Sources::of_places(cases(survey).filter_map(|s| mask.place(s)))
+}
+
+/// The ground round cases as it may be drawn: round the masked places, but with the area and the number of pieces of the true ground,
+/// which tell of no place. `sources` are the true ones.
+///
+/// # Errors
+/// [`Cancelled`] when somebody asked to stop.
+pub fn masked_ground(survey: &Survey, sources: &Sources, radius: Metres, watch: &dyn Watch) -> Result<Ground, Cancelled> {
+    let drawn = ground(survey, &masked_cases(survey), radius, watch)?;
+    Ok(Ground { shapes: drawn.shapes, ..ground(survey, sources, radius, watch)? })
 }
 
 /// Gaps round cases as they may leave the office. The doors stay, since crews need them; how many cases are near, how near, and

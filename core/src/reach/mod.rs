@@ -24,7 +24,7 @@ pub use dispersal::{inner_radius, share_beyond, web_map_stretch};
 pub use gaps::{Gap, Reason, gaps};
 pub use ground::{Ground, ground};
 pub use kept::Kept;
-pub use mask::{Mask, mask_gaps, masked_cases};
+pub use mask::{Mask, mask_gaps, masked_cases, masked_ground};
 pub use neighbours::{Neighbour, neighbours};
 pub use radii::{ONLY_CONVENTIONS, Radius, radii, read_radii};
 pub(crate) use rows::fence;

@@ -17,7 +17,7 @@ pub enum SourceKind {
     Pupae,
     /// Places of cases.
     Cases,
-    /// Places of traps that caught more than was asked for; of any catch where the catch was not written down.
+    /// Places of traps that caught more than was asked for; not of those whose catch was not written down.
     Traps,
     /// Places of complaints.
     Complaints,
@@ -232,7 +232,8 @@ fn premises(survey: &Survey, standings: &[Standing], measure_from: MeasureFrom, 
 
 fn signals(survey: &Survey, standings: &[Standing], asked: &Wanted, kind: SignalKind) -> Sources {
     let mut out = Sources::default();
-    let enough = |s: &Signal| s.value.map_or(asked.trap_over <= 0.0, |caught| caught > asked.trap_over);
+    // An empty count is no count: nobody knows whether that trap caught anything.
+    let enough = |s: &Signal| s.value.is_some_and(|caught| caught > asked.trap_over);
     let counts = |s: &&Signal| s.kind == kind && (kind != SignalKind::Trap || enough(s));
     let wanted: Vec<&Signal> = survey.signals.iter().filter(counts).collect();
     if wanted.is_empty() {

@@ -2,6 +2,7 @@
 
 use crate::error::Hint;
 use crate::job::Cancelled;
+use rusqlite::ErrorCode;
 use std::path::PathBuf;
 
 /// Why a survey could not be opened or saved.
@@ -49,6 +50,12 @@ pub enum StoreError {
         /// The file.
         path: PathBuf,
     },
+    /// Another program wrote the file since it was read.
+    #[error("{} was changed by another program since it was read", path.display())]
+    Changed {
+        /// The file.
+        path: PathBuf,
+    },
     /// The computer refused to read or write.
     #[error("{}: {source}", path.display())]
     Refused {
@@ -77,11 +84,29 @@ impl Hint for StoreError {
             Self::NotASurvey { .. } => "Bring the file in with: yardring intake SURVEY.gpkg --parcels FILE",
             Self::Newer { .. } => "Open it with the newer version of the program",
             Self::Damaged { .. } => "Take the last good copy of the file, or bring the office's files in again",
-            Self::InUse { .. } => "Close the file there, then save again",
+            Self::InUse { .. } => "Close the file there, then try again",
+            Self::Changed { .. } => "Nothing was written; do the same again on the file as it is now",
             Self::Refused { .. } => "Check that the folder exists, that there is room, and that you may write in it",
-            Self::Database { .. } => "Check that the disk has room and that no other program holds the file",
+            Self::Database { source, .. } => match source.sqlite_error_code() {
+                Some(ErrorCode::ReadOnly | ErrorCode::CannotOpen | ErrorCode::PermissionDenied) => {
+                    "Check that you may write there: the file and its folder, or copy the survey to a folder of your own"
+                }
+                Some(ErrorCode::DiskFull) => "Make room on the disk, then try again",
+                _ => "Check that the disk has room and that no other program holds the file",
+            },
             Self::Cancelled(_) => "",
         }
         .to_owned()
+    }
+
+    fn in_window(&self) -> String {
+        match self {
+            Self::Missing { .. } => "Check the name: it may have been moved or called otherwise".to_owned(),
+            Self::Changed { .. } => {
+                "Nothing was written. Save under another name, or open the file again and repeat your changes".to_owned()
+            }
+            Self::NotASurvey { .. } => "Choose it as a file to bring in, at the Intake desk, or open another survey".to_owned(),
+            _ => self.hint(),
+        }
     }
 }

@@ -4,7 +4,7 @@ use crate::files::{Column, Drawn, Features};
 use crate::job::{Cancelled, Watch};
 use crate::measure::by_block;
 use crate::place::{Local, Shapes, inside};
-use crate::reach::{Gap, Ground, SourceKind, Wanted, fence, gaps, ground, mask_gaps, masked_cases, sources};
+use crate::reach::{Gap, Ground, SourceKind, Wanted, fence, gaps, ground, mask_gaps, masked_ground, sources};
 use crate::survey::{BlockId, Ranges, RoundId, Signal, SignalKind, Standing, Survey, UnknownWord, Visit, settings, standings};
 use crate::walks::{Day, read_day, walk_rows};
 use std::str::FromStr;
@@ -120,8 +120,8 @@ pub fn planned_day(survey: &Survey) -> Option<Day> {
 }
 
 fn ground_of(survey: &Survey, states: &[Standing], what: &Export, watch: &dyn Watch) -> Result<Ground, Cancelled> {
-    let from = if what.masks() { masked_cases(survey) } else { sources(survey, states, &what.wanted) };
-    ground(survey, &from, what.wanted.radius, watch)
+    let (from, radius) = (sources(survey, states, &what.wanted), what.wanted.radius);
+    if what.masks() { masked_ground(survey, &from, radius, watch) } else { ground(survey, &from, radius, watch) }
 }
 
 fn block_name(survey: &Survey, block: Option<BlockId>) -> &str {
@@ -131,7 +131,7 @@ fn block_name(survey: &Survey, block: Option<BlockId>) -> &str {
 fn premises(survey: &Survey, states: &[Standing]) -> Features {
     let p = &survey.premises;
     let seen = |number: fn(&Standing) -> u32| states.iter().map(move |s| s.inspected().then(|| i64::from(number(s))));
-    let columns = vec![
+    let mut columns = vec![
         Column::text("parcel_id", p.parcel_id.iter()),
         Column::text("block_id", p.block.iter().map(|&b| block_name(survey, b))),
         Column::text("address", p.address.iter()),
@@ -141,6 +141,12 @@ fn premises(survey: &Survey, states: &[Standing]) -> Features {
         Column::whole("positive", seen(|s| s.positive_containers)),
         Column::whole("pupae", seen(|s| s.pupae)),
     ];
+    if !p.land_use.is_empty() {
+        columns.push(Column::text("land_use", p.land_use.iter()));
+    }
+    if !p.year_built.is_empty() {
+        columns.push(Column::whole("year_built", p.year_built.iter().map(|&year| (year > 0).then(|| year.into()))));
+    }
     Features::new("premises", "Premises, and where they stand in the round", columns).drawn(
         survey.frame,
         Drawn::Outlines,
@@ -204,9 +210,10 @@ fn visits(survey: &Survey) -> Features {
         Column::text("outcome", rows.iter().map(|v| v.outcome.word())),
         Column::text("round", rows.iter().map(|v| &survey.rounds[v.round.row()].name)),
         Column::text("crew", rows.iter().map(|v| &v.crew)),
-        Column::whole("wet", rows.iter().map(|v| Some(finds(v).iter().map(|f| i64::from(f.wet)).sum()))),
-        Column::whole("positive", rows.iter().map(|v| Some(survey.visits.positive_containers(v).into()))),
-        Column::whole("pupae", rows.iter().map(|v| Some(finds(v).iter().map(|f| i64::from(f.pupae)).sum()))),
+        // Sums have names that no column of the visits table has: brought in again they are no find.
+        Column::whole("sum_wet", rows.iter().map(|v| Some(finds(v).iter().map(|f| i64::from(f.wet)).sum()))),
+        Column::whole("sum_positive", rows.iter().map(|v| Some(survey.visits.positive_containers(v).into()))),
+        Column::whole("sum_pupae", rows.iter().map(|v| Some(finds(v).iter().map(|f| i64::from(f.pupae)).sum()))),
     ];
     let about = "Attempts at premises; a visit is drawn inside its premise";
     Features::new("visits", about, columns).drawn(survey.frame, Drawn::Points, places_at(survey, rows.iter()))

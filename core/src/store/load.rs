@@ -35,6 +35,11 @@ pub fn load(path: &Path, what: Parts, watch: &dyn Watch) -> Result<Survey, Store
     read(path, &file, &own, what, watch).map_err(|trouble| explain(path, trouble))
 }
 
+/// Whether a file is a survey, of this program or a newer one.
+pub fn is_survey(path: &Path) -> bool {
+    matches!(checked(path).map(drop), Ok(()) | Err(StoreError::Newer { .. }))
+}
+
 /// Makes sure that a file is a survey that this program knows.
 pub(super) fn check_file(path: &Path) -> Result<(), StoreError> {
     checked(path).map(drop)

@@ -1,6 +1,6 @@
 //! Writing a survey to its file.
 
-use super::{StoreError, schema, write_layers, write_tables};
+use super::{Stamp, StoreError, schema, write_layers, write_tables};
 use crate::files::Unfinished;
 use crate::files::geopackage::{PAGE, create_frame_tables, describe_table};
 use crate::job::{Cancelled, Watch};
@@ -20,6 +20,18 @@ const NO_DATE: &str = "2000-01-01T00:00:00.000Z";
 /// [`StoreError::Refused`] or [`StoreError::Database`] when the file cannot be written, [`StoreError::InUse`] when another
 /// program has unsaved changes in it, [`StoreError::Cancelled`] when somebody asked to stop.
 pub fn save(survey: &Survey, path: &Path, watch: &dyn Watch) -> Result<(), StoreError> {
+    put(survey, path, None, watch)
+}
+
+/// [`save`], but only while the file is as it was when the survey was read: what another program brought in since would be lost.
+///
+/// # Errors
+/// As [`save`]; [`StoreError::Changed`] when another program has written the file since.
+pub fn save_over(survey: &Survey, path: &Path, read: Stamp, watch: &dyn Watch) -> Result<(), StoreError> {
+    put(survey, path, Some(read), watch)
+}
+
+fn put(survey: &Survey, path: &Path, read: Option<Stamp>, watch: &dyn Watch) -> Result<(), StoreError> {
     let unfinished = Unfinished::beside(path);
     write(survey, unfinished.path(), watch).map_err(|failure| match failure {
         Failure::Cancelled(c) => c.into(),
@@ -27,6 +39,9 @@ pub fn save(survey: &Survey, path: &Path, watch: &dyn Watch) -> Result<(), Store
         Failure::Io(source) => StoreError::Refused { path: path.to_owned(), source },
     })?;
     watch.step("Saving the survey", 1, 1)?;
+    if read.is_some_and(|read| read != Stamp::of(path)) {
+        return Err(StoreError::Changed { path: path.to_owned() });
+    }
     unfinished.finish().map_err(|source| match source.kind() {
         ErrorKind::ResourceBusy => StoreError::InUse { path: path.to_owned() },
         _ => StoreError::Refused { path: path.to_owned(), source },
@@ -123,6 +138,23 @@ mod tests {
             prop_assert!(bytes == std::fs::read(&path).unwrap(), "saving again gave other bytes");
             prop_assert_eq!(std::fs::read_dir(folder.path()).unwrap().count(), 1);
         }
+    }
+
+    #[test]
+    fn what_another_program_brought_in_meanwhile_is_not_written_over() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("s.gpkg");
+        let (mine, theirs) = (made_up::squares(40), made_up::squares(90));
+        let none = Stamp::of(&path);
+        save_over(&mine, &path, none, &Unwatched).unwrap();
+        let read = Stamp::of(&path);
+        save(&theirs, &path, &Unwatched).unwrap();
+        for stale in [none, read] {
+            assert!(matches!(save_over(&mine, &path, stale, &Unwatched), Err(StoreError::Changed { .. })));
+            assert_eq!(load(&path, Parts::EVERYTHING, &Unwatched).unwrap(), theirs);
+        }
+        save_over(&mine, &path, Stamp::of(&path), &Unwatched).unwrap();
+        assert_eq!(std::fs::read_dir(folder.path()).unwrap().count(), 1, "nothing half written stays");
     }
 
     /// Against SQLite's own checks (`rtreecheck` and `integrity_check`) and a look at every box.

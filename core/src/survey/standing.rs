@@ -126,6 +126,11 @@ impl Survey {
         standings.iter().map(|s| s.marking(&self.visits)).collect()
     }
 
+    /// The round that standings tell of; `None` where nobody went anywhere.
+    pub fn round_of(&self, standings: &[Standing]) -> Option<RoundId> {
+        standings.iter().find_map(|s| s.last).map(|v| self.visits.get(v).round)
+    }
+
     /// The premise that a visit was made at.
     pub fn premise_of(&self, visit: VisitId) -> PremiseId {
         self.visits.get(visit).premise

@@ -69,6 +69,13 @@ impl Visits {
         Self { rows: Arc::new(out), finds: Arc::new(finds), first_of_premise: Arc::new(first) }
     }
 
+    /// The visits made by the end of a day, with their finds.
+    pub fn until(&self, day: Date) -> Self {
+        let premises = self.first_of_premise.len().saturating_sub(1);
+        let made = self.rows.iter().filter(|v| v.when.day <= day);
+        Self::from_rows(premises, made.map(|v| (v.clone(), self.finds_of(v).to_vec())).collect())
+    }
+
     /// Takes visits that are in order already, their `finds` ranges pointing into `finds` one after the other.
     ///
     /// # Errors

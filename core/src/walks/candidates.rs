@@ -107,7 +107,9 @@ pub fn candidates(survey: &Survey, standings: &[Standing], looking: &Looking<'_>
     let mut all: BTreeMap<PremiseId, Candidate> = BTreeMap::new();
     let count = found.len();
     for (rank, gap) in found.iter().enumerate() {
-        let by_rank = FIRST_GAP - (FIRST_GAP - LAST_GAP) * rank as f64 / count.max(1) as f64;
+        // Round a case the order is that of nearness to it: a plan leaves the office and must not tell.
+        let fall = if looking.wanted.from == SourceKind::Cases { 0.0 } else { FIRST_GAP - LAST_GAP };
+        let by_rank = FIRST_GAP - fall * rank as f64 / count.max(1) as f64;
         let words = gap_words(survey, gap, looking.wanted.from);
         all.insert(gap.premise, of_gap(survey, looking, gap, by_rank, words));
     }
@@ -218,15 +220,15 @@ fn take_left_over(survey: &Survey, looking: &Looking<'_>, left: LeftOver, all: &
 
 fn call_back_worth(due: &CallBack, chance: Option<f64>) -> f64 {
     match due.reason {
-        Due::LeftStanding | Due::SeenFromOutside => 1.0,
+        Due::LeftStanding | Due::SeenFromOutside | Due::RefusedSince => 1.0,
         Due::SeeWhetherItWorked | Due::Promised | Due::PromiseUnkept | Due::HoldsUpsideDown => 0.5,
         Due::NoAnswer | Due::LockedGate | Due::Unsafe | Due::PartOnly | Due::NeighbourToBeAsked => chance.unwrap_or(FIRST_GAP / 2.0),
     }
 }
 
 fn call_back_words(survey: &Survey, due: &CallBack) -> String {
-    let last = survey.visits.at(due.premise).last().map(|v| v.when.day);
-    let since = last.map(|day| format!(" on {}", day_words(day))).unwrap_or_default();
+    let tried = survey.visits.at(due.premise).last().filter(|v| v.when.day > due.since && v.outcome != Outcome::Inspected);
+    let tried = tried.map(|v| format!(", {} on {}", v.outcome.word(), day_words(v.when.day))).unwrap_or_default();
     let until = match due.last_safe_day {
         Some(day) => format!(", last safe day {}", day_words(day)),
         None => String::new(),
@@ -235,9 +237,10 @@ fn call_back_words(survey: &Survey, due: &CallBack) -> String {
         Due::NoAnswer => "no answer",
         Due::LockedGate => "locked gate",
         Due::Unsafe => "unsafe",
+        Due::NeighbourToBeAsked => "neighbour to be asked, larvae or pupae next door",
         other => other.word(),
     };
-    format!("{what}{since}{until}")
+    format!("{what} on {}{tried}{until}", day_words(due.since))
 }
 
 fn gap_words(survey: &Survey, gap: &Gap, from: SourceKind) -> String {

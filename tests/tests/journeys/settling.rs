@@ -1,13 +1,16 @@
 //! A visit that found no premise is settled at the intake desk, taken back, saved, and stays settled.
 
 use crate::office::{ask, quillmere, settle, window};
+use egui_kittest::Harness;
 use egui_kittest::kittest::Queryable as _;
 use yardring::action::Action;
+use yardring::app::App;
 use yardring::session::{Desk, SettleLine};
 use yardring_core::intake::Role;
-use yardring_core::intake::settle::{Choice, Verdict, waiting};
+use yardring_core::intake::settle::{Choice, Verdict, repeats, waiting};
 use yardring_core::job::Unwatched;
 use yardring_core::store::{self, Parts};
+use yardring_core::survey::Survey;
 
 #[test]
 fn a_visit_with_a_slip_in_its_address_is_accepted_undone_saved_and_remembered() {
@@ -59,4 +62,40 @@ fn a_visit_with_a_slip_in_its_address_is_accepted_undone_saved_and_remembered() 
     ask(&mut window, Action::BringIn);
     let report = window.state().session().intake.report.as_ref().unwrap();
     assert_eq!((report.visits, report.settled, visits(&window)), (1, 1, before + 1));
+}
+
+#[test]
+fn parcels_that_repeat_an_id_are_settled_by_clicks_and_taken_back() {
+    let (_, survey) = quillmere();
+    let repeated = repeats(survey).into_iter().find(|r| !r.separate).unwrap();
+    let (id, extra) = (repeated.parcel_id.to_string(), repeated.premises.len() - 1);
+    let folder = tempfile::tempdir().unwrap();
+    let own = folder.path().join("own.gpkg");
+    store::save(survey, &own, &Unwatched).unwrap();
+    let mut window = window([1280.0, 1700.0], Some(&own));
+    ask(&mut window, Action::GoTo(Desk::Intake));
+    let press = |w: &mut Harness<'static, App>, starts: &str| {
+        w.get_all_by(|n| n.label().is_some_and(|l| l.starts_with(starts))).next().unwrap().click_accesskit();
+        settle(w);
+    };
+    let now = |w: &Harness<'static, App>| Survey::clone(&w.state().session().open.as_ref().unwrap().survey);
+    let of_id = |s: &Survey| s.premises.parcel_id.iter().filter(|i| **i == *id).count();
+    let line = format!("{} parcels have the id {id}", extra + 1);
+    press(&mut window, "4 Settle");
+    press(&mut window, &line);
+    press(&mut window, "One premise in parts");
+    let united = now(&window);
+    assert_eq!((united.premises.len(), of_id(&united)), (survey.premises.len() - extra, 1));
+    assert_eq!(united.visits.len(), survey.visits.len(), "no visit is lost");
+    assert!(!repeats(&united).iter().any(|r| *r.parcel_id == *id));
+    ask(&mut window, Action::Undo);
+    assert_eq!(of_id(&now(&window)), extra + 1);
+    press(&mut window, &line);
+    press(&mut window, "Separate premises");
+    let apart = now(&window);
+    assert_eq!(of_id(&apart), extra + 1);
+    assert!(repeats(&apart).iter().any(|r| *r.parcel_id == *id && r.separate), "nobody asks again");
+    ask(&mut window, Action::Save);
+    let saved = store::load(&own, Parts::EVERYTHING, &Unwatched).unwrap();
+    assert!(repeats(&saved).iter().any(|r| *r.parcel_id == *id && r.separate));
 }

@@ -5,9 +5,11 @@ use std::collections::BTreeSet;
 use std::sync::Mutex;
 use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 use yardring_core::files::FileError;
+use yardring_core::foresee::foresee;
 use yardring_core::intake::{IntakeError, Request, bring_in};
 use yardring_core::job::{Unwatched, Watch};
 use yardring_core::store;
+use yardring_core::survey::standings;
 
 /// Notes every stage, and asks to stop at one of them or after so many looks.
 #[derive(Default)]
@@ -61,6 +63,21 @@ fn an_intake_stopped_at_any_stage_is_no_intake() {
         let stopped = matches!(ended, Err(IntakeError::Cancelled(_) | IntakeError::File(FileError::Cancelled(_))));
         assert!(stopped, "{:?} {:?}", stopper.at, stopper.after);
         assert_eq!(*survey, before, "{:?}", stopper.at);
+    }
+}
+
+#[test]
+fn chances_stopped_at_any_stage_are_no_chances() {
+    let (_, survey) = quillmere();
+    let standings = standings(survey, survey.round(None).unwrap());
+    let through = Stopper::default();
+    assert!(foresee(survey, &standings, &through).unwrap().refusal.is_none(), "the sample survey has chances");
+    let (stages, looks) = (through.stages.into_inner().unwrap(), through.looks.into_inner());
+    assert!(stages.len() > 2 && looks > 100, "{stages:?} {looks}");
+    let at_stages = stages.into_iter().map(|stage| Stopper { at: Some(stage), ..Stopper::default() });
+    let after_looks = (0..8).map(|k| Stopper { after: Some(looks * k / 9), ..Stopper::default() });
+    for stopper in at_stages.chain(after_looks) {
+        assert!(foresee(survey, &standings, &stopper).is_err(), "{:?} {:?}", stopper.at, stopper.after);
     }
 }
 

@@ -7,6 +7,7 @@ use yardring::action::Action;
 use yardring::app::App;
 use yardring::session::{ColourBy, Desk, GapOrder};
 use yardring::ui::words::number;
+use yardring_core::brief::words::with_interval;
 use yardring_core::intake::Role;
 use yardring_core::job::Unwatched;
 use yardring_core::measure;
@@ -50,8 +51,7 @@ fn a_survey_opens_on_the_plan_desk_with_the_numbers_of_core() {
     ask(&mut window, Action::GoTo(Desk::Brief));
     let district = measure::district(&standings(survey, survey.round(None).unwrap()));
     assert!(says(&window, &format!("{} of {}", number(district.inspected), number(survey.premises.len() as u64))));
-    let interval = district.house_index_interval().unwrap();
-    let told = format!("{:.0} % ({:.0}–{:.0})", district.house_index().unwrap(), interval.low, interval.high);
+    let told = with_interval(district.house_index(), district.house_index_interval(), " %");
     assert!(says(&window, &told), "{told}");
     ask(&mut window, Action::GoTo(Desk::Intake));
     assert!(says(&window, &format!("{} visits", number(survey.visits.len() as u64))) && says(&window, "did not come in"));

@@ -13,11 +13,17 @@ use egui_plot::{Line, MarkerShape, Plot, PlotPoints, PlotUi, Points};
 use yardring_core::measure::{AreaRound, Beside, Reduction, RoundChange, in_order};
 use yardring_core::survey::{BlockId, RoundId, Survey};
 
+/// What the step says where nothing lies before the round.
+const FIRST: &str = "this is the first round, so nothing lies before it";
+
 /// The closed line.
 pub(super) fn answer(view: &View<'_>) -> String {
     let Some(survey) = view.survey() else { return String::new() };
     if survey.rounds.len() < 2 {
         return "there is one round only".to_owned();
+    }
+    if view.session.rounds_compared().is_none() {
+        return FIRST.to_owned();
     }
     let Some(found) = view.session.measured.change.latest() else { return "comparing the rounds".to_owned() };
     let index = |r: &AreaRound| r.counts.house_index().map_or_else(|| NOT_SEEN.to_owned(), |v| format!("{v:.0} %"));
@@ -41,6 +47,10 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, block: Option<BlockId>, actions
         ui.label("A change needs two rounds. Bring in the visits of another round at the Intake desk.");
         return;
     }
+    if view.session.rounds_compared().is_none() {
+        ui.label(format!("{}. Choose a later one above the map.", sentence(FIRST)));
+        return;
+    }
     from_round(ui, view, survey, actions);
     beside(ui, view, survey, block, actions);
     let Some(found) = view.session.measured.change.latest() else { return };
@@ -61,7 +71,7 @@ fn from_round(ui: &mut Ui, view: &View<'_>, survey: &Survey, actions: &mut Vec<A
         ui.label("From");
         let named = from.map_or("", name);
         let drawn = ComboBox::from_id_salt("from round").selected_text(named).show_ui(ui, |ui| {
-            for round in in_order(survey).into_iter().filter(|r| Some(*r) != now) {
+            for round in in_order(survey).into_iter().take_while(|r| Some(*r) != now) {
                 if ui.selectable_label(from == Some(round), name(round)).clicked() {
                     actions.push(Action::Compare(Compare { from: Some(round), ..compare.clone() }));
                 }

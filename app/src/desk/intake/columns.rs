@@ -19,6 +19,9 @@ const SURE: f32 = 70.0;
 /// Words that are on no list, of one file, that are shown.
 const MOST_WORDS: usize = 30;
 
+/// Meanings that are shown even where no column has them: a sheet that lacks them is hardly ever meant to.
+const WANTED: [&str; 3] = ["larvae", "pupae", "container_type"];
+
 /// What the step remembers.
 #[derive(Clone, Debug, Default)]
 pub(super) struct Memory {
@@ -51,13 +54,7 @@ pub(super) fn answer(view: &View<'_>) -> (String, bool) {
 
 /// Words of a file that nobody has put on a list.
 fn open_words(offered: &Offered) -> impl Iterator<Item = &UnknownWord> {
-    offered.fitted.unknown.iter().filter(|w| stands_for(offered, w).is_none())
-}
-
-/// What a word was said to stand for.
-fn stands_for<'a>(offered: &'a Offered, word: &UnknownWord) -> Option<&'a str> {
-    let said = offered.said.words().said(word.list, &word.word);
-    said.or_else(|| offered.fitted.remembered.words().said(word.list, &word.word))
+    offered.fitted.unknown.iter().filter(|w| offered.stands_for(w).is_none())
 }
 
 /// The columns of every offered file, and what has to be asked about them.
@@ -84,6 +81,9 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, memory: &mut Memory, actions: &
     {
         actions.push(Action::Cancel(JobKind::BringIn));
     }
+    for offered in &intake.offered {
+        doubts(ui, offered);
+    }
     let waits = intake.waits_for();
     ui.add_enabled_ui(waits.is_none() && !view.jobs.at_work(JobKind::BringIn), |ui| {
         if notice::main_button(ui, "Bring in").clicked() {
@@ -108,7 +108,7 @@ fn file(ui: &mut Ui, view: &View<'_>, (i, offered): (usize, &Offered), memory: &
         let mut unseen = 0;
         for name in role.meanings().iter().map(|m| m.name) {
             let used = offered.uses().iter().find(|u| u.meaning == name);
-            if used.is_none() && !needed(name) && !memory.all {
+            if used.is_none() && !needed(name) && !WANTED.contains(&name) && !memory.all {
                 unseen += 1;
                 continue;
             }
@@ -117,9 +117,27 @@ fn file(ui: &mut Ui, view: &View<'_>, (i, offered): (usize, &Offered), memory: &
         if unseen > 0 && ui.link(format!("Show {}", count(unseen, "more meaning"))).clicked() {
             memory.all = true;
         }
+        let unused = offered.fitted.matched.unused(names.iter().copied());
+        if !unused.is_empty() {
+            let unused = format!("Not used: {}", unused.join(", "));
+            ui.add(Label::new(RichText::new(&unused).size(theme::SMALL).color(tones.quiet)).truncate()).on_hover_text(&unused);
+        }
         dates(ui, i, offered, actions);
         words(ui, view, (i, offered), actions);
     });
+}
+
+/// What would be lost or misread if a file came in as it is matched now.
+fn doubts(ui: &mut Ui, offered: &Offered) {
+    let ink = theme::tones(ui).accent;
+    let mut say = |text: String| ui.label(RichText::new(text).color(ink));
+    if let Some(told) = offered.kind.and_then(|role| offered.fitted.matched.untold(role)) {
+        say(format!("{}: {told}.", offered.name()));
+    }
+    let lost = offered.rows_lost() as u64;
+    if lost > 0 {
+        say(format!("{}: {} would be refused, for how the visit went is a word on no list.", offered.name(), count(lost, "row")));
+    }
 }
 
 /// One meaning: its name, its column, how sure that is, and what stands in the column.
@@ -203,7 +221,7 @@ fn words(ui: &mut Ui, view: &View<'_>, (i, offered): (usize, &Offered), actions:
             let words = if word.list == WordList::YesNo { "yes or no".to_owned() } else { meaning(word.list.name()) };
             notice::quiet(ui, sentence(&words));
         }
-        let said = stands_for(offered, word).map(str::to_owned);
+        let said = offered.stands_for(word).map(str::to_owned);
         let known = word.list.known(view.survey());
         ui.allocate_ui_with_layout(egui::vec2(ui.available_width(), LINE), Layout::left_to_right(Align::Center), |ui| {
             let room = (ui.available_width() * 0.55).max(120.0);

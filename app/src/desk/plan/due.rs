@@ -63,7 +63,7 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, memory: &mut Memory, actions: &
     list(ui, view, found, field, actions);
     let weather = match view.survey().is_some_and(|s| s.temperatures.is_empty()) {
         true => format!("no temperatures in the survey, so {WITHOUT_TEMPERATURES:.0} °C every day"),
-        false => "temperatures as measured, the month's mean where they are not".to_owned(),
+        false => "temperatures as measured, the month's mean where they are not, 28 °C in months without any".to_owned(),
     };
     how(
         ui,

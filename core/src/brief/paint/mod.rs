@@ -280,7 +280,10 @@ fn find_gaps(survey: &Survey, standings: &[Standing], request: &MapRequest, watc
     let masked = wanted.from == SourceKind::Cases && !request.unmasked;
     let sources = reach::sources(survey, standings, wanted);
     let gaps = reach::gaps(survey, standings, &sources, wanted, watch)?;
-    let sources = if masked { reach::masked_cases(survey) } else { sources };
+    if masked {
+        let ground = reach::masked_ground(survey, &sources, wanted.radius, watch)?;
+        return Ok(Found { sources: reach::masked_cases(survey), ground, gaps, masked });
+    }
     let ground = reach::ground(survey, &sources, wanted.radius, watch)?;
     Ok(Found { sources, ground, gaps, masked })
 }

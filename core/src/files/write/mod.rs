@@ -54,6 +54,16 @@ pub fn write_features(features: &Features, path: &Path, watch: &dyn Watch) -> Re
     write(features, unfinished.path(), watch).and_then(|()| Ok(unfinished.finish()?)).map_err(|failure| failure.of(path))
 }
 
+/// Writes a whole file, or leaves what stood there before.
+///
+/// # Errors
+/// What the computer says.
+pub fn write_bytes(bytes: &[u8], path: &Path) -> std::io::Result<()> {
+    let unfinished = Unfinished::beside(path);
+    std::fs::write(unfinished.path(), bytes)?;
+    unfinished.finish()
+}
+
 /// Why a file could not be written.
 #[derive(Debug, thiserror::Error)]
 pub enum WriteError {

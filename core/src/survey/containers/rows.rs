@@ -54,6 +54,15 @@ impl Hint for KnowledgeError {
         }
         .to_owned()
     }
+
+    fn in_window(&self) -> String {
+        match self {
+            Self::NoColumn { .. } | Self::Empty | Self::Unreadable { .. } => {
+                "Save the table from here first, and edit that file".to_owned()
+            }
+            _ => self.hint(),
+        }
+    }
 }
 
 impl ContainerKnowledge {

@@ -132,7 +132,7 @@ impl StreetNetwork {
         let (mut corner, mut walked) = (end.corner, Vec::new());
         while through[corner as usize] != u32::MAX {
             let (before, way) = self.corners.way(through[corner as usize]);
-            walked.push((way.walked, before));
+            walked.push((way.walked, [before, corner]));
             corner = before;
         }
         let mut metres = 0.0;
@@ -142,9 +142,12 @@ impl StreetNetwork {
             let last = left_by.min_by(|a, b| a.0.1.total_cmp(&b.0.1)).is_some_and(|(_, last)| last);
             metres += self.lay_part(stretch as usize, left, (along, end_of(stretch, last)), line);
         }
-        for &(way, before) in walked.iter().rev().filter(|w| w.0 != 0) {
+        for &(way, [before, after]) in walked.iter().rev().filter(|w| w.0 != 0) {
             let stretch = way.unsigned_abs() - 1;
-            let left = self.corners.of_side(stretch as usize, true)[usize::from(way < 0)] == before;
+            // Both sides of a dead end share a corner, and those of a street by itself both: the side that is open is walked.
+            let ends = if way < 0 { [after, before] } else { [before, after] };
+            let open = self.corners.kerbs.open(stretch as usize, true, f64::NEG_INFINITY, f64::INFINITY);
+            let left = open && self.corners.of_side(stretch as usize, true) == ends;
             metres += self.lay_part(stretch as usize, left, (end_of(stretch, way < 0), end_of(stretch, way > 0)), line);
         }
         if let Some((stretch, left, along)) = to.on {

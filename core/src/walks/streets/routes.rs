@@ -132,7 +132,7 @@ impl StreetNetwork {
         let (mut corner, mut walked) = (end.corner, Vec::new());
         while through[corner as usize] != u32::MAX {
             let (before, way) = self.corners.way(through[corner as usize]);
-            walked.push((way.walked, before));
+            walked.push((way.walked, [before, corner]));
             corner = before;
         }
         let mut metres = 0.0;
@@ -142,15 +142,23 @@ impl StreetNetwork {
             let last = left_by.min_by(|a, b| a.0.1.total_cmp(&b.0.1)).is_some_and(|(_, last)| last);
             metres += self.lay_part(stretch as usize, left, (along, end_of(stretch, last)), line);
         }
-        for &(way, before) in walked.iter().rev().filter(|w| w.0 != 0) {
+        for &(way, [before, after]) in walked.iter().rev().filter(|w| w.0 != 0) {
             let stretch = way.unsigned_abs() - 1;
-            let left = self.corners.of_side(stretch as usize, true)[usize::from(way < 0)] == before;
+            let left = self.on_left(stretch as usize, if way < 0 { [after, before] } else { [before, after] });
             metres += self.lay_part(stretch as usize, left, (end_of(stretch, way < 0), end_of(stretch, way > 0)), line);
         }
         if let Some((stretch, left, along)) = to.on {
             metres += self.lay_part(stretch as usize, left, (end_of(stretch, end.last), along), line);
         }
         metres
+    }
+
+    /// Whether somebody who walks from the one corner of a stretch to the other walks on its left: at a dead end both sides begin at the same
+    /// corner, and where both are dead the open one is walked.
+    fn on_left(&self, stretch: usize, corners: [u32; 2]) -> bool {
+        let leads = |left: bool| self.corners.of_side(stretch, left) == corners;
+        let open = || self.corners.kerbs.open(stretch, true, f64::NEG_INFINITY, f64::INFINITY);
+        leads(true) && (!leads(false) || open())
     }
 
     /// Adds the places of a stretch between two of its metres, in the direction from the first to the second; gives how far

@@ -4,7 +4,9 @@ use super::emergence::{Species, Weather};
 use crate::files::{Column, Features};
 use crate::place::BoxIndex;
 use crate::reach::neighbours;
-use crate::survey::{Action, ContainerKnowledge, Find, KnownContainer, Outcome, PremiseId, Stage, Standing, StaysOpen, Survey, Visit};
+use crate::survey::{
+    Action, ContainerKnowledge, Find, KnownContainer, Outcome, PremiseId, Promised, Stage, Standing, StaysOpen, Survey, Visit, promise_at,
+};
 use jiff::ToSpan as _;
 use jiff::civil::Date;
 use rayon::prelude::*;
@@ -37,6 +39,8 @@ pub enum Reason {
     PartOnly,
     /// Over the fence from a positive yard, and nobody has asked there yet.
     NeighbourToBeAsked,
+    /// Nothing but that a visit was promised.
+    VisitPromised,
 }
 
 impl Reason {
@@ -54,6 +58,7 @@ impl Reason {
             Self::Unsafe => "unsafe, go in pairs",
             Self::PartOnly => "only a part was seen",
             Self::NeighbourToBeAsked => "neighbour to be asked",
+            Self::VisitPromised => "visit promised",
         }
     }
 }
@@ -64,6 +69,7 @@ impl Reason {
         match self {
             Self::NoAnswer | Self::LockedGate | Self::Unsafe | Self::PartOnly | Self::NeighbourToBeAsked | Self::PromiseUnkept => 2,
             Self::LeftStanding | Self::HoldsUpsideDown | Self::Promised | Self::SeeWhetherItWorked | Self::SeenFromOutside => DAYS_BETWEEN,
+            Self::VisitPromised => 0,
         }
     }
 }
@@ -85,6 +91,15 @@ pub struct CallBack {
     pub days_left: i64,
     /// Visits in the round so far.
     pub attempts: u32,
+    /// Which days or hours the householder was promised, while any of them is to come.
+    pub promised: Option<Promised>,
+}
+
+impl CallBack {
+    /// The promise in words, such as "promised Saturday 26 July after 17:00"; empty where there is none.
+    pub fn promise_words(&self) -> String {
+        self.promised.map(|p| p.words()).unwrap_or_default()
+    }
 }
 
 /// The visits due after a round, seen from `today`: overdue first, then by days left, then in the order of the premises.
@@ -92,9 +107,9 @@ pub struct CallBack {
 /// A yard is due when its last visit of the round left something: larvae or pupae standing, a promise (one made before and
 /// not kept is due sooner), something turned over that holds water upside down too ([`ContainerKnowledge`]), a treatment to
 /// look after, or a door that did not open. So is a yard that nobody tried over the fence from a positive one; without
-/// outlines none is found. Refusals are for the office, not for a crew, and are left out. What can fly sets the last safe day:
-/// the day before the earliest first adult, from the oldest stage seen (larvae without a written stage count as fourth
-/// instars), the species and the temperatures.
+/// outlines none is found. A promised day is the day on which a visit is due, whatever was left. Refusals are for the office, not for a
+/// crew, and are left out. What can fly sets the last safe day: the day before the earliest first adult, from the oldest stage seen (larvae
+/// without a written stage count as fourth instars), the species and the temperatures.
 ///
 /// # Source
 /// Days by [`Weather::first_adult`]; at least every [`DAYS_BETWEEN`] days, common practice.
@@ -123,15 +138,18 @@ impl Asked<'_> {
         let (survey, today, species, weather) = (self.survey, self.today, self.species, &self.weather);
         let last = survey.visits.get(s.last?);
         let finds = survey.visits.finds_of(last);
-        let reason = self.reason(last, finds)?;
+        let promised = promise_at(&survey.visits, premise).map(|p| p.0).filter(|p| p.next(today).is_some());
+        let agreed = promised.filter(Promised::names_days);
+        let reason = self.reason(last, finds).or(agreed.map(|_| Reason::VisitPromised))?;
         let stage = finds.iter().filter(|f| still_alive(f)).filter_map(oldest).max();
         let emerges = stage.and_then(|stage| weather.first_adult(species, stage, last.when.day));
         // An adult that comes within the day makes the visit's own day the last safe one.
         let last_safe_day = emerges.and_then(|e| last.when.day.checked_add(((e.earliest.ceil() as i64) - 1).max(0).days()).ok());
         let by_rule = last.when.day.checked_add(reason.wait().days()).ok()?;
-        let due = last_safe_day.map_or(by_rule, |safe| safe.min(by_rule));
+        let by_reason = last_safe_day.map_or(by_rule, |safe| safe.min(by_rule));
+        let due = agreed.and_then(|p| p.next(if p.ends() { today } else { by_reason.max(today) })).unwrap_or(by_reason);
         let days_left = days_until(today, last_safe_day.map_or(due, |safe| safe.min(due)));
-        Some(CallBack { premise, reason, due, last_safe_day, stage, days_left, attempts: s.attempts })
+        Some(CallBack { premise, reason, due, last_safe_day, stage, days_left, attempts: s.attempts, promised })
     }
 
     fn reason(&self, last: &Visit, finds: &[Find]) -> Option<Reason> {
@@ -187,7 +205,7 @@ impl Asked<'_> {
             let due = found.checked_add(Reason::NeighbourToBeAsked.wait().days()).ok()?;
             let days_left = days_until(self.today, due);
             let reason = Reason::NeighbourToBeAsked;
-            Some(CallBack { premise, reason, due, last_safe_day: None, stage: None, days_left, attempts: 0 })
+            Some(CallBack { premise, reason, due, last_safe_day: None, stage: None, days_left, attempts: 0, promised: None })
         };
         beside.into_iter().filter_map(call).collect()
     }
@@ -222,6 +240,7 @@ pub fn callback_rows(survey: &Survey, found: &[CallBack]) -> Features {
         Column::text("stage", found.iter().map(|c| c.stage.map_or("", Stage::word))),
         Column::whole("days_left", found.iter().map(|c| Some(c.days_left))),
         Column::whole("attempts", found.iter().map(|c| Some(i64::from(c.attempts)))),
+        Column::text("promised", found.iter().map(CallBack::promise_words)),
     ];
     Features::new("callbacks", "Visits that are due", columns)
 }
@@ -230,7 +249,7 @@ pub fn callback_rows(survey: &Survey, found: &[CallBack]) -> Features {
 mod tests {
     use super::*;
     use crate::place::{Frame, Local, LonLat, Shapes};
-    use crate::survey::{DayTemperature, KindId, Round, RoundId, Visits, When, standings};
+    use crate::survey::{DayTemperature, KindId, Round, RoundId, Said, Visits, When, standings};
     use jiff::civil::date;
     use std::sync::Arc;
 
@@ -252,6 +271,7 @@ mod tests {
             outcome,
             round: RoundId(0),
             crew: "".into(),
+            said: None,
             finds: 0..0,
         };
         s.visits = Visits::from_rows(n, rows.into_iter().enumerate().map(|(i, (o, f))| (visit(i, o), f)).collect());
@@ -285,6 +305,45 @@ mod tests {
         expected.sort_by_key(|e| (e.4, e.1, e.0));
         assert_eq!(brief, expected);
         assert_eq!(callback_rows(&s, &found).rows(), 5);
+    }
+
+    /// The day that was promised is the day it is due, sooner or later than the reason alone; hours alone change no day.
+    #[test]
+    fn what_was_promised_for_a_day_is_due_on_it() {
+        let mut s = survey(vec![
+            (Outcome::NoAnswer, vec![]),
+            (Outcome::Inspected, vec![find(Some(Stage::L4), Some(Action::Left), true)]),
+            (Outcome::Inspected, vec![]),
+            (Outcome::NoAnswer, vec![]),
+            (Outcome::NoAnswer, vec![]),
+        ]);
+        let promises = ["Saturday", "Saturday", "12 July, after five", "after five", "Fridays"];
+        let said = |v: &Visit| Visit { said: Said::of(promises[v.premise.row()], ""), ..v.clone() };
+        let rows = s.visits.rows().iter().map(|v| (said(v), s.visits.finds_of(v).to_vec())).collect();
+        s.visits = Visits::from_rows(5, rows);
+        let told = |today: Date| {
+            let found = callbacks(&s, &standings(&s, RoundId(0)), today, Species::Albopictus);
+            let mut told: Vec<_> = found.iter().map(|c| (c.premise.0, c.reason, c.due.day(), c.days_left, c.promise_words())).collect();
+            told.sort_by_key(|t| t.0);
+            told
+        };
+        let (saturday, hours) = ("promised Saturday 12 July".to_owned(), "promised after 17:00".to_owned());
+        // Monday 7 July 2025 and the days after it (any calendar). What flies on Wednesday counts its days to then.
+        let tuesday = [
+            (0, Reason::NoAnswer, 12, 4, saturday.clone()),
+            (1, Reason::LeftStanding, 12, 1, saturday),
+            (2, Reason::VisitPromised, 12, 4, "promised Saturday 12 July after 17:00".to_owned()),
+            (3, Reason::NoAnswer, 9, 1, hours),
+            (4, Reason::NoAnswer, 11, 3, "promised Fridays".to_owned()),
+        ];
+        assert_eq!(told(date(2025, 7, 8)), tuesday);
+        let sunday: Vec<(u32, i8, String)> = told(date(2025, 7, 13)).into_iter().map(|t| (t.0, t.2, t.4)).collect();
+        let none = String::new();
+        assert_eq!(
+            sunday,
+            [(0, 9, none.clone()), (1, 9, none), (3, 9, "promised after 17:00".to_owned()), (4, 18, "promised Fridays".to_owned())],
+            "a promise whose day has passed binds nobody"
+        );
     }
 
     /// An upturned pot that was turned over stays open, a saucer does not; what was left twice was not done.

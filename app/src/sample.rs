@@ -75,5 +75,5 @@ fn visits() -> Vec<(Visit, Vec<Find>)> {
 fn visit(premise: u32, day: i8, outcome: Outcome, finds: Vec<Find>) -> (Visit, Vec<Find>) {
     let when = When { day: date(2025, 7, day), time: None };
     let id = format!("v{premise}-{day}").into();
-    (Visit { id, premise: PremiseId(premise), when, outcome, round: RoundId(0), crew: "A".into(), finds: 0..0 }, finds)
+    (Visit { id, premise: PremiseId(premise), when, outcome, round: RoundId(0), crew: "A".into(), said: None, finds: 0..0 }, finds)
 }

@@ -137,6 +137,66 @@ fn promised_hours_and_pauses_are_kept() {
     assert!(machine["walks"].as_array().unwrap().iter().all(|w| w["minutes"].as_f64().unwrap() <= 300.0 + 1e-6));
 }
 
+/// A visit of the day before that promised Saturday and saw a dog. 24 July 2025 was a Thursday (any calendar).
+#[test]
+fn what_a_visit_promised_and_what_it_warned_of_come_back_on_their_day() {
+    let folder = tempfile::tempdir().unwrap();
+    let survey = quillmere(folder.path());
+    let first = answer(&asked(&survey, &[]));
+    let parcel = first["walks"][0]["doors"][0]["parcel_id"].as_str().unwrap().to_owned();
+    let sheet = folder.path().join("visits.csv");
+    let row = format!("2025-07-23,{parcel},no answer,A,Round 3,Saturday after nine,dog loose\n");
+    std::fs::write(&sheet, format!("date,parcel_id,outcome,crew,round,promise,cautions\n{row}")).unwrap();
+    answer(&["intake", &survey, "--visits", sheet.to_str().unwrap()]);
+    let due = answer(&["callbacks", &survey, "--on", "2025-07-24"]);
+    let due = due["rows"].as_array().unwrap().iter().find(|r| r["parcel_id"] == parcel.as_str()).expect("it is due");
+    assert_eq!((due["due"].as_str(), due["promised"].as_str()), (Some("2025-07-26"), Some("promised Saturday 26 July after 09:00")));
+    let door = |machine: &Value| {
+        let doors = machine["walks"].as_array().unwrap().iter().flat_map(|w| w["doors"].as_array().unwrap());
+        doors.clone().find(|d| d["parcel_id"] == parcel.as_str()).cloned()
+    };
+    let out = folder.path().join("thursday");
+    let thursday = answer(&asked(&survey, &["--out", out.to_str().unwrap()]));
+    assert!(door(&thursday).is_none() && thursday["left_out_because"]["promised another day"] == 1, "{thursday:#}");
+    let (_, left) = rows_of(&out.join("left_out.csv"));
+    let told = left.iter().find(|r| &r[0] == parcel.as_str()).expect("it is left out");
+    assert!(told[2].starts_with("promised Saturday 26 July after 09:00; ") && &told[3] == "promised another day", "{told:?}");
+    let out = folder.path().join("saturday");
+    let mut wanted = asked(&survey, &["--out", out.to_str().unwrap()]);
+    wanted[3] = "2025-07-26";
+    let saturday = door(&answer(&wanted)).expect("the day has come");
+    assert!(saturday["arrive"].as_str().unwrap() >= "09:00", "{saturday:#}");
+    let blank = std::fs::read_to_string(out.join("visits-2025-07-26.csv")).unwrap();
+    assert!(blank.lines().next().unwrap().ends_with(",remains,promise,cautions"));
+    // The export of visits says both, and what the planner promises now counts instead of it.
+    let exported = folder.path().join("exported.csv");
+    answer(&["export", &survey, "--layer", "visits", "--out", exported.to_str().unwrap()]);
+    let (head, rows) = rows_of(&exported);
+    let column = |name: &str| head.iter().position(|h| h == name).unwrap();
+    let said = rows.iter().find(|r| !r[column("promise")].is_empty()).expect("it is written out");
+    assert_eq!((&said[column("promise")], &said[column("cautions")]), ("Saturday after nine", "dog loose"));
+    let now = format!("{parcel}=10:00-11:00");
+    assert!(door(&answer(&asked(&survey, &["--promised", &now]))).is_some());
+    let friday = format!("{parcel}=el viernes");
+    assert!(door(&answer(&asked(&survey, &["--promised", &friday]))).is_none());
+}
+
+/// The sample's temperatures say 33.9 °C for the day.
+#[test]
+fn a_pause_for_the_heat_is_made_on_hot_days_and_the_reason_is_said() {
+    let folder = tempfile::tempdir().unwrap();
+    let survey = quillmere(folder.path());
+    let day = |more: &[&str]| {
+        let machine = answer(&asked(&survey, &[&["--begins", "09:00"], more].concat()));
+        let heat = machine["pauses"].as_array().unwrap().iter().filter(|p| p["heat"] == true).count();
+        (heat, machine["heat"].as_str().map(str::to_owned))
+    };
+    assert_eq!(day(&[]), (1, Some("34 °C on 24 July: 30 °C or more, so a pause in the shade".to_owned())));
+    assert_eq!(day(&["--heat-from", "36"]), (0, Some("34 °C on 24 July: below 36 °C, so no pause in the shade".to_owned())));
+    assert_eq!(day(&["--heat-pause", "11:00-11:20"]), (1, None));
+    assert_eq!(day(&["--heat-pause", "none"]), (0, None));
+}
+
 #[test]
 fn wrong_requests_are_told_in_a_sentence() {
     let folder = tempfile::tempdir().unwrap();
@@ -149,6 +209,7 @@ fn wrong_requests_are_told_in_a_sentence() {
     refused(&["walks", &survey, "--on", "2025-07-24"], 2, "--start");
     refused(&["walks", &survey, "--on", "2025-07-24", "--start", "0,0"], 1, "meeting point");
     refused(&asked(&survey, &["--promised", "nowhere=11:00-12:00"]), 1, "nowhere");
+    refused(&asked(&survey, &["--promised", "nowhere=whenever"]), 2, "Saturday after five");
     refused(&["walks", &survey, "--on", "2025-07-24", "--compare"], 1, "No planned day");
 }
 

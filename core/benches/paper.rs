@@ -49,7 +49,7 @@ fn county(lots: usize) -> Survey {
 fn visited(premise: u32) -> (Visit, Vec<Find>) {
     let when = When { day: date(2025, 7, 7), time: None };
     let (premise, outcome) = (PremiseId(premise), Outcome::Inspected);
-    let visit = Visit { id: "v".into(), premise, when, outcome, round: RoundId(0), crew: "A".into(), finds: 0..0 };
+    let visit = Visit { id: "v".into(), premise, when, outcome, round: RoundId(0), crew: "A".into(), said: None, finds: 0..0 };
     let find = Find {
         kind: KindId(0),
         count: 1,

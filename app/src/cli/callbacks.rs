@@ -88,6 +88,7 @@ fn table(survey: &Survey, found: &[CallBack]) -> String {
         Head::Left("Stage"),
         Head::Right("Days left"),
         Head::Right("Tried"),
+        Head::Left("Promised"),
     ];
     let row = |c: &CallBack| {
         vec![
@@ -99,6 +100,7 @@ fn table(survey: &Survey, found: &[CallBack]) -> String {
             c.stage.map_or("", Stage::word).to_owned(),
             c.days_left.to_string(),
             c.attempts.to_string(),
+            c.promise_words().trim_start_matches("promised ").to_owned(),
         ]
     };
     aligned(&heads, &found.iter().take(SHOWN).map(row).collect::<Vec<_>>())

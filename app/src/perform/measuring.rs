@@ -168,6 +168,7 @@ mod tests {
             stage: None,
             days_left,
             attempts: 1,
+            promised: None,
         };
         let days = strip(&[call(-3, true), call(-1, false), call(0, true), call(2, false), call(99, false)], date(2025, 7, 28));
         let filled: Vec<(usize, usize, u32)> =

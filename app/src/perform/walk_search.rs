@@ -5,14 +5,13 @@ use crate::jobs::JobKind;
 use crate::session::walking::Gains;
 use crate::session::{Answer, Desk, Outlook, Place, Session};
 use crate::ui::notice::Trouble;
-use jiff::civil::Time;
 use std::sync::Arc;
 use std::time::Instant;
 use yardring_core::foresee::{Chances, Species, foresee};
 use yardring_core::job::Watch;
 use yardring_core::reach::Wanted;
 use yardring_core::store::History;
-use yardring_core::survey::{PremiseId, RoundId, Standing, Survey, settings};
+use yardring_core::survey::{PremiseId, Promised, RoundId, Standing, Survey, settings};
 use yardring_core::walks::by_hand::Ways;
 use yardring_core::walks::{
     Day, DoorMinutes, Effort, Iterations, Morning, Pause, Standing as Reached, StreetNetwork, StreetWays, WalkError, Walking as OnFoot,
@@ -38,7 +37,7 @@ pub struct Asked {
     wish: Wish,
     on_foot: bool,
     minutes: Option<DoorMinutes>,
-    promised: Vec<(PremiseId, (f64, f64))>,
+    promised: Vec<(PremiseId, Promised)>,
     languages: Vec<String>,
     /// The day that is there: what is locked stays, what an earlier day left over comes along.
     before: Option<Arc<Day>>,
@@ -104,17 +103,17 @@ fn asked(session: &Session) -> Option<Asked> {
     let picture = session.round.exactly(session.round_key().as_ref())?;
     let w = &session.walking;
     let crews = &w.crews;
+    let on = crews.day(&open.survey)?;
     let wish = Wish {
-        on: crews.day(&open.survey)?,
+        on,
         begins: crews.begins,
         shift_minutes: crews.shift_minutes,
         crews: crews.names.clone(),
         meeting_point: crews.meeting_point?,
-        pauses: Pause::within(crews.begins, crews.shift_minutes, &crews.pauses),
+        pauses: Pause::within(crews.begins, crews.shift_minutes, &crews.pauses_on(&open.survey, on)),
         kept_off: w.kept_off.clone(),
         one_more: true,
     };
-    let minute = |time: Time| time.duration_since(crews.begins).as_secs_f64() / 60.0;
     Some(Asked {
         survey: Arc::clone(&open.survey),
         standings: Arc::clone(&picture.standings),
@@ -125,7 +124,7 @@ fn asked(session: &Session) -> Option<Asked> {
         wish,
         on_foot: crews.on_foot,
         minutes: crews.minutes,
-        promised: w.promised.iter().map(|(premise, (from, until))| (*premise, (minute(*from), minute(*until)))).collect(),
+        promised: w.promised.clone(),
         languages: w.languages(),
         before: w.day.clone(),
         effort: crews.effort,

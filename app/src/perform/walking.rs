@@ -29,9 +29,9 @@ pub(super) fn act(session: &mut Session, tools: &mut Tools<'_>, action: WalkActi
                 w.kept_off.remove(at);
             }
         }
-        WalkAction::Promise(premise, from, until) => {
+        WalkAction::Promise(premise, promised) => {
             w.promised.retain(|(p, _)| *p != premise);
-            w.promised.push((premise, (from, until)));
+            w.promised.push((premise, promised));
         }
         WalkAction::NoPromise(premise) => w.promised.retain(|(p, _)| *p != premise),
         WalkAction::Lines(path) => walk_lines::from_file(session, tools, path),
@@ -96,8 +96,8 @@ pub(super) fn step(session: &mut Session, step: fn(&mut History, &mut Survey) ->
 /// Shows the day that is kept in the survey.
 pub(super) fn read(session: &mut Session) {
     let kept = session.open.as_ref().and_then(|o| planned_day(&o.survey));
-    if let Some(day) = kept.as_ref().filter(|_| session.walking.crews.meeting_point.is_none()) {
-        session.walking.crews.adopt(day);
+    if let (Some(open), Some(day)) = (&session.open, kept.as_ref().filter(|_| session.walking.crews.meeting_point.is_none())) {
+        session.walking.crews.adopt(&open.survey, day);
     }
     show(session, kept.map(Arc::new));
 }

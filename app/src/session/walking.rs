@@ -6,10 +6,10 @@ use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Arc, Mutex, PoisonError};
 use yardring_core::brief::PageSize;
 use yardring_core::place::Local;
-use yardring_core::survey::{PremiseId, Survey};
+use yardring_core::survey::{PremiseId, Promised, Survey};
 pub use yardring_core::walks::Change;
 use yardring_core::walks::by_hand::{Cost, Spot, Ways, spot_of};
-use yardring_core::walks::{AtStreets, Compared, CrewWalk, Day, DoorMinutes, Learnt, Neatness, Pause, clock};
+use yardring_core::walks::{AtStreets, Compared, CrewWalk, Day, DoorMinutes, Heat, Learnt, Neatness, Pause, clock};
 
 /// What the planner says about the day and its crews.
 #[derive(Clone, Debug, PartialEq)]
@@ -26,6 +26,8 @@ pub struct Crews {
     pub meeting_point: Option<Local>,
     /// Breaks and pauses for the heat: when, how many minutes, and whether it is for the heat.
     pub pauses: Vec<(Time, f64, bool)>,
+    /// Degrees Celsius from which pauses for the heat are made.
+    pub heat_from: f64,
     /// Whether they have no car: legs too far to walk are walked all the same.
     pub on_foot: bool,
     /// Minutes at a door; learnt from the visits when none are given.
@@ -43,6 +45,7 @@ impl Default for Crews {
             shift_minutes: 360.0,
             meeting_point: None,
             pauses: Pause::USUAL.to_vec(),
+            heat_from: Heat::USUAL_FROM,
             on_foot: false,
             minutes: None,
             effort: 10.0,
@@ -63,14 +66,23 @@ impl Crews {
         }
     }
 
-    /// Asks for what a planned day was asked for.
-    pub fn adopt(&mut self, day: &Day) {
+    /// Asks for what a planned day was asked for; where it has no pause for the heat because it was not hot, the usual one is asked for.
+    pub fn adopt(&mut self, survey: &Survey, day: &Day) {
         self.names = day.walks.iter().map(|w| w.crew.clone()).take(Self::MOST).collect();
         self.resize(self.names.len());
         (self.on, self.begins, self.shift_minutes) = (Some(day.on), day.begins, day.shift_minutes);
         self.meeting_point = Some(day.meeting_point);
         self.on_foot = day.on_foot;
         self.pauses = day.pauses.iter().map(|p| (clock(day.begins, p.from), p.minutes, p.heat)).collect();
+        if !Heat::calls_for_a_pause(Heat::of(survey, day.on), self.heat_from) && !self.pauses.iter().any(|p| p.2) {
+            self.pauses.extend(Pause::USUAL.into_iter().filter(|p| p.2));
+        }
+    }
+
+    /// The pauses of a day: those for the heat on hot days only.
+    pub fn pauses_on(&self, survey: &Survey, on: Date) -> Vec<(Time, f64, bool)> {
+        let hot = Heat::calls_for_a_pause(Heat::of(survey, on), self.heat_from);
+        self.pauses.iter().copied().filter(|(_, _, heat)| hot || !heat).collect()
     }
 
     /// The day that is planned: the one chosen, or the one after the survey's latest visit.
@@ -153,8 +165,8 @@ pub enum WalkAction {
     PlanNext,
     /// Let a crew into a street again, by its place among those kept off.
     LetIn(usize),
-    /// Promise a yard an hour, from one time to another.
-    Promise(PremiseId, Time, Time),
+    /// Promise a yard a day or an hour.
+    Promise(PremiseId, Promised),
     /// Take a promise back.
     NoPromise(PremiseId),
     /// Take lines that no crew crosses from a file.
@@ -200,8 +212,8 @@ pub struct Walking {
     pub ways_asked: bool,
     /// Streets that a crew is kept off, by its place among the walks.
     pub kept_off: Vec<(usize, String)>,
-    /// Yards that were promised an hour.
-    pub promised: Vec<(PremiseId, (Time, Time))>,
+    /// Yards that the planner promised a day or an hour.
+    pub promised: Vec<(PremiseId, Promised)>,
     /// Lines that no crew crosses, as the survey keeps them.
     pub never_crossed: NeverCrossed,
     /// How neat the plan is.

@@ -1,15 +1,15 @@
 //! The yard card: everything known about the chosen premise, lower left over the map.
 
-use super::yard_words::{find_in_words, remaining, state, state_in_a_word, visit_in_words};
+use super::yard_words::{find_in_words, minds, remaining, said_in_words, state, state_in_a_word, visit_in_words};
 use crate::action::Action;
 use crate::session::walking::{Change, WalkAction};
 use crate::session::{Desk, Trace};
-use crate::ui::words::{self, count, number, time_after};
+use crate::ui::words::{self, count, number, sentence, time_after};
 use crate::ui::{notice, theme};
 use crate::view::View;
 use egui::{Align2, Area, Frame, Margin, Order, Rect, RichText, ScrollArea, Stroke, Ui};
 use yardring_core::foresee::MUST_NOT;
-use yardring_core::survey::{PremiseId, Survey};
+use yardring_core::survey::{PremiseId, Survey, promise_at};
 
 /// Draws the card in the lower left corner of the map, when a premise is chosen.
 pub fn show(ui: &Ui, map: Rect, view: &View<'_>, actions: &mut Vec<Action>) {
@@ -65,6 +65,17 @@ fn body(ui: &mut Ui, survey: &Survey, premise: PremiseId, view: &View<'_>, actio
         heading(ui, "Left for the householder");
         ui.label(left.join(", "));
     }
+    let minds = minds(survey, premise);
+    if !minds.is_empty() {
+        heading(ui, "To mind at the door");
+        minds.iter().for_each(|mind| {
+            ui.label(mind);
+        });
+    }
+    if let Some((promised, written)) = promise_at(&survey.visits, premise) {
+        heading(ui, "What was promised");
+        ui.label(format!("{}, said on {}", sentence(&promised.words()), crate::ui::words::day(written)));
+    }
     if view.session.desk == Desk::Plan {
         today(ui, premise, view, actions);
     }
@@ -79,6 +90,7 @@ fn body(ui: &mut Ui, survey: &Survey, premise: PremiseId, view: &View<'_>, actio
     for visit in survey.visits.at(premise).iter().rev() {
         any = true;
         ui.label(visit_in_words(survey, visit));
+        said_in_words(visit).iter().for_each(|said| notice::quiet(ui, said));
         for find in survey.visits.finds_of(visit) {
             Frame::new().inner_margin(Margin { left: 12, ..Margin::ZERO }).show(ui, |ui| notice::quiet(ui, find_in_words(survey, find)));
         }

@@ -120,6 +120,17 @@ pub(super) fn visit_in_words(survey: &Survey, visit: &Visit) -> String {
     format!("{} · {}{crew} · {round}", day(visit.when.day), visit.outcome)
 }
 
+/// What to mind at a yard, as earlier visits have it: "dog, noted 12 May".
+pub(super) fn minds(survey: &Survey, premise: PremiseId) -> Vec<String> {
+    survey.visits.cautions(premise).iter().map(|(text, on)| format!("{text}, noted {}", day(*on))).collect()
+}
+
+/// What was written down of a visit in words: what was promised, what to mind.
+pub(super) fn said_in_words(visit: &Visit) -> Vec<String> {
+    let of = |head: &str, text: &str| (!text.is_empty()).then(|| format!("{head}: {text}"));
+    [of("promised", visit.promise()), of("to mind", visit.cautions())].into_iter().flatten().collect()
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

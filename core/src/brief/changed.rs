@@ -113,7 +113,7 @@ mod tests {
     fn visit(premise: u32, round: u32, positive: bool) -> (Visit, Vec<Find>) {
         let when = When { day: date(2025, 6 + round as i8, 7), time: None };
         let (outcome, round) = (Outcome::Inspected, RoundId(round));
-        let visit = Visit { id: "v".into(), premise: PremiseId(premise), when, outcome, round, crew: "A".into(), finds: 0..0 };
+        let visit = Visit { id: "v".into(), premise: PremiseId(premise), when, outcome, round, crew: "A".into(), said: None, finds: 0..0 };
         let larvae = u32::from(positive);
         let find = Find {
             kind: KindId(0),

@@ -462,6 +462,7 @@ mod tests {
             outcome: Outcome::Inspected,
             round: RoundId(round),
             crew: "".into(),
+            said: None,
             finds: 0..0,
         };
         // A in the first and second round, B in the first, C in the third.

@@ -5,8 +5,8 @@ use crate::files::{Column, Features};
 use crate::place::BoxIndex;
 use crate::reach::neighbours;
 use crate::survey::{
-    Action, ContainerKnowledge, Find, KnownContainer, Outcome, PremiseId, RoundId, Stage, Standing, StaysOpen, Survey, Visit,
-    standings as all_standings,
+    Action, ContainerKnowledge, Find, KnownContainer, Outcome, PremiseId, Promised, RoundId, Stage, Standing, StaysOpen, Survey, Visit,
+    promise_at, standings as all_standings,
 };
 use jiff::ToSpan as _;
 use jiff::civil::Date;
@@ -46,6 +46,8 @@ pub enum Reason {
     PartOnly,
     /// Over the fence from a positive yard, and nobody has asked there yet.
     NeighbourToBeAsked,
+    /// Nothing but that a visit was promised.
+    VisitPromised,
 }
 
 impl Reason {
@@ -64,6 +66,7 @@ impl Reason {
             Self::Unsafe => "unsafe, go in pairs",
             Self::PartOnly => "only a part was seen",
             Self::NeighbourToBeAsked => "neighbour to be asked",
+            Self::VisitPromised => "visit promised",
         }
     }
 }
@@ -79,6 +82,7 @@ impl Reason {
             | Self::SeeWhetherItWorked
             | Self::SeenFromOutside
             | Self::RefusedSince => DAYS_BETWEEN,
+            Self::VisitPromised => 0,
         }
     }
 }
@@ -102,6 +106,20 @@ pub struct CallBack {
     pub days_left: i64,
     /// Visits in the round so far.
     pub attempts: u32,
+    /// Which days or hours the householder was promised, while any of them is to come.
+    pub promised: Option<Promised>,
+}
+
+impl CallBack {
+    /// A visit due for a reason alone.
+    fn due(premise: PremiseId, reason: Reason, since: Date, due: Date) -> Self {
+        Self { premise, reason, since, due, last_safe_day: None, stage: None, days_left: 0, attempts: 0, promised: None }
+    }
+
+    /// The promise in words, such as "promised Saturday 26 July after 17:00"; empty where there is none.
+    pub fn promise_words(&self) -> String {
+        self.promised.map(|p| p.words()).unwrap_or_default()
+    }
 }
 
 /// The visits due after a round, seen from `today`: overdue first, then by days left, then in the order of the premises.
@@ -114,7 +132,7 @@ pub struct CallBack {
 /// one; without outlines none is found. Refusals are for the office, not for a crew, and are left out, but where larvae were
 /// left standing. What can fly sets the last safe day: the day before the earliest first adult, from the oldest stage seen
 /// (larvae without a written stage count as fourth instars), the species and the temperatures. Visits after `today` are not
-/// known yet and count for nothing.
+/// known yet and count for nothing. A promised day is the day on which a visit is due, whatever was left.
 ///
 /// # Source
 /// Days by [`Weather::first_adult`]; at least every [`DAYS_BETWEEN`] days, common practice.
@@ -156,21 +174,26 @@ struct Asked<'a> {
 
 impl Asked<'_> {
     fn of_premise(&self, premise: PremiseId) -> Option<CallBack> {
+        let today = self.today;
         let visits = self.visits_until_round(premise);
         let last = *visits.last()?;
-        let attempts = visits.iter().filter(|v| v.round == self.round).count() as u32;
-        let open = self.left_open(&visits);
-        let mut call = CallBack { attempts, ..open.or_else(|| self.of_door(&visits))? };
+        let promised = promise_at(&self.survey.visits, premise).map(|p| p.0).filter(|p| p.next(today).is_some());
+        let agreed = promised.filter(Promised::names_days);
+        let open = self.left_open(&visits).or_else(|| self.of_door(&visits));
+        let mut call = open.or_else(|| agreed.map(|_| CallBack::due(premise, Reason::VisitPromised, last.when.day, last.when.day)))?;
+        (call.attempts, call.promised) = (visits.iter().filter(|v| v.round == self.round).count() as u32, promised);
         if last.when.day > call.since && last.round == self.round {
             // Somebody tried since and did not see the yard.
             match door(last.outcome) {
                 Some(reason) => call.due = call.due.min(last.when.day.checked_add(reason.wait().days()).ok()?),
                 None if last.outcome == Outcome::Refused && call.stage.is_some() => call.reason = Reason::RefusedSince,
-                None if last.outcome == Outcome::Refused => return None,
+                None if last.outcome == Outcome::Refused && agreed.is_none() => return None,
                 None => {}
             }
         }
-        call.days_left = days_until(self.today, call.last_safe_day.map_or(call.due, |safe| safe.min(call.due)));
+        let by_reason = call.due;
+        call.due = agreed.and_then(|p| p.next(if p.ends() { today } else { by_reason.max(today) })).unwrap_or(by_reason);
+        call.days_left = days_until(today, call.last_safe_day.map_or(call.due, |safe| safe.min(call.due)));
         Some(call)
     }
 
@@ -207,7 +230,7 @@ impl Asked<'_> {
         let last_safe_day = emerges.and_then(|e| visit.when.day.checked_add(((e.earliest.ceil() as i64) - 1).max(0).days()).ok());
         let by_rule = visit.when.day.checked_add(reason.wait().days()).ok()?;
         let due = last_safe_day.map_or(by_rule, |safe| safe.min(by_rule));
-        Some(CallBack { premise: visit.premise, reason, since: visit.when.day, due, last_safe_day, stage, days_left: 0, attempts: 0 })
+        Some(CallBack { last_safe_day, stage, ..CallBack::due(visit.premise, reason, visit.when.day, due) })
     }
 
     /// The door that did not open in the round, where nobody has seen the whole yard in it.
@@ -218,7 +241,7 @@ impl Asked<'_> {
         }
         let (reason, since) = (door(last.outcome)?, last.when.day);
         let due = since.checked_add(reason.wait().days()).ok()?;
-        Some(CallBack { premise: last.premise, reason, since, due, last_safe_day: None, stage: None, days_left: 0, attempts: 0 })
+        Some(CallBack::due(last.premise, reason, since, due))
     }
 
     fn of_find(&self, last: &Visit, f: &Find) -> Option<Reason> {
@@ -261,7 +284,7 @@ impl Asked<'_> {
             let due = found.checked_add(Reason::NeighbourToBeAsked.wait().days()).ok()?;
             let days_left = days_until(self.today, due);
             let reason = Reason::NeighbourToBeAsked;
-            Some(CallBack { premise, reason, since: found, due, last_safe_day: None, stage: None, days_left, attempts: 0 })
+            Some(CallBack { days_left, ..CallBack::due(premise, reason, found, due) })
         };
         beside.into_iter().filter_map(call).collect()
     }
@@ -307,6 +330,7 @@ pub fn callback_rows(survey: &Survey, found: &[CallBack]) -> Features {
         Column::text("stage", found.iter().map(|c| c.stage.map_or("", Stage::word))),
         Column::whole("days_left", found.iter().map(|c| Some(c.days_left))),
         Column::whole("attempts", found.iter().map(|c| Some(i64::from(c.attempts)))),
+        Column::text("promised", found.iter().map(CallBack::promise_words)),
     ];
     Features::new("callbacks", "Visits that are due", columns)
 }
@@ -315,7 +339,7 @@ pub fn callback_rows(survey: &Survey, found: &[CallBack]) -> Features {
 mod tests {
     use super::*;
     use crate::place::{Frame, Local, LonLat, Shapes};
-    use crate::survey::{DayTemperature, KindId, Round, RoundId, Visits, When, standings};
+    use crate::survey::{DayTemperature, KindId, Round, RoundId, Said, Visits, When, standings};
     use jiff::civil::date;
     use std::sync::Arc;
 
@@ -337,6 +361,7 @@ mod tests {
             outcome,
             round: RoundId(0),
             crew: "".into(),
+            said: None,
             finds: 0..0,
         };
         s.visits = Visits::from_rows(n, rows.into_iter().enumerate().map(|(i, (o, f))| (visit(i, o), f)).collect());
@@ -370,6 +395,45 @@ mod tests {
         expected.sort_by_key(|e| (e.4, e.1, e.0));
         assert_eq!(brief, expected);
         assert_eq!(callback_rows(&s, &found).rows(), 5);
+    }
+
+    /// The day that was promised is the day it is due, sooner or later than the reason alone; hours alone change no day.
+    #[test]
+    fn what_was_promised_for_a_day_is_due_on_it() {
+        let mut s = survey(vec![
+            (Outcome::NoAnswer, vec![]),
+            (Outcome::Inspected, vec![find(Some(Stage::L4), Some(Action::Left), true)]),
+            (Outcome::Inspected, vec![]),
+            (Outcome::NoAnswer, vec![]),
+            (Outcome::NoAnswer, vec![]),
+        ]);
+        let promises = ["Saturday", "Saturday", "12 July, after five", "after five", "Fridays"];
+        let said = |v: &Visit| Visit { said: Said::of(promises[v.premise.row()], ""), ..v.clone() };
+        let rows = s.visits.rows().iter().map(|v| (said(v), s.visits.finds_of(v).to_vec())).collect();
+        s.visits = Visits::from_rows(5, rows);
+        let told = |today: Date| {
+            let found = callbacks(&s, &standings(&s, RoundId(0)), today, Species::Albopictus);
+            let mut told: Vec<_> = found.iter().map(|c| (c.premise.0, c.reason, c.due.day(), c.days_left, c.promise_words())).collect();
+            told.sort_by_key(|t| t.0);
+            told
+        };
+        let (saturday, hours) = ("promised Saturday 12 July".to_owned(), "promised after 17:00".to_owned());
+        // Monday 7 July 2025 and the days after it (any calendar). What flies on Wednesday counts its days to then.
+        let tuesday = [
+            (0, Reason::NoAnswer, 12, 4, saturday.clone()),
+            (1, Reason::LeftStanding, 12, 1, saturday),
+            (2, Reason::VisitPromised, 12, 4, "promised Saturday 12 July after 17:00".to_owned()),
+            (3, Reason::NoAnswer, 9, 1, hours),
+            (4, Reason::NoAnswer, 11, 3, "promised Fridays".to_owned()),
+        ];
+        assert_eq!(told(date(2025, 7, 8)), tuesday);
+        let sunday: Vec<(u32, i8, String)> = told(date(2025, 7, 13)).into_iter().map(|t| (t.0, t.2, t.4)).collect();
+        let none = String::new();
+        assert_eq!(
+            sunday,
+            [(0, 9, none.clone()), (1, 9, none), (3, 9, "promised after 17:00".to_owned()), (4, 18, "promised Fridays".to_owned())],
+            "a promise whose day has passed binds nobody"
+        );
     }
 
     /// An upturned pot that was turned over stays open, a saucer does not; what was left twice was not done.

@@ -168,6 +168,7 @@ mod tests {
                 outcome,
                 round: RoundId(0),
                 crew: "".into(),
+                said: None,
                 finds: 0..0,
             };
             s.visits = Visits::from_rows(1, outcomes.iter().enumerate().map(visit).map(|v| (v, vec![])).collect());

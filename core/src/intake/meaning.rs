@@ -161,7 +161,7 @@ static BLOCKS: [Meaning; 1] = [meaning(
     ],
 )];
 
-static VISITS: [Meaning; 19] = [
+static VISITS: [Meaning; 21] = [
     meaning("visit_id", &["visitid", "visit", "visitno", "inspectionid", "inspection", "sheetno", "sheetid"]),
     meaning("date", &["visitdate", "inspectiondate", "day", "datetime", "inspdate", "when"]),
     meaning(
@@ -198,6 +198,8 @@ static VISITS: [Meaning; 19] = [
     meaning("litres", &["liters", "litre", "liter", "volume", "volumel", "waterlitres", "waterliters"]),
     meaning("action", &["actiontaken", "treatment", "done"]),
     meaning("remains", &["left", "followup", "remaining", "todo"]),
+    meaning("promise", &["promised", "appointment", "appt", "comeback", "callagain"]),
+    meaning("cautions", &["caution", "hazards", "hazard", "warnings", "warning", "beware"]),
 ];
 
 static SIGNALS: [Meaning; 8] = [

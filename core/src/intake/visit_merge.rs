@@ -6,7 +6,7 @@ use super::text_index::TextIndex;
 use super::visit_rows::FoundRow;
 use super::visits::{Draft, Joined, VisitFile};
 use super::words::WordList;
-use crate::survey::{Find, KindId, PremiseId, Round, RoundId, Strings, Survey, Visit, Visits};
+use crate::survey::{Find, KindId, PremiseId, Round, RoundId, Said, Strings, Survey, Visit, Visits};
 use jiff::civil::Date;
 use rayon::prelude::*;
 use std::collections::{BTreeMap, HashMap};
@@ -51,6 +51,10 @@ pub(super) fn add(
                 outcome: draft.outcome,
                 round: rounds.number(&round_name(draft)),
                 crew: crew.as_ref().into(),
+                said: Said::of(
+                    &file.columns.texts(&draft.rows, file.columns.promise),
+                    &file.columns.texts(&draft.rows, file.columns.cautions),
+                ),
                 finds: 0..0,
             };
             (visit, kinds.finds(file, draft))

@@ -66,6 +66,8 @@ pub(super) struct VisitColumns<'a> {
     pub litres: Option<usize>,
     pub action: Option<usize>,
     pub remains: Option<usize>,
+    pub promise: Option<usize>,
+    pub cautions: Option<usize>,
 }
 
 impl<'a> VisitColumns<'a> {
@@ -92,6 +94,8 @@ impl<'a> VisitColumns<'a> {
             litres: column("litres"),
             action: column("action"),
             remains: column("remains"),
+            promise: column("promise"),
+            cautions: column("cautions"),
         }
     }
 
@@ -103,6 +107,15 @@ impl<'a> VisitColumns<'a> {
     /// The cell of a row in a column whose words belong to a list: what its word stands for.
     pub(super) fn word(&self, row: usize, column: Option<usize>, list: WordList) -> Cow<'a, str> {
         self.words.ours(list, self.text(row, column))
+    }
+
+    /// What the cells of some rows say in a column, each text once, with a semicolon between them. The order of the rows means nothing.
+    pub(super) fn texts(&self, rows: &[u32], column: Option<usize>) -> String {
+        let Some(column) = column else { return String::new() };
+        let mut all: Vec<Cow<'_, str>> = rows.iter().map(|&row| self.text(row as usize, Some(column))).filter(|t| !t.is_empty()).collect();
+        all.sort_unstable();
+        all.dedup();
+        all.join("; ")
     }
 
     /// The columns whose words belong to a closed list.

@@ -14,7 +14,7 @@ use super::{ColumnMap, DateOrder, IntakeError, Match, Role};
 use crate::files::Table;
 use crate::job::{Cancelled, Watch};
 use crate::place::Local;
-use crate::survey::{Outcome, PremiseId, Premises, Strings, When};
+use crate::survey::{Outcome, PremiseId, Premises, Promised, Strings, When};
 use jiff::civil::Date;
 use rayon::prelude::*;
 use std::collections::BTreeMap;
@@ -303,6 +303,7 @@ impl<'a> VisitFile<'a> {
         }
         self.tell_unreadable(account);
         self.tell_unknown_words(account);
+        self.tell_promises(joined, account);
         for draft in joined.visits.iter().filter(|v| v.2 == How::Numbers).map(|v| &v.0) {
             let sentence = "No premise has the address; the visit was put where the house numbers of its street say";
             account.notice_row(sentence, draft.rows[0] as usize);
@@ -333,6 +334,17 @@ impl<'a> VisitFile<'a> {
 }
 
 impl VisitFile<'_> {
+    /// Tells which promises name no day and no hour.
+    fn tell_promises(&self, joined: &Joined, account: &mut Account) {
+        for draft in joined.visits.iter().map(|v| &v.0).filter(|_| self.columns.promise.is_some()) {
+            let text = self.columns.texts(&draft.rows, self.columns.promise);
+            if !text.is_empty() && Promised::read(&text, draft.when.day).is_none() {
+                let sentence = "A promise names no day and no hour that can be read: it stands on the sheets as it is written";
+                account.notice_row(sentence, draft.rows[0] as usize);
+            }
+        }
+    }
+
     /// Notes the words that are on no list: they stand in rows that cannot be read or have something left off.
     fn tell_unknown_words(&self, account: &mut Account) {
         let odd = |read: &Result<VisitRow, Reason>| read.as_ref().map_or(true, |r| r.odd.stage || r.odd.action);

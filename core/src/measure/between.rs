@@ -366,6 +366,7 @@ mod tests {
                 outcome: Outcome::Inspected,
                 round: RoundId(r as u32),
                 crew: "".into(),
+                said: None,
                 finds: 0..0,
             };
             (v, vec![find])

@@ -81,7 +81,7 @@ mod tests {
     fn visit(premise: u32, outcome: Outcome) -> Visit {
         let when = When { day: date(2025, 7, 1), time: None };
         let id = format!("{premise}").into();
-        Visit { id, premise: PremiseId(premise), when, outcome, round: RoundId(0), crew: "".into(), finds: 0..0 }
+        Visit { id, premise: PremiseId(premise), when, outcome, round: RoundId(0), crew: "".into(), said: None, finds: 0..0 }
     }
 
     #[test]

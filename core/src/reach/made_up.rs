@@ -88,6 +88,7 @@ fn visit(premise: usize, numbers: &mut Numbers) -> (Visit, Vec<Find>) {
         outcome,
         round: RoundId(0),
         crew: "".into(),
+        said: None,
         finds: 0..0,
     };
     (visit, vec![found])

@@ -210,6 +210,8 @@ fn visits(survey: &Survey) -> Features {
         Column::text("outcome", rows.iter().map(|v| v.outcome.word())),
         Column::text("round", rows.iter().map(|v| &survey.rounds[v.round.row()].name)),
         Column::text("crew", rows.iter().map(|v| &v.crew)),
+        Column::text("promise", rows.iter().map(|v| v.promise())),
+        Column::text("cautions", rows.iter().map(|v| v.cautions())),
         // Sums have names that no column of the visits table has: brought in again they are no find.
         Column::whole("sum_wet", rows.iter().map(|v| Some(finds(v).iter().map(|f| i64::from(f.wet)).sum()))),
         Column::whole("sum_positive", rows.iter().map(|v| Some(survey.visits.positive_containers(v).into()))),
@@ -240,6 +242,8 @@ fn finds(survey: &Survey) -> Features {
         Column::number("litres", 2, rows.iter().map(|(_, f)| f.litres.map(f64::from))),
         Column::text("action", rows.iter().map(|(_, f)| f.action.map_or("", |a| a.word()))),
         Column::text("remains", rows.iter().map(|(_, f)| if f.remains { "yes" } else { "no" })),
+        Column::text("promise", rows.iter().map(|(v, _)| v.promise())),
+        Column::text("cautions", rows.iter().map(|(v, _)| v.cautions())),
     ];
     let about = "Containers found on visits; a find is drawn inside its premise";
     let places = places_at(survey, rows.iter().map(|(v, _)| *v));

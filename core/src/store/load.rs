@@ -211,6 +211,7 @@ mod tests {
     use crate::error::Hint as _;
     use crate::job::Unwatched;
     use crate::store::{made_up, save};
+    use crate::survey::{Outcome, PremiseId, Round, RoundId, Said, Visit, Visits, When};
 
     fn saved(folder: &tempfile::TempDir) -> PathBuf {
         let path = folder.path().join("s.gpkg");
@@ -250,6 +251,32 @@ mod tests {
         change("UPDATE premises SET block_fid = 99 WHERE fid = 5");
         let told = load(&path, Parts::EVERYTHING, &Unwatched).unwrap_err().to_string();
         assert!(told.contains("table premises, row 5: expected the key of a block, found 99"), "{told}");
+    }
+
+    #[test]
+    fn a_file_of_an_earlier_version_says_nothing_of_promises() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("s.gpkg");
+        let day = jiff::civil::date(2025, 7, 7);
+        let mut survey = made_up::squares(120);
+        survey.rounds = Arc::new(vec![Round { name: "1".into(), first: day, last: day }]);
+        let visit = |said| Visit {
+            id: "v".into(),
+            premise: PremiseId(3),
+            when: When { day, time: None },
+            outcome: Outcome::NoAnswer,
+            round: RoundId(0),
+            crew: "A".into(),
+            said,
+            finds: 0..0,
+        };
+        survey.visits = Visits::from_rows(120, vec![(visit(Said::of("Saturday", "dog")), vec![])]);
+        save(&survey, &path, &Unwatched).unwrap();
+        assert_eq!(load(&path, Parts::EVERYTHING, &Unwatched).unwrap(), survey);
+        let file = Connection::open(&path).unwrap();
+        file.execute_batch("ALTER TABLE visits DROP COLUMN promise; ALTER TABLE visits DROP COLUMN cautions").unwrap();
+        survey.visits = Visits::from_rows(120, vec![(visit(None), vec![])]);
+        assert_eq!(load(&path, Parts::EVERYTHING, &Unwatched).unwrap(), survey);
     }
 
     #[test]

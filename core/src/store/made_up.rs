@@ -3,7 +3,7 @@
 use crate::place::{Bounds, Frame, Local, LonLat, Shapes, hilbert};
 use crate::survey::{
     Action, BlockId, Blocks, DayTemperature, Find, IntakeEntry, KindId, Numbers, Outcome, PremiseId, Premises, Ranges, RefusedRow, Round,
-    RoundId, Signal, SignalKind, Stage, StreetClass, Streets, Strings, Survey, Visit, Visits, When,
+    RoundId, Said, Signal, SignalKind, Stage, StreetClass, Streets, Strings, Survey, Visit, Visits, When,
 };
 use jiff::civil::{Date, Time};
 use proptest::collection::vec;
@@ -58,11 +58,12 @@ fn find(kinds: u32) -> impl Strategy<Value = Find> {
 
 fn visit(premises: u32, rounds: u32, kinds: u32) -> impl Strategy<Value = (Visit, Vec<Find>)> {
     let time = option::of((0i8..24, 0i8..60, 0i8..60).prop_map(|(h, m, s)| Time::new(h, m, s, 0).unwrap()));
-    (words(), 0..premises, day(), time, select(Outcome::ALL), 0..rounds, words(), vec(find(kinds), 0..3)).prop_map(
-        |(id, premise, day, time, outcome, round, crew, finds)| {
-            let (id, crew) = (id.into(), crew.into());
-            let visit =
-                Visit { id, premise: PremiseId(premise), when: When { day, time }, outcome, round: RoundId(round), crew, finds: 0..0 };
+    let said = option::of((words(), words()));
+    (words(), 0..premises, day(), time, select(Outcome::ALL), 0..rounds, words(), said, vec(find(kinds), 0..3)).prop_map(
+        |(id, premise, day, time, outcome, round, crew, said, finds)| {
+            let (id, crew, when) = (id.into(), crew.into(), When { day, time });
+            let said = said.and_then(|(promise, cautions)| Said::of(&promise, &cautions));
+            let visit = Visit { id, premise: PremiseId(premise), when, outcome, round: RoundId(round), crew, said, finds: 0..0 };
             (visit, finds)
         },
     )

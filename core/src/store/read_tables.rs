@@ -3,7 +3,7 @@
 use super::load::{BadCell, Own, Trouble};
 use super::read_layers::{Keys, day, known, text, told};
 use crate::job::Watch;
-use crate::survey::{DayTemperature, Find, IntakeEntry, KindId, PremiseId, RefusedRow, Round, RoundId, Visit, Visits, When};
+use crate::survey::{DayTemperature, Find, IntakeEntry, KindId, PremiseId, RefusedRow, Round, RoundId, Said, Visit, Visits, When};
 use rusqlite::{Connection, Row};
 use serde::de::DeserializeOwned;
 
@@ -57,9 +57,13 @@ fn kinds(file: &Connection) -> Result<(Vec<Box<str>>, Keys), Trouble> {
 /// The visits with their finds.
 fn visits(file: &Connection, premises: &Keys, rounds: &Keys, kinds: &Keys, watch: &dyn Watch) -> Result<Visits, Trouble> {
     watch.step("Reading the visits", 0, 0)?;
-    let columns = "visit_id, premise_fid, date, time, outcome, round_fid, crew";
+    // Files of earlier versions have no column for what was said.
+    let has_said = "SELECT count(*) FROM pragma_table_info('visits') WHERE name IN ('promise', 'cautions')";
+    let said = file.query_row(has_said, [], |row| row.get::<_, i64>(0))? == 2;
+    let columns =
+        format!("visit_id, premise_fid, date, time, outcome, round_fid, crew, {}", if said { "promise, cautions" } else { "'', ''" });
     let read = |row: &Row<'_>| Ok((visit(row, premises, rounds)?, row.get::<_, i64>(0)?));
-    let (mut rows, keys): (Vec<Visit>, _) = each(file, "visits", columns, read)?.into_iter().unzip();
+    let (mut rows, keys): (Vec<Visit>, _) = each(file, "visits", &columns, read)?.into_iter().unzip();
     let keys = Keys::list(keys);
     watch.step("Reading the finds", 0, 0)?;
     let columns = "visit_fid, kind_fid, count, holds_water, larvae, pupae, pupae_count, stage, litres, action, remains";
@@ -102,6 +106,7 @@ fn visit(row: &Row<'_>, premises: &Keys, rounds: &Keys) -> Result<Visit, BadCell
         outcome: text(row, 5)?.parse()?,
         round: RoundId(known(rounds, row.get(6)?, "the key of a round")?),
         crew: text(row, 7)?.into(),
+        said: Said::of(text(row, 8)?, text(row, 9)?),
         finds: 0..0,
     })
 }

@@ -16,7 +16,8 @@ CREATE TABLE rounds (fid INTEGER PRIMARY KEY NOT NULL, name TEXT NOT NULL, first
 CREATE TABLE container_kinds (fid INTEGER PRIMARY KEY NOT NULL, name TEXT NOT NULL);
 CREATE TABLE visits (
   fid INTEGER PRIMARY KEY NOT NULL, visit_id TEXT NOT NULL, premise_fid INTEGER NOT NULL, parcel_id TEXT NOT NULL,
-  date DATE NOT NULL, time TEXT, outcome TEXT NOT NULL, round TEXT NOT NULL, round_fid INTEGER NOT NULL, crew TEXT);
+  date DATE NOT NULL, time TEXT, outcome TEXT NOT NULL, round TEXT NOT NULL, round_fid INTEGER NOT NULL, crew TEXT,
+  promise TEXT, cautions TEXT);
 CREATE TABLE finds (
   fid INTEGER PRIMARY KEY NOT NULL, visit_fid INTEGER NOT NULL, container_type TEXT NOT NULL, kind_fid INTEGER NOT NULL,
   count INTEGER NOT NULL, holds_water INTEGER NOT NULL, larvae INTEGER NOT NULL, pupae INTEGER NOT NULL,

@@ -24,6 +24,8 @@ pub(super) fn visit(survey: &Survey, i: usize, row: &mut RecordWriter) {
     row.text(survey.rounds.get(v.round.row()).map_or("", |r| &r.name), false);
     row.whole(Some(i64::from(v.round.0) + 1));
     row.text(&v.crew, true);
+    row.text(v.promise(), true);
+    row.text(v.cautions(), true);
 }
 
 /// The cells of a find, in the order of [`super::schema::TABLES`]; `visits` as [`visit_of_find`] gives them.

@@ -8,6 +8,7 @@ mod houses;
 mod ids;
 mod outcome;
 mod premises;
+mod promise;
 mod refused;
 mod round;
 pub mod settings;
@@ -30,6 +31,7 @@ pub use houses::{HouseSpot, Houses};
 pub use ids::{BlockId, KindId, PremiseId, RoundId, VisitId};
 pub use outcome::{Outcome, UnknownWord};
 pub use premises::Premises;
+pub use promise::{Promised, promise_at, weekday_name};
 pub use refused::{IntakeEntry, RefusedRow};
 pub use round::Round;
 pub use signal::{DayTemperature, Signal, SignalKind};
@@ -37,7 +39,7 @@ pub use standing::{Marking, Standing, standings};
 pub use streets::{Numbers, Ranges, StreetClass, Streets};
 pub use strings::Strings;
 pub use view::SavedView;
-pub use visit::{Visit, Visits, When};
+pub use visit::{Said, Visit, Visits, When};
 
 /// Everything about one district's work. Cheap to clone: every column is shared until it is replaced.
 #[derive(Clone, Debug, PartialEq)]

@@ -153,6 +153,7 @@ mod tests {
             outcome,
             round: RoundId(0),
             crew: "".into(),
+            said: None,
             finds: 0..0,
         };
         let f = Find {

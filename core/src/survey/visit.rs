@@ -29,9 +29,43 @@ pub struct Visit {
     pub round: RoundId,
     /// Who went; empty where it was not written down.
     pub crew: Box<str>,
+    /// What was written down in words, where something was.
+    pub said: Option<Box<Said>>,
     /// Rows of [`Visits::finds`] that were found on it.
     pub finds: Range<u32>,
 }
+
+/// What was written down of a visit in words.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Said {
+    /// What the householder was promised, such as "Saturday after five".
+    pub promise: Box<str>,
+    /// What to mind at the door, such as "dog, locked behind the house"; "none" where there is nothing to mind any more.
+    pub cautions: Box<str>,
+}
+
+impl Said {
+    /// Both texts; `None` when both are empty.
+    pub fn of(promise: &str, cautions: &str) -> Option<Box<Self>> {
+        let some = !promise.is_empty() || !cautions.is_empty();
+        some.then(|| Box::new(Self { promise: promise.into(), cautions: cautions.into() }))
+    }
+}
+
+impl Visit {
+    /// What the householder was promised; empty where nothing was.
+    pub fn promise(&self) -> &str {
+        self.said.as_ref().map_or("", |said| &said.promise)
+    }
+
+    /// What to mind at the door; empty where nothing was written down.
+    pub fn cautions(&self) -> &str {
+        self.said.as_ref().map_or("", |said| &said.cautions)
+    }
+}
+
+/// What somebody writes who saw that there is nothing to mind any more.
+const NOTHING_TO_MIND: [&str; 6] = ["none", "no", "nothing", "ninguno", "ninguna", "nada"];
 
 /// All visits, ordered by premise, then day, then id; and their finds in the same order.
 #[derive(Clone, Debug, Default)]
@@ -139,8 +173,48 @@ impl Visits {
         }
     }
 
+    /// What to mind at a premise, as visits of any round have it: each different text with the latest day on which it was written down, the
+    /// latest first. A visit that says "none" (or "ninguno", "nada") takes back what earlier ones said.
+    pub fn cautions(&self, premise: PremiseId) -> Vec<(&str, Date)> {
+        let mut out: Vec<(&str, Date)> = Vec::new();
+        for visit in self.at(premise).iter().rev() {
+            let text = visit.cautions().trim();
+            if NOTHING_TO_MIND.iter().any(|word| word.eq_ignore_ascii_case(text)) {
+                break;
+            }
+            if !text.is_empty() && !out.iter().any(|(known, _)| known.eq_ignore_ascii_case(text)) {
+                out.push((text, visit.when.day));
+            }
+        }
+        out
+    }
+
     /// Containers with larvae or pupae found on a visit.
     pub fn positive_containers(&self, visit: &Visit) -> u32 {
         self.finds_of(visit).iter().map(Find::positive).fold(0, u32::saturating_add)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use jiff::civil::date;
+
+    #[test]
+    fn cautions_are_remembered_over_rounds_until_they_are_taken_back() {
+        let visit = |month: i8, round: u32, cautions: &str| {
+            let (id, when) = (month.to_string().into(), When { day: date(2025, month, 12), time: None });
+            let (said, crew, premise) = (Said::of("", cautions), "".into(), PremiseId(0));
+            (Visit { id, premise, when, outcome: Outcome::NoAnswer, round: RoundId(round), crew, said, finds: 0..0 }, vec![])
+        };
+        let told = |rows: Vec<(Visit, Vec<Find>)>| {
+            let visits = Visits::from_rows(1, rows);
+            let own: Vec<(String, i8)> =
+                visits.cautions(PremiseId(0)).iter().map(|(text, day)| ((*text).to_owned(), day.month())).collect();
+            own
+        };
+        let three = vec![visit(5, 0, "dog"), visit(6, 1, "Dog"), visit(7, 2, "ladder at the back")];
+        assert_eq!(told(three.clone()), [("ladder at the back".to_owned(), 7), ("Dog".to_owned(), 6)]);
+        assert_eq!(told([three, vec![visit(8, 2, "None"), visit(9, 2, "")]].concat()), []);
     }
 }

@@ -142,6 +142,7 @@ mod tests {
             outcome,
             round: RoundId(0),
             crew: crew.into(),
+            said: None,
             finds: 0..0,
         };
         let rows = vec![

@@ -222,7 +222,9 @@ fn call_back_worth(due: &CallBack, chance: Option<f64>) -> f64 {
     match due.reason {
         Due::LeftStanding | Due::SeenFromOutside | Due::RefusedSince => 1.0,
         Due::SeeWhetherItWorked | Due::Promised | Due::PromiseUnkept | Due::HoldsUpsideDown => 0.5,
-        Due::NoAnswer | Due::LockedGate | Due::Unsafe | Due::PartOnly | Due::NeighbourToBeAsked => chance.unwrap_or(FIRST_GAP / 2.0),
+        Due::NoAnswer | Due::LockedGate | Due::Unsafe | Due::PartOnly | Due::NeighbourToBeAsked | Due::VisitPromised => {
+            chance.unwrap_or(FIRST_GAP / 2.0)
+        }
     }
 }
 
@@ -306,6 +308,7 @@ mod tests {
             outcome,
             round: RoundId(0),
             crew: "A".into(),
+            said: None,
             finds: 0..0,
         };
         let left = Find {

@@ -156,6 +156,8 @@ pub enum Because {
     NoWayThere,
     /// Nobody can be there when it was promised.
     PromiseCannotBeKept,
+    /// It was promised another day.
+    PromisedAnotherDay,
     /// Every crew is kept off its street.
     KeptOff,
     /// The planner took it off.
@@ -170,6 +172,7 @@ impl Because {
             Self::TooFar => "too far for one shift",
             Self::NoWayThere => "no street leads there",
             Self::PromiseCannotBeKept => "promised hour cannot be kept",
+            Self::PromisedAnotherDay => "promised another day",
             Self::KeptOff => "no crew may go to this street",
             Self::TakenOff => "taken off by hand",
         }

@@ -112,7 +112,7 @@ mod tests {
         let visit = |&(premise, day, outcome): &(u32, Date, Outcome)| {
             let when = When { day, time: None };
             let id = format!("{premise}-{day}").into();
-            (Visit { id, premise: PremiseId(premise), when, outcome, round: RoundId(0), crew: "A".into(), finds: 0..0 }, vec![])
+            (Visit { id, premise: PremiseId(premise), when, outcome, round: RoundId(0), crew: "A".into(), said: None, finds: 0..0 }, vec![])
         };
         s.visits = Visits::from_rows(s.premises.len(), visits.iter().map(visit).collect());
         s

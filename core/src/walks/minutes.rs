@@ -191,6 +191,7 @@ mod tests {
             outcome: *outcome,
             round: RoundId(0),
             crew: "A".into(),
+            said: None,
             finds: 0..0,
         };
         s.visits = Visits::from_rows(9, rows.iter().enumerate().map(|r| (visit(r), vec![])).collect());

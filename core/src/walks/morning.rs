@@ -1,13 +1,16 @@
 //! From a survey to the day's walks: the one way that the window and the command line both take.
 
+use super::by_hand::spot_of;
+use super::day_plan::worth_most_first;
+use super::promised::keep_promises;
 use super::{
-    Candidate, Day, DoorMinutes, Effort, Learnt, Looking, Planned, StreetNetwork, StreetWays, WalkError, Walking, Wish, candidates,
-    learn_minutes, left_over, plan_rest,
+    Candidate, Day, DoorMinutes, Effort, Learnt, LeftOut, Looking, Planned, StreetNetwork, StreetWays, WalkError, Walking, Wish,
+    candidates, learn_minutes, left_over, plan_rest,
 };
 use crate::foresee::Species;
 use crate::job::Watch;
 use crate::reach::Wanted;
-use crate::survey::{PremiseId, Standing, Survey};
+use crate::survey::{PremiseId, Promised, Standing, Survey};
 use std::sync::Arc;
 
 /// What somebody asks of a day.
@@ -27,8 +30,8 @@ pub struct Morning<'a> {
     pub minutes: Option<DoorMinutes>,
     /// Whether the crews have no car.
     pub on_foot: bool,
-    /// Doors that were promised an hour, in minutes after the beginning.
-    pub promised: &'a [(PremiseId, (f64, f64))],
+    /// What the planner promises now; it counts instead of what visits wrote down.
+    pub promised: &'a [(PremiseId, Promised)],
     /// What the planner wants of the day.
     pub wish: &'a Wish,
     /// The plan that the survey keeps: of an earlier day its unfinished doors come over.
@@ -48,7 +51,9 @@ pub struct Ready {
     pub ways: Arc<StreetWays>,
     /// The doors that may be walked to.
     pub candidates: Vec<Candidate>,
-    /// How many of them an earlier day left over.
+    /// Doors that are not walked to because they were promised another day.
+    pub kept_out: Vec<LeftOut>,
+    /// How many of the doors an earlier day left over.
     pub left_over: usize,
 }
 
@@ -67,23 +72,10 @@ impl Morning<'_> {
         let (on, before) = (self.wish.on, self.before);
         let looking = Looking { on, wanted: self.reach, species: self.species, chances: self.chances, minutes: &learnt, before };
         let mut candidates = candidates(self.survey, self.standings, &looking, watch)?;
-        self.promise(&learnt, &mut candidates);
+        let kept_out = keep_promises((self.survey, &learnt, self.wish), self.promised, &mut candidates);
         let over = before.map(|day| left_over(self.survey, day, on)).unwrap_or_default();
         let come = over.iter().filter(|l| candidates.iter().any(|c| c.premise == l.premise)).count();
-        Ok(Ready { learnt, network, ways, candidates, left_over: come })
-    }
-
-    /// Notes promised hours at their doors; a door that was no candidate becomes one.
-    fn promise(&self, learnt: &Learnt, doors: &mut Vec<Candidate>) {
-        for &(premise, hours) in self.promised {
-            match doors.iter_mut().find(|d| d.premise == premise) {
-                Some(door) => door.promised = Some(hours),
-                None => {
-                    let minutes = learnt.expected(self.survey, premise);
-                    doors.push(Candidate { promised: Some(hours), ..Candidate::by_hand(premise, minutes, "promised") });
-                }
-            }
-        }
+        Ok(Ready { learnt, network, ways, candidates, kept_out, left_over: come })
     }
 
     /// Plans the day.
@@ -93,7 +85,13 @@ impl Morning<'_> {
     pub fn plan(&self, ready: &Ready, seed: u64, effort: &mut dyn Effort, watch: &dyn Watch) -> Result<Planned, WalkError> {
         let nothing = Day::default();
         let before = self.before.filter(|_| self.keeps).unwrap_or(&nothing);
-        plan_rest(self.survey, &ready.network, &ready.candidates, self.wish, before, &*ready.ways, seed, effort, watch)
+        let mut planned = plan_rest(self.survey, &ready.network, &ready.candidates, self.wish, before, &*ready.ways, seed, effort, watch)?;
+        let day = &mut planned.day;
+        let there = |day: &Day, premise| spot_of(day, premise).is_some() || day.left_out.iter().any(|l| l.premise == premise);
+        let kept_out: Vec<LeftOut> = ready.kept_out.iter().filter(|l| !there(day, l.premise)).cloned().collect();
+        day.left_out.extend(kept_out);
+        worth_most_first(&mut day.left_out);
+        Ok(planned)
     }
 }
 
@@ -104,7 +102,7 @@ mod tests {
     use super::*;
     use crate::job::Unwatched;
     use crate::place::Local;
-    use crate::survey::{Outcome, Round, RoundId, Visit, Visits, When, standings};
+    use crate::survey::{Outcome, Round, RoundId, Said, Visit, Visits, When, standings};
     use crate::units::Metres;
     use jiff::civil::{Date, date, time};
 
@@ -122,6 +120,7 @@ mod tests {
             outcome,
             round: RoundId(0),
             crew: "A".into(),
+            said: None,
             finds: 0..0,
         };
         let find = crate::survey::Find {
@@ -188,6 +187,29 @@ mod tests {
             all
         };
         assert_eq!(told(&again), told(&second));
+    }
+
+    #[test]
+    fn a_promised_day_is_kept_and_the_days_before_it_pass_the_door_by() {
+        let mut survey = Survey::clone(&survey());
+        let rows = survey.visits.rows().iter().map(|v| {
+            let said = if v.premise.0 == 40 { Said::of("Wednesday", "") } else { None };
+            (Visit { said, ..v.clone() }, survey.visits.finds_of(v).to_vec())
+        });
+        survey.visits = Visits::from_rows(survey.premises.len(), rows.collect());
+        let survey = Arc::new(survey);
+        let standings = standings(&survey, RoundId(0));
+        let door = PremiseId(40);
+        let (tuesday, wednesday) = (wish(date(2025, 7, 22)), wish(date(2025, 7, 23)));
+        let (day, _) = plan(&morning(&survey, &standings, &tuesday, None));
+        let left: Vec<&LeftOut> = day.left_out.iter().filter(|l| l.premise == door).collect();
+        assert!(left.len() == 1 && left[0].because == crate::walks::Because::PromisedAnotherDay, "{left:?}");
+        assert!(left[0].why.words.starts_with("promised Wednesday 23 July; no answer on 21 July"), "{}", left[0].why.words);
+        assert!(spot_of(&day, door).is_none());
+        let (next, _) = plan(&morning(&survey, &standings, &wednesday, Some(&day)));
+        let spot = spot_of(&next, door).expect("the day has come");
+        assert!(next.walks[spot.walk].doors[spot.door].must);
+        assert_eq!(next.left_out.iter().filter(|l| l.premise == door).count(), 0);
     }
 
     #[test]

@@ -66,12 +66,25 @@ fn turn(a: Local, b: Local, c: Local) -> f64 {
     (b.x - a.x) * (c.y - a.y) - (b.y - a.y) * (c.x - a.x)
 }
 
-fn crossings(first: &[Local], second: &[Local]) -> usize {
-    let cross = |p: &[Local], q: &[Local]| {
-        let apart = |a: Local, b: Local, c: Local, d: Local| turn(a, b, c) * turn(a, b, d) < 0.0;
-        apart(p[0], p[1], q[0], q[1]) && apart(q[0], q[1], p[0], p[1])
-    };
+/// How often two lines cross; a touch does not count.
+pub(super) fn crossings(first: &[Local], second: &[Local]) -> usize {
     first.windows(2).map(|p| second.windows(2).filter(|q| cross(p, q)).count()).sum()
+}
+
+/// How often a line crosses itself; a touch does not count.
+pub(super) fn own_crossings(line: &[Local]) -> usize {
+    let from = |i: usize| line.get(i + 2..).unwrap_or_default().windows(2);
+    line.windows(2).enumerate().map(|(i, p)| from(i).filter(|q| cross(p, q)).count()).sum()
+}
+
+/// Whether two legs cross.
+fn cross(p: &[Local], q: &[Local]) -> bool {
+    let beside = |a: f64, b: f64, c: f64, d: f64| a.max(b) < c.min(d) || c.max(d) < a.min(b);
+    if beside(p[0].x, p[1].x, q[0].x, q[1].x) || beside(p[0].y, p[1].y, q[0].y, q[1].y) {
+        return false;
+    }
+    let apart = |a: Local, b: Local, c: Local, d: Local| turn(a, b, c) * turn(a, b, d) < 0.0;
+    apart(p[0], p[1], q[0], q[1]) && apart(q[0], q[1], p[0], p[1])
 }
 
 /// The convex hull of some places, turning left; fewer than three places where they lie on one line.
@@ -153,5 +166,7 @@ mod tests {
         assert_eq!(crossings(&straight, &[at(5.0, -1.0), at(5.0, 1.0), at(6.0, -1.0)]), 2);
         assert_eq!(crossings(&straight, &[at(5.0, 0.0), at(5.0, 1.0)]), 0);
         assert_eq!(crossings(&straight, &[at(10.0, 0.0), at(20.0, 0.0)]), 0);
+        let bow = [at(0.0, 0.0), at(4.0, 4.0), at(4.0, 0.0), at(0.0, 4.0), at(0.0, 0.0)];
+        assert_eq!((own_crossings(&bow), own_crossings(&bow[..3]), own_crossings(&[])), (1, 0, 0), "its ends touch");
     }
 }

@@ -74,8 +74,15 @@ const KINDS: [(WhyKind, &str); 5] = [
     (WhyKind::ByHand, "by hand"),
 ];
 
-const BECAUSE: [Because; 6] =
-    [Because::ShiftsFull, Because::TooFar, Because::NoWayThere, Because::PromiseCannotBeKept, Because::KeptOff, Because::TakenOff];
+const BECAUSE: [Because; 7] = [
+    Because::ShiftsFull,
+    Because::TooFar,
+    Because::NoWayThere,
+    Because::PromiseCannotBeKept,
+    Because::PromisedAnotherDay,
+    Because::KeptOff,
+    Because::TakenOff,
+];
 
 /// The text that a survey keeps under [`crate::survey::settings::WALKS`].
 pub fn write_day(survey: &Survey, day: &Day) -> String {

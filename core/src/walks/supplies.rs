@@ -155,7 +155,7 @@ mod tests {
         let when = When { day: date(2025, 7, 7), time: None };
         let visit = |(premise, outcome, finds): (u32, Outcome, Vec<Find>)| {
             let id = format!("v{premise}").into();
-            let v = Visit { id, premise: PremiseId(premise), when, outcome, round: RoundId(0), crew: "".into(), finds: 0..0 };
+            let v = Visit { id, premise: PremiseId(premise), when, outcome, round: RoundId(0), crew: "".into(), said: None, finds: 0..0 };
             (v, finds)
         };
         s.visits = Visits::from_rows(s.premises.len(), visits.into_iter().map(visit).collect());

@@ -121,6 +121,28 @@ fn a_door_goes_to_another_crew_and_place_by_keys_and_escape_leaves_it() {
     assert_eq!(order(&planner.day()), order(&before));
 }
 
+/// 24 July 2025, the day that is planned, was a Thursday (any calendar).
+#[test]
+fn a_yard_is_promised_a_weekday_in_words_and_the_next_plan_passes_it_by() {
+    let mut planner = Planner::at_walks();
+    let door = planner.day().walks[0].doors[1].premise;
+    planner.choose(Row::Door(Spot { walk: 0, door: 1 }));
+    planner.click("Promise a day or an hour…");
+    planner.focus("What is promised");
+    planner.press(Modifiers::COMMAND, Key::A);
+    planner.window.event(Event::Text("sábado después de las cinco".to_owned()));
+    settle(&mut planner.window);
+    assert!(planner.says("Promised Saturday 26 July after 17:00"));
+    planner.click("Promise it");
+    assert!(planner.says("is promised Saturday 26 July after 17:00"));
+    planner.ask(WalkAction::Plan);
+    let left = planner.day().left_out.iter().find(|l| l.premise == door).map(|l| l.because);
+    assert_eq!(left, Some(Because::PromisedAnotherDay));
+    planner.click("Forget it");
+    planner.ask(WalkAction::Plan);
+    assert!(!planner.day().left_out.iter().any(|l| l.because == Because::PromisedAnotherDay));
+}
+
 #[test]
 fn doors_and_walks_are_locked_and_the_rest_is_planned_again() {
     let mut planner = Planner::at_walks();

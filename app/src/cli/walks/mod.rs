@@ -19,9 +19,9 @@ use yardring_core::error::Hint as _;
 use yardring_core::foresee::{Chances, Species, foresee};
 use yardring_core::intake::read_barriers;
 use yardring_core::store::{keep_setting, planned_day};
-use yardring_core::survey::{PremiseId, Survey, settings};
+use yardring_core::survey::{PremiseId, Promised, Survey, settings};
 use yardring_core::walks::{
-    Day, Iterations, Learnt, Morning, Neatness, NetworkReport, Pause, Planned, StreetWays, Wish, iterations_for, neatness, write_day,
+    Day, Heat, Iterations, Learnt, Morning, Neatness, NetworkReport, Pause, Planned, StreetWays, Wish, iterations_for, neatness, write_day,
 };
 
 /// The walks of one day: which doors, by which crew, in which order; and after the day, what was done of them.
@@ -47,11 +47,15 @@ pub struct Walks {
     /// A break, as 12:00-12:30; may be given several times; none for no break.
     #[arg(long, value_name = "FROM-UNTIL", default_value = "12:00-12:30")]
     pause: Vec<Rest>,
-    /// A pause for the heat of the day, as 13:00-13:15; may be given several times; none for no pause.
-    #[arg(long, value_name = "FROM-UNTIL", default_value = "13:00-13:15")]
+    /// A pause for the heat of the day, as 13:00-13:15; may be given several times; none for no pause. Without it, 13:00-13:15 on hot days.
+    #[arg(long, value_name = "FROM-UNTIL")]
     heat_pause: Vec<Rest>,
-    /// A door that was promised an hour, as PARCEL=17:00-18:30; may be given several times.
-    #[arg(long, value_name = "PARCEL=FROM-UNTIL")]
+    /// Degrees Celsius from which a day is hot; common practice, no source. Where no temperature near the day is known, it counts as hot.
+    #[arg(long, value_name = "DEGREES", default_value_t = Heat::USUAL_FROM, conflicts_with = "heat_pause", allow_hyphen_values = true)]
+    heat_from: f64,
+    /// A door that was promised a day or an hour, as PARCEL=17:00-18:30 or "PARCEL=Saturday after five"; may be given several times. Promises
+    /// in the visits' own column are kept without it.
+    #[arg(long, value_name = "PARCEL=WHEN")]
     promised: Vec<Promise>,
     /// Minutes at a door that is inspected, closed, with many containers, as 15,3,37; otherwise learnt from the survey's visits.
     #[arg(long, value_name = "A,B,C")]
@@ -117,6 +121,8 @@ struct Answer {
     /// Doors that an earlier day left over, and that day.
     left_over: Option<(usize, Date)>,
     tries: u64,
+    /// Why a pause for the heat is made, or not, where nobody asked for one.
+    heat: Option<String>,
     /// Why no chance is foreseen, when none is.
     refused: Option<String>,
     /// What people should know before they use the answer.
@@ -234,6 +240,7 @@ impl Walks {
             learnt: ready.learnt,
             network: ready.network.report(),
             tries,
+            heat: self.heat_pause.is_empty().then(|| Heat::words(self.heat(asked), self.on, self.heat_from)),
             refused,
             cautions: cautions(asked),
         })
@@ -248,7 +255,9 @@ impl Walks {
             let times = rests.iter().filter_map(|Rest(stretch)| *stretch);
             times.map(|Stretch(from, until)| (from, until.duration_since(from).as_secs_f64() / 60.0, heat)).collect()
         };
-        let pauses = [of_day(&self.pause, false), of_day(&self.heat_pause, true)].concat();
+        let usual = Pause::USUAL.into_iter().filter(|(_, _, heat)| *heat && Heat::calls_for_a_pause(self.heat(asked), self.heat_from));
+        let for_heat = if self.heat_pause.is_empty() { usual.collect() } else { of_day(&self.heat_pause, true) };
+        let pauses = [of_day(&self.pause, false), for_heat].concat();
         let kept_off = self.keep_off.iter().map(|k| Ok((crew_named(&crews, &k.crew)?, k.street.clone())));
         Ok(Wish {
             on: self.on,
@@ -262,22 +271,22 @@ impl Walks {
         })
     }
 
-    /// Minutes from the beginning to a time of the day.
-    fn minute(&self, time: Time) -> f64 {
-        time.duration_since(self.begins).as_secs_f64() / 60.0
+    /// How hot the day is, as far as the survey tells.
+    fn heat(&self, asked: &Asked) -> Option<Heat> {
+        Heat::of(&asked.opened.survey, self.on)
     }
 
-    /// The doors that were promised an hour.
-    fn promises(&self, survey: &Survey) -> Result<Promised, Failure> {
-        let one = |Promise { parcel, hours: Stretch(from, until) }: &Promise| {
-            Ok((self::parcel(survey, "--promised", parcel)?, (self.minute(*from), self.minute(*until))))
-        };
-        self.promised.iter().map(one).collect()
+    /// The doors that were promised a day or an hour; a weekday is the first one from the planned day on.
+    fn promises(&self, survey: &Survey) -> Result<Vec<(PremiseId, Promised)>, Failure> {
+        let written = self.on.yesterday().unwrap_or(self.on);
+        let mut out = Vec::with_capacity(self.promised.len());
+        for Promise { parcel, said } in &self.promised {
+            let premise = self::parcel(survey, "--promised", parcel)?;
+            out.extend(Promised::read(said, written).map(|promised| (premise, promised)));
+        }
+        Ok(out)
     }
 }
-
-/// Doors with the minutes from the beginning between which they were promised a visit.
-type Promised = Vec<(PremiseId, (f64, f64))>;
 
 fn cautions(asked: &Asked) -> Vec<String> {
     let mut out = Vec::new();

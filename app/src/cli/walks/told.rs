@@ -14,6 +14,7 @@ pub fn words(asked: &Walks, answer: &Answer, written: Option<&[PathBuf]>) -> Str
     let (planned, day) = (&answer.planned, &answer.planned.day);
     let mut out = format!("{}: {}, at most {} from {}\n", day.on, many(day.walks.len(), "crew"), hours(day.shift_minutes), clock(day, 0.0));
     out.push_str(&pauses(day));
+    out.extend(answer.heat.iter().map(|heat| format!("{heat}\n")));
     answer.cautions.iter().for_each(|c| out.push_str(&format!("{c}\n")));
     out.push_str(&crew_lines(day));
     if let Some((doors, earlier)) = answer.left_over {
@@ -166,6 +167,6 @@ pub fn machine(asked: &Walks, survey: &Survey, answer: &Answer) -> Value {
         "streets": { "stretches": answer.network.stretches, "junctions": answer.network.junctions, "stubs": answer.network.stubs,
             "islands": answer.network.islands, "island_m": answer.network.island_m, "ends_joined": answer.network.ends_joined,
             "crossings_joined": answer.network.crossings_joined },
-        "no_chances": answer.refused, "seed": asked.seed, "tries": answer.tries, "cautions": answer.cautions,
+        "heat": answer.heat, "no_chances": answer.refused, "seed": asked.seed, "tries": answer.tries, "cautions": answer.cautions,
     })
 }

@@ -1,8 +1,9 @@
 //! Values that `walks` takes on the command line.
 
-use jiff::civil::Time;
+use jiff::civil::{Date, Time};
 use std::str::FromStr;
 use yardring_core::place::LonLat;
+use yardring_core::survey::Promised;
 use yardring_core::walks::DoorMinutes;
 
 /// A text that is not what it should be.
@@ -99,22 +100,25 @@ impl FromStr for KeptOff {
     }
 }
 
-/// A door that was promised an hour.
+/// A door that was promised a day or an hour.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Promise {
     /// The parcel id.
     pub parcel: String,
-    /// Between which hours somebody comes.
-    pub hours: Stretch,
+    /// What was promised, as it was typed.
+    pub said: String,
 }
 
 impl FromStr for Promise {
     type Err = NotThat;
 
     fn from_str(text: &str) -> Result<Self, NotThat> {
-        let parts = text.rsplit_once('=').filter(|(parcel, _)| !parcel.trim().is_empty());
-        let (parcel, hours) = parts.ok_or_else(|| not(text, "a promise: write parcel and hours, as P-17=17:00-18:30"))?;
-        Ok(Self { parcel: parcel.trim().to_owned(), hours: hours.parse()? })
+        // On which day it is read decides which Saturday is meant, and not whether it can be read.
+        let sound = |said: &str| Promised::read(said, Date::constant(2025, 1, 1)).is_some();
+        let parts = text.rsplit_once('=').filter(|(parcel, said)| !parcel.trim().is_empty() && sound(said));
+        let wrong = || not(text, "a promise: write parcel and hours or a day, as P-17=17:00-18:30 or P-17=Saturday after five");
+        let (parcel, said) = parts.ok_or_else(wrong)?;
+        Ok(Self { parcel: parcel.trim().to_owned(), said: said.trim().to_owned() })
     }
 }
 
@@ -217,7 +221,6 @@ impl FromStr for Effort {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use jiff::civil::time;
 
     #[test]
     fn values_are_read_as_people_write_them() {
@@ -225,7 +228,8 @@ mod tests {
             assert_eq!(text.parse(), Ok(Span(minutes)), "{text}");
         }
         assert_eq!("-88.3,29.4".parse(), Ok(Place(LonLat { lon: -88.3, lat: 29.4 })));
-        assert_eq!("P=1=17:00-18:30".parse(), Ok(Promise { parcel: "P=1".into(), hours: Stretch(time(17, 0, 0, 0), time(18, 30, 0, 0)) }));
+        assert_eq!("P=1=17:00-18:30".parse(), Ok(Promise { parcel: "P=1".into(), said: "17:00-18:30".into() }));
+        assert_eq!("17-1=Saturday after five".parse(), Ok(Promise { parcel: "17-1".into(), said: "Saturday after five".into() }));
         assert_eq!("1 = Kettle Lane".parse(), Ok(KeptOff { crew: "1".into(), street: "Kettle Lane".into() }));
         assert_eq!("none".parse(), Ok(Rest(None)));
         assert_eq!("2.5s".parse(), Ok(Effort::Seconds(2.5)));
@@ -251,6 +255,7 @@ mod tests {
         }
         assert!("88".parse::<Place>().unwrap_err().to_string().contains("degrees"));
         assert!("13:00-12:00".parse::<Stretch>().is_err() && "=12:00-13:00".parse::<Promise>().is_err());
+        assert!("P-17=whenever".parse::<Promise>().unwrap_err().to_string().contains("Saturday after five"));
         assert!("Kettle Lane".parse::<KeptOff>().is_err() && "noon".parse::<Rest>().is_err());
         assert!("-3s".parse::<Effort>().is_err() && "15,3".parse::<Minutes>().is_err());
     }

@@ -2,13 +2,12 @@
 
 use crate::action::Action;
 use crate::session::walking::{Change, Row, Trial, WalkAction};
-use crate::ui::words::count;
+use crate::ui::words::{count, sentence};
 use crate::ui::{notice, theme};
 use crate::view::View;
 use egui::{ComboBox, Frame, Key, Margin, RichText, Ui, WidgetInfo};
-use jiff::civil::Time;
 use std::collections::BTreeSet;
-use yardring_core::survey::{PremiseId, settings};
+use yardring_core::survey::{PremiseId, Promised, settings};
 use yardring_core::walks::by_hand::{Spot, spot_of};
 use yardring_core::walks::{Day, street_of};
 
@@ -218,51 +217,47 @@ pub(super) fn settled(ui: &mut Ui, view: &View<'_>, day: &Day, actions: &mut Vec
         let crew = day.walks.get(*walk).map_or("A crew", |w| w.crew.as_str());
         line(format!("{crew} is kept off {street}"), "Let in", "It counts from the next plan", WalkAction::LetIn(i));
     }
-    for (premise, (from, until)) in &walking.promised {
-        let hours = format!("{:02}:{:02}–{:02}:{:02}", from.hour(), from.minute(), until.hour(), until.minute());
-        let text = format!("{} is promised {hours}", view.name_of(*premise));
+    for (premise, promised) in &walking.promised {
+        let text = format!("{} is {}", view.name_of(*premise), promised.words());
         line(text, "Forget it", "It counts from the next plan", WalkAction::NoPromise(*premise));
     }
 }
 
-/// An hour to promise at the chosen yard; it counts from the next plan.
+/// A day or an hour to promise at the chosen yard; it counts from the next plan.
 pub(super) fn promise(ui: &mut Ui, view: &View<'_>, typed: &mut Option<String>, actions: &mut Vec<Action>) {
     let Some(premise) = view.session.chosen else { return };
     let Some(text) = typed else {
-        if button(ui, true, "Promise an hour…", "Somebody comes between two times") {
+        if button(ui, true, "Promise a day or an hour…", "Somebody comes on a day, between two times, or both") {
             *typed = Some("17:00-18:30".to_owned());
         }
         return;
     };
-    let hours = hours(text);
+    // A weekday is the first one from the planned day on.
+    let written = view.survey().and_then(|s| view.session.walking.crews.day(s)).and_then(|day| day.yesterday().ok());
+    let promised = written.and_then(|day| Promised::read(text, day));
     let over = ui.horizontal(|ui| {
-        let drawn = ui.add(egui::TextEdit::singleline(text).desired_width(92.0));
-        drawn.widget_info(|| WidgetInfo::labeled(egui::Role::TextInput, true, "Promised hours, as 17:00-18:30"));
+        let drawn = ui.add(egui::TextEdit::singleline(text).desired_width(120.0));
+        drawn.widget_info(|| WidgetInfo::labeled(egui::Role::TextInput, true, "What is promised, as 17:00-18:30 or Saturday after five"));
         let entered = drawn.lost_focus() && ui.input(|i| i.key_pressed(Key::Enter));
-        let (mut done, mut left) = (entered && hours.is_some(), false);
-        done |= button(ui, hours.is_some(), "Promise it", "The next plan keeps it, or says that it cannot");
+        let (mut done, mut left) = (entered && promised.is_some(), false);
+        done |= button(ui, promised.is_some(), "Promise it", "The next plan keeps it, or says that it cannot");
         left |= ui.button("Leave it").clicked();
-        if let Some((from, until)) = hours.filter(|_| done) {
-            actions.push(Action::Walks(WalkAction::Promise(premise, from, until)));
+        if let Some(promised) = promised.filter(|_| done) {
+            actions.push(Action::Walks(WalkAction::Promise(premise, promised)));
         }
         done || left
     });
     if over.inner {
         *typed = None;
+        return;
     }
-}
-
-/// Two times of a day, the first before the second.
-fn hours(text: &str) -> Option<(Time, Time)> {
-    let (from, until) = text.split_once(['-', '–'])?;
-    let (from, until): (Time, Time) = (from.trim().parse().ok()?, until.trim().parse().ok()?);
-    (from < until).then_some((from, until))
+    let read = promised.map_or_else(|| "Write hours, a weekday or a date, in English or Spanish.".to_owned(), |p| sentence(&p.words()));
+    notice::quiet(ui, read);
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use jiff::civil::time;
 
     #[test]
     fn a_cost_is_said_in_whole_minutes() {
@@ -270,11 +265,5 @@ mod tests {
             (minutes(0.2), minutes(1.2), minutes(-3.6)),
             ("No minute more or less".into(), "1 minute more in all".into(), "4 minutes less in all".into())
         );
-    }
-
-    #[test]
-    fn promised_hours_are_two_times() {
-        assert_eq!(hours("17:00 - 18:30"), Some((time(17, 0, 0, 0), time(18, 30, 0, 0))));
-        assert_eq!((hours("18:30-17:00"), hours("after five")), (None, None));
     }
 }

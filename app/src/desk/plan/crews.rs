@@ -9,7 +9,7 @@ use crate::view::View;
 use egui::{DragValue, TextEdit, Ui, WidgetInfo};
 use jiff::civil::{Date, Time};
 use yardring_core::place::inside;
-use yardring_core::walks::{DoorMinutes, Driving, Pause};
+use yardring_core::walks::{DoorMinutes, Driving, Heat, Pause};
 
 /// What is being typed and makes no sense yet.
 #[derive(Clone, Debug, Default)]
@@ -48,6 +48,7 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, typed: &mut Typed, actions: &mu
     number(ui, &mut crews);
     shift(ui, &mut crews, typed);
     pauses(ui, &mut crews, typed);
+    heat(ui, view, &mut crews);
     doors(ui, view, &mut crews);
     legs(ui, &mut crews);
     if crews != *before {
@@ -162,6 +163,20 @@ fn pauses(ui: &mut Ui, crews: &mut Crews, typed: &mut Typed) {
                 (false, None) => notice::quiet(ui, "none"),
             }
         });
+    }
+}
+
+/// From which temperature on the pause for the heat is made, and what the day is like.
+fn heat(ui: &mut Ui, view: &View<'_>, crews: &mut Crews) {
+    let (Some(survey), true) = (view.survey(), crews.pauses.iter().any(|p| p.2)) else { return };
+    named(ui, "", |ui| {
+        ui.label("from");
+        let drawn = ui.add(DragValue::new(&mut crews.heat_from).range(0.0..=50.0).speed(0.2).max_decimals(0).suffix(" °C"));
+        drawn.widget_info(|| WidgetInfo::labeled(egui::Role::SpinButton, true, "Heat pause from, in degrees Celsius"));
+        drawn.on_hover_text("Common practice, no source");
+    });
+    if let Some(on) = crews.day(survey) {
+        notice::quiet(ui, Heat::words(Heat::of(survey, on), on, crews.heat_from));
     }
 }
 

@@ -72,8 +72,9 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, memory: &mut Memory, actions: &
         &format!(
             "A visit is due when the last one left something: larvae or pupae standing, a promise, something turned over that holds water \
              upside down too, a treatment to look after, or a door that did not open; and at an untried yard over the fence from a positive \
-             one. Last safe day: the day before the first adult can fly, by the oldest stage seen, the fast end of its growth and the \
-             temperatures. At least every {DAYS_BETWEEN} days is common practice. Refusals are for the office."
+             one. What was promised for a day is due on that day. Last safe day: the day before the first adult can fly, by the oldest \
+             stage seen, the fast end of its growth and the temperatures. At least every {DAYS_BETWEEN} days is common practice. Refusals \
+             are for the office."
         ),
     );
 }
@@ -226,6 +227,7 @@ fn row(ui: &mut Ui, view: &View<'_>, c: &CallBack) -> String {
     let tones = theme::tones(ui);
     let name = view.name_of(c.premise);
     let safe = c.last_safe_day.map(|d| format!("safe until {}", day(d)));
+    let why = [c.reason.word().to_owned(), c.promise_words()].into_iter().filter(|w| !w.is_empty()).collect::<Vec<_>>().join(", ");
     ui.vertical(|ui| {
         ui.spacing_mut().interact_size.y = 16.0;
         ui.spacing_mut().item_spacing.y = 0.0;
@@ -240,7 +242,7 @@ fn row(ui: &mut Ui, view: &View<'_>, c: &CallBack) -> String {
                 });
             });
         });
-        ui.label(RichText::new(c.reason.word()).size(theme::SMALL).color(tones.quiet));
+        ui.label(RichText::new(&why).size(theme::SMALL).color(tones.quiet));
     });
-    format!("{name}: {}, {}", c.reason.word(), safe.unwrap_or_else(|| format!("due {}", day(c.due))))
+    format!("{name}: {why}, {}", safe.unwrap_or_else(|| format!("due {}", day(c.due))))
 }

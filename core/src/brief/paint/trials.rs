@@ -46,7 +46,7 @@ fn signal(kind: SignalKind, x: f64) -> Signal {
 fn visited_at(premise: u32) -> (Visit, Vec<Find>) {
     let when = When { day: date(2025, 7, 7), time: None };
     let (outcome, round) = (Outcome::Inspected, RoundId(0));
-    let visit = Visit { id: "v".into(), premise: PremiseId(premise), when, outcome, round, crew: "A".into(), finds: 0..0 };
+    let visit = Visit { id: "v".into(), premise: PremiseId(premise), when, outcome, round, crew: "A".into(), said: None, finds: 0..0 };
     let larvae = u32::from(premise >= 6);
     let nothing = Find {
         kind: KindId(0),

@@ -6,7 +6,7 @@ use crate::walks::Day;
 use std::collections::BTreeMap;
 
 /// The columns, as the visits table of the contract names them.
-const COLUMNS: [&str; 19] = [
+const COLUMNS: [&str; 21] = [
     "visit_id",
     "date",
     "parcel_id",
@@ -26,6 +26,8 @@ const COLUMNS: [&str; 19] = [
     "litres",
     "action",
     "remains",
+    "promise",
+    "cautions",
 ];
 
 /// The table: visit, day, premise, round and crew are filled in, the rest is left to whoever was there. A premise whose id stands

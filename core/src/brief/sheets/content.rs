@@ -4,9 +4,9 @@
 
 use super::HandOut;
 use crate::brief::words::{day, grouped};
-use crate::survey::{ContainerKnowledge, Find, Outcome, PremiseId, StaysOpen, Survey, Visit};
+use crate::survey::{ContainerKnowledge, Find, Outcome, PremiseId, StaysOpen, Survey, Visit, weekday_name};
 use crate::walks::{CrewWalk, Day, Door, Pause, Supply, carry, left_open};
-use jiff::civil::{Date, Time, Weekday};
+use jiff::civil::{Date, Time};
 
 /// What a sheet says about one door.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -29,6 +29,8 @@ pub struct DoorWords {
     pub found: String,
     /// What was left for the householder.
     pub left: String,
+    /// What the householder was promised, in the words of the visit.
+    pub promised: String,
     /// What to mind.
     pub minds: Vec<String>,
 }
@@ -121,6 +123,7 @@ fn of_door(survey: &Survey, known: &ContainerKnowledge, planned: &Day, door: &Do
         must: door.must,
         found: last_found(survey, door.premise),
         left: left(survey, known, door.premise),
+        promised: said(survey, door.premise),
         minds: minds(survey, door.premise),
     }
 }
@@ -210,7 +213,13 @@ fn open_find(survey: &Survey, known: &ContainerKnowledge, f: &Find) -> String {
     format!("{} × {kind}{to_do}", f.count.max(1))
 }
 
-/// What earlier visits say to mind: refusals, locked gates, danger, vacancy, each with its latest day.
+/// "Saturday after five, said on 21 July 2025": what was promised on the last visit with a promise, however it ended.
+fn said(survey: &Survey, premise: PremiseId) -> String {
+    let visit = survey.visits.at(premise).iter().rev().find(|v| !v.promise().is_empty());
+    visit.map_or_else(String::new, |v| format!("{}, said on {}", v.promise(), day(v.when.day)))
+}
+
+/// What earlier visits say to mind: dogs and other cautions, refusals, locked gates, danger, vacancy, each with its latest day.
 fn minds(survey: &Survey, premise: PremiseId) -> Vec<String> {
     let told = |outcome: Outcome, words: &str| {
         let visit = survey.visits.at(premise).iter().rev().find(|v| v.outcome == outcome)?;
@@ -222,7 +231,8 @@ fn minds(survey: &Survey, premise: PremiseId) -> Vec<String> {
         told(Outcome::LockedGate, "gate locked on {}: ask for access"),
         told(Outcome::Vacant, "vacant on {}: no entry without authority"),
     ];
-    all.into_iter().flatten().collect()
+    let noted = survey.visits.cautions(premise).into_iter().map(|(text, on)| format!("{text}, noted {}", day(on)));
+    noted.chain(all.into_iter().flatten()).collect()
 }
 
 /// A time of day some minutes after another: "08:25".
@@ -233,16 +243,7 @@ pub fn clock(begins: Time, minutes: f64) -> String {
 
 /// A day with its weekday: "Thursday 24 July 2025".
 pub fn weekday(on: Date) -> String {
-    let name = match on.weekday() {
-        Weekday::Monday => "Monday",
-        Weekday::Tuesday => "Tuesday",
-        Weekday::Wednesday => "Wednesday",
-        Weekday::Thursday => "Thursday",
-        Weekday::Friday => "Friday",
-        Weekday::Saturday => "Saturday",
-        Weekday::Sunday => "Sunday",
-    };
-    format!("{name} {}", day(on))
+    format!("{} {}", weekday_name(on.weekday()), day(on))
 }
 
 #[cfg(test)]
@@ -271,6 +272,10 @@ mod tests {
         );
         assert_eq!(first.left, "left for the householder: 2 × tarp (clear so it drains, or store inside)");
         assert!(first.must);
+        assert_eq!(
+            (first.promised.as_str(), first.minds.as_slice()),
+            ("Saturday after five, said on 14 July 2025", &["dog, noted 14 July 2025".to_owned()][..])
+        );
         let second = &doors[1];
         assert_eq!(second.found, "14 July 2025, refused; never inspected");
         assert_eq!(second.minds, ["refused on 14 July 2025: ask once more, do not argue"]);

@@ -13,8 +13,9 @@ const TOP: f32 = MARGIN + 26.0;
 const FOOT: f32 = MARGIN + 20.0;
 /// Left edge of a block's words.
 const INDENT: f32 = 24.0;
-/// Rows for finds.
-const ROWS: usize = 3;
+/// Rows for finds that every door has, and that one has at most: what a page has left is given to its doors as rows.
+const ROWS: usize = 2;
+const MOST_ROWS: usize = 5;
 /// Height of a row for a pen: 8 mm, for a hand on a porch with a clipboard.
 const ROW: f32 = 22.7;
 /// Side of a box for a tick.
@@ -45,11 +46,12 @@ const COLUMNS: [(&str, f32); 10] = [
     ("remains", 0.07),
 ];
 
-/// A block with its height.
+/// A block with its height and its rows for finds.
 struct Block<'a> {
     door: &'a DoorWords,
     known: Vec<(&'static str, Vec<String>)>,
     height: f32,
+    rows: usize,
 }
 
 /// The pages of a list.
@@ -62,9 +64,17 @@ impl<'a> List<'a> {
     /// The doors on pages of some size.
     pub fn of(doors: &'a [DoorWords], press: &Press, size: (f32, f32)) -> Self {
         let blocks: Vec<Block<'a>> = doors.iter().map(|d| block(d, press, size.0)).collect();
-        let counts = filled(&blocks.iter().map(|b| b.height).collect::<Vec<_>>(), size.1 - TOP - FOOT);
+        let room = size.1 - TOP - FOOT;
+        let counts = filled(&blocks.iter().map(|b| b.height).collect::<Vec<_>>(), room);
         let mut blocks = blocks.into_iter();
-        let pages = counts.into_iter().map(|n| blocks.by_ref().take(n).collect()).collect();
+        let mut pages: Vec<Vec<Block<'a>>> = counts.into_iter().map(|n| blocks.by_ref().take(n).collect()).collect();
+        for page in &mut pages {
+            let left = room - page.iter().map(|b| b.height).sum::<f32>();
+            let more = rows_more(left, page.len());
+            page.iter_mut()
+                .zip(more)
+                .for_each(|(block, more)| (block.rows, block.height) = (ROWS + more, block.height + more as f32 * ROW));
+        }
         Self { pages, size }
     }
 
@@ -107,7 +117,7 @@ impl<'a> List<'a> {
             }
         }
         self.outcome(leaf, left, y + TICKS);
-        self.finds(leaf, left, y + TO_FINDS);
+        self.finds(leaf, (left, y + TO_FINDS), block.rows);
         let rule = top + block.height - APART / 2.0;
         leaf.line(&[(MARGIN, rule), (right, rule)], Line(ink::EDGE, 0.4));
     }
@@ -132,9 +142,9 @@ impl<'a> List<'a> {
     }
 
     /// Rows for what is found, in the columns of the visits table.
-    fn finds(&self, leaf: &mut Leaf<'_, '_>, left: f32, top: f32) {
+    fn finds(&self, leaf: &mut Leaf<'_, '_>, (left, top): (f32, f32), rows: usize) {
         let wide = self.size.0 - MARGIN - left;
-        let bottom = top + HEAD + ROWS as f32 * ROW;
+        let bottom = top + HEAD + rows as f32 * ROW;
         leaf.frame((left, top, wide, HEAD), Some(ink::SEEN), None);
         let mut x = left;
         for (name, share) in COLUMNS {
@@ -142,11 +152,11 @@ impl<'a> List<'a> {
             x += share * wide;
             leaf.line(&[(x, top), (x, bottom)], Line(ink::EDGE, 0.4));
         }
-        for row in 0..=ROWS {
+        for row in 0..=rows {
             let y = top + HEAD + row as f32 * ROW;
             leaf.line(&[(left, y), (left + wide, y)], Line(ink::EDGE, 0.4));
         }
-        for row in 0..ROWS {
+        for row in 0..rows {
             let y = top + HEAD + row as f32 * ROW;
             tick_box(leaf, (left + wide * (1.0 - COLUMNS[9].1 / 2.0) - TICK / 2.0, y + (ROW - TICK) / 2.0), TICK);
         }
@@ -160,12 +170,18 @@ const NAMES: f32 = 36.0;
 fn block<'a>(door: &'a DoorWords, press: &Press, width: f32) -> Block<'a> {
     let room = width - 2.0 * MARGIN - INDENT - NAMES;
     let minds = door.minds.join("; ");
-    let all = [("Why", &door.why), ("Last", &door.found), ("Open", &door.left), ("Mind", &minds)];
+    let all = [("Why", &door.why), ("Last", &door.found), ("Open", &door.left), ("Said", &door.promised), ("Mind", &minds)];
     let known: Vec<(&'static str, Vec<String>)> =
         all.into_iter().filter(|(_, text)| !text.is_empty()).map(|(name, text)| (name, press.lettering.broken(text, room, TEXT))).collect();
     let lines: usize = known.iter().map(|(_, l)| l.len()).sum();
     let height = WORDS + lines as f32 * STEP + TO_FINDS + HEAD + ROWS as f32 * ROW + APART;
-    Block { door, known, height }
+    Block { door, known, height, rows: ROWS }
+}
+
+/// How many rows more each of a page's blocks gets from what the page has left, the first ones first.
+fn rows_more(left: f32, blocks: usize) -> Vec<usize> {
+    let all = ((left / ROW).max(0.0) as usize).min(blocks * (MOST_ROWS - ROWS));
+    (0..blocks).map(|i| all / blocks + usize::from(i < all % blocks)).collect()
 }
 
 /// How many blocks stand on each page: as many as fit, at least one.
@@ -220,6 +236,14 @@ mod tests {
                 }
             }
         }
+    }
+
+    #[test]
+    fn what_a_page_has_left_is_given_as_rows() {
+        assert_eq!(rows_more(3.5 * ROW, 4), [1, 1, 1, 0]);
+        assert_eq!(rows_more(5.0 * ROW, 4), [2, 1, 1, 1]);
+        assert_eq!(rows_more(500.0, 1), [MOST_ROWS - ROWS], "a single door has no page full of rows");
+        assert_eq!((rows_more(-3.0, 2), rows_more(9.0, 0)), (vec![0, 0], vec![]));
     }
 
     /// Width of a pen's writing on a clipboard: rows of forms that are filled by hand are 8 mm or more (common practice, no source).

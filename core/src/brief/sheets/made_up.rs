@@ -2,7 +2,7 @@
 
 use crate::place::{Frame, Local, LonLat, Shapes};
 use crate::survey::{
-    Action, Find, KindId, Outcome, PremiseId, Round, RoundId, Signal, SignalKind, Stage, Streets, Survey, Visit, Visits, When,
+    Action, Find, KindId, Outcome, PremiseId, Round, RoundId, Said, Signal, SignalKind, Stage, Streets, Survey, Visit, Visits, When,
 };
 use crate::walks::by_hand::{StraightWays, retime};
 use crate::walks::{CrewWalk, Day, Door, Pause, Why, WhyKind};
@@ -78,11 +78,13 @@ fn visits() -> Vec<(Visit, Vec<Find>)> {
     let visit = |premise: u32, day: Date, outcome, finds: Vec<Find>| {
         let id = format!("v{premise}-{day}").into();
         let when = When { day, time: None };
-        (Visit { id, premise: PremiseId(premise), when, outcome, round: RoundId(0), crew: "A".into(), finds: 0..0 }, finds)
+        (Visit { id, premise: PremiseId(premise), when, outcome, round: RoundId(0), crew: "A".into(), said: None, finds: 0..0 }, finds)
     };
+    let mut unanswered = visit(0, date(2025, 7, 14), Outcome::NoAnswer, vec![]);
+    unanswered.0.said = Said::of("Saturday after five", "dog");
     vec![
         visit(0, date(2025, 7, 7), Outcome::Inspected, vec![find(1, 2, 1, Action::Left, true), find(0, 1, 0, Action::Emptied, false)]),
-        visit(0, date(2025, 7, 14), Outcome::NoAnswer, vec![]),
+        unanswered,
         visit(1, date(2025, 7, 14), Outcome::Refused, vec![]),
         visit(6, date(2025, 7, 8), Outcome::Inspected, vec![]),
         visit(7, date(2025, 7, 8), Outcome::LockedGate, vec![]),

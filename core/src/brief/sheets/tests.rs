@@ -117,8 +117,15 @@ fn filled(csv: &str) -> String {
         assert_eq!(cells.len(), header.len(), "{line}");
         cells[place("outcome")] = Outcome::ALL[i % Outcome::ALL.len()].word().to_owned();
         if i == 0 {
-            for (name, value) in [("container_type", "tarp"), ("count", "2"), ("holds_water", "2"), ("larvae", "1"), ("action", "emptied")]
-            {
+            for (name, value) in [
+                ("container_type", "tarp"),
+                ("count", "2"),
+                ("holds_water", "2"),
+                ("larvae", "1"),
+                ("action", "emptied"),
+                ("promise", "Saturday"),
+                ("cautions", "dog"),
+            ] {
                 cells[place(name)] = value.to_owned();
             }
         }
@@ -139,6 +146,8 @@ fn the_empty_visits_table_comes_back_through_intake_without_a_finding() {
     let findings: Vec<_> = after.intake_log.iter().flat_map(|e| &e.findings).collect();
     assert!(after.refused.is_empty() && findings.is_empty(), "{findings:?} {:?}", after.refused);
     let doors: Vec<PremiseId> = day.walks.iter().flat_map(|w| &w.doors).map(|d| d.premise).collect();
+    let first = after.visits.at(doors[0]).last().unwrap();
+    assert_eq!((first.promise(), first.cautions()), ("Saturday", "dog"));
     assert_eq!(after.visits.len() - survey.visits.len(), doors.len());
     let report = serde_json::to_value(&report).unwrap();
     // Two premises share an id; their rows carry a place instead.
@@ -219,7 +228,7 @@ fn odd_names_make_sound_files() {
     elements(text_of(&files, "walk-b-c-1.gpx"));
     elements(text_of(&files, "walks.kml"));
     let mut rows = csv::Reader::from_reader(text_of(&files, "visits-2025-07-24.csv").as_bytes());
-    assert!(rows.records().all(|r| r.unwrap().len() == 19));
+    assert!(rows.records().all(|r| r.unwrap().len() == 21));
 }
 
 #[test]

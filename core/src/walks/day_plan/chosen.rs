@@ -2,7 +2,8 @@
 
 use super::Wish;
 use crate::job::Watch;
-use crate::survey::Survey;
+use crate::place::Local;
+use crate::survey::{BlockId, Survey};
 use crate::walks::legs::{Car, Leg, legs};
 use crate::walks::{Because, Candidate, LeftOut, Spot, StreetNetwork, WalkError};
 
@@ -15,6 +16,8 @@ pub(super) struct Chosen<'a> {
     /// Seconds from place to place on foot.
     seconds: Vec<Vec<f64>>,
     car: Option<Car>,
+    /// The block of each door.
+    blocks: Vec<Option<BlockId>>,
 }
 
 /// What going back to the car counts in the search, in seconds: about half of what is walked from a parked car. The clock counts
@@ -45,8 +48,9 @@ impl<'a> Chosen<'a> {
         let (candidates, doors): (Vec<_>, Vec<_>) = kept.into_iter().unzip();
         let spots: Vec<Spot> = std::iter::once(meeting).chain(doors).collect();
         let seconds = network.travel(&spots, watch)?;
-        let mut chosen = Self { candidates, spots, seconds, car: Car::of(network.walking()) };
+        let mut chosen = Self { candidates, spots, seconds, car: Car::of(network.walking()), blocks: Vec::new() };
         chosen.drop_far(wish, left_out);
+        chosen.blocks = chosen.candidates.iter().map(|c| survey.premises.block[c.premise.row()]).collect();
         Ok(chosen)
     }
 
@@ -58,6 +62,16 @@ impl<'a> Chosen<'a> {
     /// A door's candidate.
     pub(super) fn candidate(&self, door: usize) -> &'a Candidate {
         self.candidates[door]
+    }
+
+    /// Where somebody stands for a door.
+    pub(super) fn place(&self, door: usize) -> Local {
+        self.spots[door + 1].place
+    }
+
+    /// Whether a door lies in another block than the one before it.
+    pub(super) fn changes_block(&self, from: usize, to: usize) -> bool {
+        self.blocks[from].is_some() && self.blocks[from] != self.blocks[to]
     }
 
     /// The legs of a walk to some doors, between places.

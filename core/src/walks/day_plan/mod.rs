@@ -7,6 +7,7 @@ mod search_day;
 mod timeline;
 #[cfg(test)]
 mod trials;
+mod untangle;
 mod write_up;
 
 use super::{Because, Candidate, Day, Effort, LeftOut, StreetNetwork, WalkError};
@@ -81,7 +82,7 @@ pub(super) fn plan_everywhere(
     let mut left_out: Vec<LeftOut> = Vec::new();
     let most = EACH * wish.crews.len() + BEYOND;
     let chosen = Chosen::new(survey, network, candidates, wish, most, &mut left_out, watch)?;
-    let found = search_day::search(survey, &chosen, wish, seed, effort, watch)?;
+    let found = search_day::search(&chosen, wish, seed, effort, watch)?;
     for &k in &found.left_out {
         left_out.push(chosen.candidate(k).left_out(Because::ShiftsFull));
     }

@@ -3,7 +3,7 @@
 use super::Wish;
 use super::chosen::Chosen;
 use super::search_day::Found;
-use super::timeline::{DoorOnClock, Times, times};
+use super::timeline::times_of;
 
 /// Puts the promised doors into the walks, worth most first; one whose hour nobody can keep is left out.
 pub(super) fn keep(chosen: &Chosen<'_>, wish: &Wish, promised: &[usize], found: &mut Found) {
@@ -44,7 +44,7 @@ fn fitted(chosen: &Chosen<'_>, wish: &Wish, walk: &[usize], door: usize) -> Opti
     loop {
         let turned: Vec<usize> = kept.iter().rev().copied().collect();
         let with = [&kept, &turned].into_iter().flat_map(|w| (0..=w.len()).map(move |slot| inserted(w, slot, door)));
-        let timed = with.map(|w| (walk_times(chosen, wish, &w), w));
+        let timed = with.map(|w| (times_of(chosen, wish, &w).1, w));
         let best = timed
             .filter(|(t, _)| t.promises_kept && t.back_after <= wish.shift_minutes + 1e-9)
             .min_by(|(a, _), (b, _)| a.back_after.total_cmp(&b.back_after));
@@ -68,15 +68,4 @@ fn inserted(walk: &[usize], slot: usize, door: usize) -> Vec<usize> {
 
 fn rate(chosen: &Chosen<'_>, door: usize) -> f64 {
     chosen.candidate(door).worth / chosen.candidate(door).minutes.max(1e-9)
-}
-
-/// The times of a walk's doors.
-pub(super) fn walk_times(chosen: &Chosen<'_>, wish: &Wish, walk: &[usize]) -> Times {
-    let legs = chosen.legs(walk);
-    let to_door = walk.iter().zip(&legs).map(|(&door, leg)| {
-        let c = chosen.candidate(door);
-        (leg.seconds / 60.0, c.minutes, c.promised)
-    });
-    let back = legs.last().map_or(0.0, |leg| leg.seconds / 60.0);
-    times(&to_door.collect::<Vec<DoorOnClock>>(), back, &wish.pauses)
 }

@@ -2,19 +2,24 @@
 
 use super::chosen::Chosen;
 use super::effort_part::Part;
-use super::{Wish, promises, timeline};
+use super::timeline::{times_of, walking_minutes};
+use super::untangle::untangle;
+use super::{Wish, promises};
 use crate::job::Watch;
-use crate::survey::Survey;
+use crate::place::Local;
+use crate::walks::neatness::crossings;
 use crate::walks::search::plan_what_fits;
 use crate::walks::{Aim, DayPlan, DayTask, Effort, OneMore, Stop, Travel, WalkError};
 
 /// What a change of block counts in the search, in seconds: a crew takes the rest of a block along when that costs less.
 /// Our own choice.
-const BLOCK_CHANGE: f64 = 8.0;
+pub(super) const BLOCK_CHANGE: f64 = 8.0;
 /// The least that a visit is worth, so that a door on the way is never passed by.
 const LEAST_WORTH: f64 = 1e-4;
 /// How much more time all crews together may take for the sake of equal walks. Our own choice.
 const FOR_BALANCE: f64 = 1.10;
+/// How often walks that were laid apart are filled at most.
+const FILLED: usize = 4;
 /// The share of the effort at which the search for most worth ends; the rest is for equal walks or one more crew.
 const WORTH_UNTIL: f64 = 0.625;
 
@@ -29,16 +34,9 @@ pub(super) struct Found {
     pub travel_seconds: f64,
 }
 
-pub(super) fn search(
-    survey: &Survey,
-    chosen: &Chosen<'_>,
-    wish: &Wish,
-    seed: u64,
-    effort: &mut dyn Effort,
-    watch: &dyn Watch,
-) -> Result<Found, WalkError> {
+pub(super) fn search(chosen: &Chosen<'_>, wish: &Wish, seed: u64, effort: &mut dyn Effort, watch: &dyn Watch) -> Result<Found, WalkError> {
     let promised: Vec<usize> = (0..chosen.len()).filter(|&k| chosen.candidate(k).promised.is_some()).collect();
-    let task = task(survey, chosen, wish, &promised)?;
+    let task = task(chosen, wish, &promised)?;
     let mut found = Found { walks: vec![Vec::new(); wish.crews.len()], ..Found::default() };
     if !task.stops.is_empty() {
         let mut first = Part::new(effort, (0.0, WORTH_UNTIL), 0, true);
@@ -56,17 +54,41 @@ pub(super) fn search(
         }
     }
     trim(chosen, wish, &mut found);
-    refill(chosen, wish, &mut found);
-    promises::keep(chosen, wish, &promised, &mut found);
+    settle(chosen, wish, &mut found, watch)?;
+    if !promised.is_empty() {
+        promises::keep(chosen, wish, &promised, &mut found);
+        settle(chosen, wish, &mut found, watch)?;
+    }
     found.travel_seconds = found.walks.iter().flat_map(|walk| chosen.legs(walk)).map(|leg| leg.seconds).sum();
     Ok(found)
+}
+
+/// Lays the walks apart and fills the time that this gains with doors that are left out, until no more fits.
+fn settle(chosen: &Chosen<'_>, wish: &Wish, found: &mut Found, watch: &dyn Watch) -> Result<(), WalkError> {
+    for _ in 0..FILLED {
+        lay_apart(chosen, wish, found, watch)?;
+        let waiting = found.left_out.len();
+        refill(chosen, wish, found);
+        if found.left_out.len() == waiting {
+            return Ok(());
+        }
+    }
+    lay_apart(chosen, wish, found, watch)
+}
+
+/// Lays the walks apart. When no door is left out they are about equally long, and none may grow longer than the longest.
+fn lay_apart(chosen: &Chosen<'_>, wish: &Wish, found: &mut Found, watch: &dyn Watch) -> Result<(), WalkError> {
+    let back = found.walks.iter().map(|walk| times_of(chosen, wish, walk).1.back_after);
+    let longest = back.fold(0.0, f64::max);
+    let latest = if found.left_out.is_empty() { longest.min(wish.shift_minutes) } else { wish.shift_minutes };
+    Ok(untangle(chosen, wish, latest, found, watch)?)
 }
 
 /// Leaves out doors of walks that are longer on the clock than the search reckoned, because of going back to the car: those
 /// worth least for their minutes first, musts last.
 fn trim(chosen: &Chosen<'_>, wish: &Wish, found: &mut Found) {
     for walk in &mut found.walks {
-        while promises::walk_times(chosen, wish, walk).back_after > wish.shift_minutes + 1e-9 {
+        while times_of(chosen, wish, walk).1.back_after > wish.shift_minutes + 1e-9 {
             let rate = |door: usize| chosen.candidate(door).worth / chosen.candidate(door).minutes.max(1e-9);
             let order = |a: usize, b: usize| {
                 let must = |door: usize| chosen.candidate(door).must;
@@ -78,30 +100,42 @@ fn trim(chosen: &Chosen<'_>, wish: &Wish, found: &mut Found) {
     }
 }
 
-/// Puts doors that are left out where a walk has room for them on the clock, those worth most for their minutes first, each where it
-/// costs least time: what the search reckoned too long, or was trimmed, may fit after all.
+/// Puts doors that are left out where a walk has room for them on the clock, those worth most for their minutes first, each where the
+/// walk crosses others least and it costs least time: what the search reckoned too long, or was trimmed, may fit after all.
 fn refill(chosen: &Chosen<'_>, wish: &Wish, found: &mut Found) {
     let rate = |door: usize| chosen.candidate(door).worth / chosen.candidate(door).minutes.max(1e-9);
-    let mut back: Vec<f64> = found.walks.iter().map(|walk| promises::walk_times(chosen, wish, walk).back_after).collect();
+    let mut back: Vec<f64> = found.walks.iter().map(|walk| times_of(chosen, wish, walk).1.back_after).collect();
     found.left_out.sort_by(|&a, &b| {
         let must = |door: usize| chosen.candidate(door).must;
         must(b).cmp(&must(a)).then(rate(b).total_cmp(&rate(a))).then(a.cmp(&b))
     });
     for door in std::mem::take(&mut found.left_out) {
-        let roomy = (0..found.walks.len()).filter(|&k| back[k] + chosen.candidate(door).minutes <= wish.shift_minutes + 1e-9);
-        let tries = roomy.flat_map(|k| {
-            let walk = &found.walks[k];
-            (0..=walk.len()).map(move |slot| {
-                let with = [&walk[..slot], &[door], &walk[slot..]].concat();
-                (promises::walk_times(chosen, wish, &with).back_after, k, with)
-            })
-        });
-        let fits = tries.filter(|(after, _, _)| *after <= wish.shift_minutes + 1e-9);
-        match fits.min_by(|(a, i, _), (b, j, _)| (a - back[*i]).total_cmp(&(b - back[*j]))) {
+        match with_door(chosen, wish, &found.walks, &back, door) {
             Some((after, k, with)) => (back[k], found.walks[k]) = (after, with),
             None => found.left_out.push(door),
         }
     }
+}
+
+/// The walk that a door fits into best, with the door in it and the minutes after which it is back.
+fn with_door(chosen: &Chosen<'_>, wish: &Wish, walks: &[Vec<usize>], back: &[f64], door: usize) -> Option<(f64, usize, Vec<usize>)> {
+    let places = |walk: &[usize]| walk.iter().map(|&door| chosen.place(door)).collect::<Vec<_>>();
+    let roomy = (0..walks.len()).filter(|&k| back[k] + chosen.candidate(door).minutes <= wish.shift_minutes + 1e-9);
+    let fits = roomy.flat_map(|k| {
+        (0..=walks[k].len()).filter_map(move |slot| {
+            let with = [&walks[k][..slot], &[door], &walks[k][slot..]].concat();
+            let times = times_of(chosen, wish, &with).1;
+            (times.promises_kept && times.back_after <= wish.shift_minutes + 1e-9).then_some((times.back_after, k, with))
+        })
+    });
+    let fits: Vec<(f64, usize, Vec<usize>)> = fits.collect();
+    let others: Vec<Vec<Local>> = if fits.is_empty() { Vec::new() } else { walks.iter().map(|walk| places(walk)).collect() };
+    let crossed = |(_, k, with): &(f64, usize, Vec<usize>)| {
+        let own = places(with);
+        others.iter().enumerate().filter(|(other, _)| other != k).map(|(_, other)| crossings(&own, other)).sum::<usize>()
+    };
+    let priced = fits.into_iter().map(|fit| (crossed(&fit), fit.0 - back[fit.1], fit));
+    priced.min_by(|a, b| a.0.cmp(&b.0).then(a.1.total_cmp(&b.1))).map(|best| best.2)
 }
 
 /// The walks as doors, in the order in which their first doors lie on the ground: so the crews' names mean something.
@@ -118,11 +152,10 @@ fn in_order(plan: &DayPlan) -> Vec<Vec<usize>> {
 }
 
 /// The task of the search, without the promised doors.
-fn task(survey: &Survey, chosen: &Chosen<'_>, wish: &Wish, promised: &[usize]) -> Result<DayTask, WalkError> {
+fn task(chosen: &Chosen<'_>, wish: &Wish, promised: &[usize]) -> Result<DayTask, WalkError> {
     let n = chosen.len() + 1;
-    let block = |place: usize| survey.premises.block[chosen.candidate(place - 1).premise.row()];
     let extra = |a: usize, b: usize| {
-        let apart = a > 0 && b > 0 && block(a).is_some() && block(a) != block(b);
+        let apart = a > 0 && b > 0 && chosen.changes_block(a - 1, b - 1);
         if apart { BLOCK_CHANGE } else { 0.0 }
     };
     let rows: Vec<Vec<f64>> = (0..n).map(|a| (0..n).map(|b| chosen.reckoned(a, b) + extra(a, b)).collect()).collect();
@@ -136,7 +169,7 @@ fn task(survey: &Survey, chosen: &Chosen<'_>, wish: &Wish, promised: &[usize]) -
         start: 0,
         end: 0,
         crews: wish.crews.len(),
-        shift: Some(timeline::walking_minutes(wish) * 60.0),
+        shift: Some(walking_minutes(wish) * 60.0),
         carry: None,
         stops: (0..chosen.len()).filter(|k| !promised.contains(k)).map(stop).collect(),
     })

@@ -1,6 +1,7 @@
 //! When a crew is where: walking, waiting for a promised hour, pausing, and the doors.
 
 use super::Wish;
+use super::chosen::Chosen;
 use jiff::civil::Time;
 
 /// A pause that every crew makes: at the first door it would come to after its beginning.
@@ -88,4 +89,16 @@ pub fn times(doors: &[DoorOnClock], back: f64, pauses: &[Pause]) -> Times {
 pub(super) fn walking_minutes(wish: &Wish) -> f64 {
     let pauses: f64 = wish.pauses.iter().filter(|p| p.from < wish.shift_minutes).map(|p| p.minutes).sum();
     (wish.shift_minutes - pauses).max(0.0)
+}
+
+/// Seconds on the way over a walk's doors, and its times.
+pub(super) fn times_of(chosen: &Chosen<'_>, wish: &Wish, walk: &[usize]) -> (f64, Times) {
+    let legs = chosen.legs(walk);
+    let to_door = walk.iter().zip(&legs).map(|(&door, leg)| {
+        let c = chosen.candidate(door);
+        (leg.seconds / 60.0, c.minutes, c.promised)
+    });
+    let back = legs.last().map_or(0.0, |leg| leg.seconds / 60.0);
+    let times = times(&to_door.collect::<Vec<DoorOnClock>>(), back, &wish.pauses);
+    (legs.iter().map(|leg| leg.seconds).sum(), times)
 }

@@ -3,7 +3,7 @@
 use super::StreetNetwork;
 use super::cuts::{between, foot};
 use super::kerbs::{self, ahead, in_sight};
-use crate::place::{Bounds, Local, inside};
+use crate::place::{Bounds, Local, ShapeView, inside};
 use crate::survey::{Address, HouseSpot, PremiseId, Survey};
 
 /// A street of the address's name is taken when it is this near to the premise, in metres: flag lots lie behind others.
@@ -66,7 +66,8 @@ impl Spot {
 impl StreetNetwork {
     /// Where a crew stands to go to a premise, on the street that its address names: on the side and at the stretch that has its house
     /// number, or else at the stretch nearest to it; without such a street at the nearest one. `None` when no street is near, when a
-    /// barrier stands between the premise and its street and it has no other front, or when it has no outline. Only streets that join
+    /// barrier stands between the premise and its street and it has no other front, or when it has no outline. A line that cuts through the
+    /// premise behind its front hides nothing: whoever drew it meant the street, or drew it a few metres off. Only streets that join
     /// the largest group count.
     pub fn spot_of_premise(&self, survey: &Survey, premise: PremiseId) -> Option<Spot> {
         let outline = survey.premises.outline.get(premise.row());
@@ -77,13 +78,14 @@ impl StreetNetwork {
         let address = Address::parse(survey.premises.address.get(premise.row()));
         let named = self.on_named(&address, middle);
         let own = self.by_number(&address, middle, named.as_ref()).or(named);
-        let open = |spot: &Spot| self.reaches(spot, middle);
+        let open = |spot: &Spot| self.reaches(spot, middle) || self.sees_front(spot, outline);
+        let other = || self.nearest_that(outline.places(), middle, OTHER_FRONT, &open);
         let found = match own {
             Some(spot) if open(&spot) => Some(spot),
-            Some(_) => self.nearest(outline.places(), middle, OTHER_FRONT),
+            Some(_) => other(),
             None => {
-                let first = self.nearest_of_all(outline.places(), middle);
-                first.and_then(|spot| if open(&spot) { Some(spot) } else { self.nearest(outline.places(), middle, OTHER_FRONT) })
+                let first = self.nearest_that(outline.places(), middle, ANY_WITHIN, &|_| true);
+                first.and_then(|spot| if open(&spot) { Some(spot) } else { other() })
             }
         };
         found.map(|spot| Spot { off: 0.0, ..spot })
@@ -142,9 +144,22 @@ impl StreetNetwork {
 
     /// Whether no barrier stands between the side of a street and a place beside it.
     fn reaches(&self, spot: &Spot, place: Local) -> bool {
-        let barriers = &self.walking.barriers;
-        let Some((stretch, left, along)) = spot.on.filter(|_| !self.corners.kerbs.is_empty()) else { return true };
-        in_sight(kerbs::at(&self.side(stretch as usize, left), along), place, barriers)
+        self.pavement(spot).is_none_or(|from| in_sight(from, place, &self.walking.barriers))
+    }
+
+    /// Whether no barrier stands between the side of a street and the nearest edge of a premise.
+    fn sees_front(&self, spot: &Spot, outline: ShapeView<'_>) -> bool {
+        let Some(from) = self.pavement(spot) else { return true };
+        let edges = outline.rings().flat_map(|ring| ring.iter().zip(ring.iter().cycle().skip(1)));
+        let feet = edges.map(|(&a, &b)| (foot(a, b, from), a, b));
+        let front = feet.min_by(|x, y| x.0.1.total_cmp(&y.0.1)).map(|((t, _), a, b)| between(a, b, t));
+        front.is_some_and(|front| in_sight(from, front, &self.walking.barriers))
+    }
+
+    /// Where people walk beside the street before a spot; `None` where there is no street, or no barrier anywhere.
+    fn pavement(&self, spot: &Spot) -> Option<Local> {
+        let (stretch, left, along) = spot.on.filter(|_| !self.corners.kerbs.is_empty())?;
+        Some(kerbs::at(&self.side(stretch as usize, left), along))
     }
 
     /// Where a place off the streets is joined to them; the way to the street is walked too. `None` when no street is
@@ -153,17 +168,7 @@ impl StreetNetwork {
         if self.stretches.is_empty() {
             return Some(Spot::off_streets(place));
         }
-        Some(Spot { place, ..self.nearest(&[place], place, ANY_WITHIN)? })
-    }
-
-    /// The stretch nearest to an outline, whatever stands between.
-    fn nearest_of_all(&self, outline: &[Local], middle: Local) -> Option<Spot> {
-        self.nearest_that(outline, middle, ANY_WITHIN, &|_| true)
-    }
-
-    /// The stretch nearest to an outline with no barrier between, as near as some metres at least.
-    fn nearest(&self, outline: &[Local], middle: Local, within: f64) -> Option<Spot> {
-        self.nearest_that(outline, middle, within, &|spot| self.reaches(spot, middle))
+        Some(Spot { place, ..self.nearest_that(&[place], place, ANY_WITHIN, &|spot| self.reaches(spot, place))? })
     }
 
     /// The nearest stretch that will do; of stretches equally near the one nearer to the middle. Somebody who stands in the street itself

@@ -144,16 +144,21 @@ impl StreetNetwork {
         }
         for &(way, [before, after]) in walked.iter().rev().filter(|w| w.0 != 0) {
             let stretch = way.unsigned_abs() - 1;
-            // Both sides of a dead end share a corner, and those of a street by itself both: the side that is open is walked.
-            let ends = if way < 0 { [after, before] } else { [before, after] };
-            let open = self.corners.kerbs.open(stretch as usize, true, f64::NEG_INFINITY, f64::INFINITY);
-            let left = open && self.corners.of_side(stretch as usize, true) == ends;
+            let left = self.on_left(stretch as usize, if way < 0 { [after, before] } else { [before, after] });
             metres += self.lay_part(stretch as usize, left, (end_of(stretch, way < 0), end_of(stretch, way > 0)), line);
         }
         if let Some((stretch, left, along)) = to.on {
             metres += self.lay_part(stretch as usize, left, (end_of(stretch, end.last), along), line);
         }
         metres
+    }
+
+    /// Whether somebody who walks from the one corner of a stretch to the other walks on its left: at a dead end both sides begin at the same
+    /// corner, and where both are dead the open one is walked.
+    fn on_left(&self, stretch: usize, corners: [u32; 2]) -> bool {
+        let leads = |left: bool| self.corners.of_side(stretch, left) == corners;
+        let open = || self.corners.kerbs.open(stretch, true, f64::NEG_INFINITY, f64::INFINITY);
+        leads(true) && (!leads(false) || open())
     }
 
     /// Adds the places of a stretch between two of its metres, in the direction from the first to the second; gives how far

@@ -254,6 +254,12 @@ fn a_barrier_between_a_door_and_its_street_hides_it() {
     assert_eq!(spot("3 Sedge Rd", at(60.0, 12.0)), None);
     assert_eq!(spot("", at(60.0, 12.0)), None);
     assert!(spot("4 Sedge Rd", at(60.0, -42.0)).is_some() && spot("5 Sedge Rd", at(130.0, 12.0)).is_some());
+    // One that begins before the line has its front in reach, wherever in it the line was drawn.
+    for drawn in [9.0, 10.0, 12.0, 30.0] {
+        let network = crossroads(vec![at(30.0, drawn), at(120.0, drawn)]);
+        let spot = network.spot_of_premise(&survey("3 Sedge Rd", at(60.0, 8.0)), PremiseId(0));
+        assert_eq!(spot.map(|s| (s.place.y > 0.0, s.by)), Some((true, FoundBy::StreetName)), "{drawn} m");
+    }
     // A lot at the corner has a front on the other street too; one of that street never minds.
     let corner = crossroads(vec![at(8.0, 10.0), at(120.0, 10.0)]);
     let spot = |address: &str| corner.spot_of_premise(&survey(address, at(10.0, 12.0)), PremiseId(0)).map(|s| (s.line, s.by));

@@ -147,7 +147,7 @@ impl App {
             }
             self.chart.show(ui, &view, &mut actions);
             let taken = legend::show(ui, map, &view, &self.chart.besides);
-            self.chart.memory.set_aside(taken);
+            self.chart.memory.set_aside(taken, view.jobs.none());
             map_bar::show(ui, map, &view, &mut self.chart.bar, &mut actions);
             card::show(ui, map, &view, &mut actions);
         });

@@ -14,7 +14,7 @@ struct Ink {
     fill: vec4<f32>,
     edge: vec4<f32>,
     mark: vec4<f32>,
-    how: vec4<f32>,              // edge width in points, edge width in metres, mark, 1 hatched + 2 edge inside
+    how: vec4<f32>,              // edge width in points, edge width in metres, mark, 1 hatched + 2 edge inside + 4 dotted
 };
 
 @group(0) @binding(0) var<uniform> view: View;
@@ -65,6 +65,14 @@ fn fill_ink(in: Filled) -> @location(0) vec4<f32> {
         let away = min(across, gap - across) * 0.70710678;
         let line = clamp(0.5 * view.pixels_per_point + 0.5 - away, 0.0, 1.0) * ink.mark.a * view.fade;
         colour = vec4<f32>(mix(colour.rgb, ink.mark.rgb, line), max(colour.a, line));
+    }
+    if (u32(ink.how.w) & 4u) != 0u {
+        let gap = 9.0 * view.pixels_per_point;
+        let row = floor(in.place.y / gap);
+        let shift = 0.5 * f32(u32(row) & 1u);            // every second row stands between the dots of the first
+        let from_dot = vec2<f32>(fract(in.place.x / gap + shift) - 0.5, in.place.y / gap - row - 0.5) * gap;
+        let dot = clamp(1.1 * view.pixels_per_point + 0.5 - length(from_dot), 0.0, 1.0) * ink.mark.a * view.fade;
+        colour = vec4<f32>(mix(colour.rgb, ink.mark.rgb, dot), max(colour.a, dot));
     }
     return premultiplied(colour, 1.0);
 }

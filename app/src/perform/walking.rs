@@ -6,12 +6,13 @@ use crate::jobs::JobKind;
 use crate::session::walking::{Crews, Row, Trial, WalkAction, Walking, lines, rows};
 use crate::session::{Answer, Place, Session};
 use crate::ui::notice::Trouble;
+use jiff::civil::Time;
 use std::path::PathBuf;
 use std::sync::Arc;
 use yardring_core::brief::HandOut;
 use yardring_core::store::{Edit, EditError, History, planned_day};
-use yardring_core::survey::{Survey, settings};
-use yardring_core::walks::by_hand::{Ways, cost};
+use yardring_core::survey::{PremiseId, Survey, settings};
+use yardring_core::walks::by_hand::{Ways, cost, spot_of};
 use yardring_core::walks::{AtStreets, Change, Day, compare, neatness, planned_doors, restock, write_day};
 
 /// Carries out what was asked of the day's walks.
@@ -29,11 +30,8 @@ pub(super) fn act(session: &mut Session, tools: &mut Tools<'_>, action: WalkActi
                 w.kept_off.remove(at);
             }
         }
-        WalkAction::Promise(premise, from, until) => {
-            w.promised.retain(|(p, _)| *p != premise);
-            w.promised.push((premise, (from, until)));
-        }
-        WalkAction::NoPromise(premise) => w.promised.retain(|(p, _)| *p != premise),
+        WalkAction::Promise(premise, from, until) => promise(session, tools, premise, Some((from, until))),
+        WalkAction::NoPromise(premise) => promise(session, tools, premise, None),
         WalkAction::Lines(path) => walk_lines::from_file(session, tools, path),
         WalkAction::LineDrawn => walk_lines::drawn(session),
         WalkAction::NoLines => walk_lines::keep(session, None),
@@ -57,6 +55,29 @@ pub(super) fn act(session: &mut Session, tools: &mut Tools<'_>, action: WalkActi
         WalkAction::Languages(typed) => w.languages = typed,
         WalkAction::Print(folder, crew) => print(session, tools, folder, crew),
     }
+}
+
+/// Promises a yard some hours, or none. A door of the day says so at once, on its row and on paper, whether or not the plan keeps it.
+fn promise(session: &mut Session, tools: &mut Tools<'_>, premise: PremiseId, hours: Option<(Time, Time)>) {
+    let w = &mut session.walking;
+    w.promised.retain(|(p, _)| *p != premise);
+    w.promised.extend(hours.map(|hours| (premise, hours)));
+    let Some((mut day, spot)) = w.day.as_ref().and_then(|d| Some((Day::clone(d), spot_of(d, premise)?))) else { return };
+    let minute = |time: Time| time.duration_since(day.begins).as_secs_f64() / 60.0;
+    let minutes = hours.map(|(from, until)| (minute(from), minute(until)));
+    let door = &mut day.walks[spot.walk].doors[spot.door];
+    if std::mem::replace(&mut door.promised, minutes) != minutes {
+        w.written.clear();
+        walk_search::drop_search(session, tools);
+        put(session, Arc::new(day));
+    }
+}
+
+/// Takes over what the doors of a kept day were promised; promises of yards on no walk stay.
+fn recall_promises(w: &mut Walking, day: &Day) {
+    w.promised.retain(|(p, _)| spot_of(day, *p).is_none());
+    let doors = day.walks.iter().flat_map(|walk| &walk.doors);
+    w.promised.extend(doors.filter_map(|d| d.promised.map(|(from, until)| (d.premise, (day.clock(from), day.clock(until))))));
 }
 
 /// Chooses a row: its premise, or its heading.
@@ -98,6 +119,9 @@ pub(super) fn read(session: &mut Session) {
     let kept = session.open.as_ref().and_then(|o| planned_day(&o.survey));
     if let Some(day) = kept.as_ref().filter(|_| session.walking.crews.meeting_point.is_none()) {
         session.walking.crews.adopt(day);
+    }
+    if let Some(day) = &kept {
+        recall_promises(&mut session.walking, day);
     }
     show(session, kept.map(Arc::new));
 }
@@ -185,10 +209,10 @@ mod tests {
     use crate::jobs::Jobs;
     use crate::sample;
     use crate::session::Open;
+    use crate::session::walking::Kept;
     use crate::settings::Settings;
     use jiff::civil::{date, time};
     use yardring_core::place::Local;
-    use yardring_core::survey::PremiseId;
     use yardring_core::walks::by_hand::{StraightWays, retime};
     use yardring_core::walks::{CrewWalk, Door, LeftOut, Why, WhyKind};
 
@@ -271,6 +295,32 @@ mod tests {
         let mut left = doors(&session)[1].clone();
         left.sort_unstable();
         assert_eq!(left, [20, 21, 39]);
+    }
+
+    #[test]
+    fn a_promise_stands_at_its_door_at_once_and_a_broken_one_is_told() {
+        let mut session = planned();
+        let late = (time(17, 0, 0, 0), time(18, 30, 0, 0));
+        ask(&mut session, WalkAction::Promise(PremiseId(8), late.0, late.1));
+        let at = |session: &Session| {
+            let day = session.walking.day.clone().unwrap();
+            day.walks[0].doors[1].promised.map(|(from, until)| (day.clock(from), day.clock(until)))
+        };
+        assert_eq!(at(&session), Some(late), "the sheets and walks.csv are written from the door");
+        let (_, kept) = session.walking.broken(PremiseId(8)).unwrap();
+        assert!(matches!(kept, Kept::PlannedAt(at, true) if at < late.0), "{kept:?}");
+        assert_eq!(session.walking.promises_broken(), (1, 0));
+        // Promised what is planned anyway, nothing is broken; the promise of a yard on no walk is.
+        ask(&mut session, WalkAction::Promise(PremiseId(8), time(8, 0, 0, 0), time(9, 30, 0, 0)));
+        assert_eq!(session.walking.promises_broken(), (0, 0));
+        ask(&mut session, WalkAction::Promise(PremiseId(39), late.0, late.1));
+        assert_eq!(session.walking.broken(PremiseId(39)).unwrap().1, Kept::OnNoWalk);
+        ask(&mut session, WalkAction::NoPromise(PremiseId(39)));
+        // Taking back the last change brings the first promise back, in the list as at the door.
+        step(&mut session, History::undo);
+        assert_eq!((at(&session), session.walking.promised.clone()), (Some(late), vec![(PremiseId(8), late)]));
+        ask(&mut session, WalkAction::NoPromise(PremiseId(8)));
+        assert_eq!((at(&session), session.walking.promises_broken()), (None, (0, 0)));
     }
 
     #[test]

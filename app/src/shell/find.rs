@@ -1,5 +1,6 @@
 //! The find box: an address, a parcel, an action.
 
+use super::errands::{Errand, fit};
 use crate::action::Action;
 use crate::command::Command;
 use crate::ui::{notice, theme};
@@ -14,6 +15,7 @@ pub struct FindMemory {
     text: String,
     at: usize,
     seen_focus: bool,
+    was_finding: bool,
 }
 
 /// One line of the finder's list.
@@ -22,16 +24,21 @@ enum Line {
     Yard(PremiseId),
     Place(Local),
     Do(Command),
+    Go(Errand),
 }
 
-/// Most commands offered beside the yards.
-const MOST_COMMANDS: usize = 6;
+/// Most actions offered beside the yards.
+const MOST_ACTIONS: usize = 7;
 
 /// Draws the box, and its list while somebody writes in it.
 pub fn show(ui: &mut Ui, view: &View<'_>, memory: &mut FindMemory, actions: &mut Vec<Action>) {
     let width = (ui.available_width() - theme::APART).clamp(120.0, 336.0);
     let keys = ui.input_mut(|i| if memory.seen_focus { Keys::taken(i) } else { Keys::default() });
     let hint = "Find an address, a parcel, a place, an action";
+    // Escape and a click elsewhere close the list: what was typed is done with.
+    if std::mem::replace(&mut memory.was_finding, view.session.frame.finding) && !view.session.frame.finding {
+        memory.text.clear();
+    }
     let edit = TextEdit::singleline(&mut memory.text).hint_text(hint).desired_width(width).margin(Margin::symmetric(8, 6));
     let response = ui.add(edit);
     response.widget_info(|| WidgetInfo::labeled(egui::Role::TextInput, true, "Find"));
@@ -85,9 +92,18 @@ fn lines(view: &View<'_>, text: &str) -> Vec<Line> {
     let wanted = text.trim().to_lowercase();
     let found = view.session.found.iter().filter(|(words, _)| *words == wanted);
     let yards = found.flat_map(|(_, yards)| yards.iter().map(|p| Line::Yard(*p)));
-    let fits = |c: &Command| c.label().to_lowercase().contains(&wanted) && c.action(view).is_some() && *c != Command::Find;
-    let commands = Command::ALL.into_iter().filter(fits).take(MOST_COMMANDS).map(Line::Do);
-    place(view, text).map(Line::Place).into_iter().chain(yards).chain(commands).collect()
+    place(view, text).map(Line::Place).into_iter().chain(yards).chain(doings(view, &wanted)).collect()
+}
+
+/// Commands and errands that make sense now and that the words fit, the best fit first.
+fn doings(view: &View<'_>, wanted: &str) -> Vec<Line> {
+    let commands = Command::ALL.into_iter().filter(|c| c.action(view).is_some() && *c != Command::Find);
+    let commands = commands.filter_map(|c| Some((fit(wanted, c.label(), &format!("{} {}", c.tooltip(), c.also()))?, Line::Do(c))));
+    let errands = Errand::all().filter(|e| e.actions(view).is_some());
+    let errands = errands.filter_map(|e| Some((fit(wanted, e.label().0, e.words())?, Line::Go(e))));
+    let mut all: Vec<(u8, Line)> = if wanted.is_empty() { commands.collect() } else { errands.chain(commands).collect() };
+    all.sort_by_key(|l| l.0);
+    all.into_iter().take(MOST_ACTIONS).map(|l| l.1).collect()
 }
 
 /// The place that two numbers name, in degrees. Some people write longitude first, some latitude: of the two places the one
@@ -136,7 +152,7 @@ fn list(ui: &Ui, view: &View<'_>, memory: &mut FindMemory, lines: &[Line], under
             ui.set_width((under.rect.width() - 2.0 * theme::NEAR - 2.0).max(280.0));
             ui.spacing_mut().item_spacing.y = 0.0;
             if lines.is_empty() {
-                notice::quiet(ui, "Nothing has this in its address or parcel id. Try fewer letters.");
+                notice::quiet(ui, "No address, parcel, place or action is called so. Try fewer letters.");
             }
             for (i, line) in lines.iter().enumerate() {
                 let response = one(ui, view, *line, i == memory.at);
@@ -163,6 +179,10 @@ fn one(ui: &mut Ui, view: &View<'_>, line: Line, at: bool) -> Response {
         }
         Line::Place(_) => ("Go to this place".to_owned(), "degrees, WGS 84".to_owned()),
         Line::Do(command) => (command.label().to_owned(), command.keys(ui.ctx())),
+        Line::Go(errand) => {
+            let (name, where_) = errand.label();
+            (name.to_owned(), where_)
+        }
     };
     response.widget_info(|| WidgetInfo::selected(egui::Role::ListItem, true, at, &name));
     let inside: Rect = rect.shrink2(egui::vec2(theme::APART, 0.0));
@@ -181,6 +201,7 @@ fn take(line: Line, view: &View<'_>, memory: &mut FindMemory, actions: &mut Vec<
         Line::Yard(premise) => actions.push(Action::ShowPremise(premise)),
         Line::Place(place) => actions.push(Action::ShowPlace(place)),
         Line::Do(command) => actions.extend(command.action(view)),
+        Line::Go(errand) => actions.extend(errand.actions(view).unwrap_or_default()),
     }
 }
 

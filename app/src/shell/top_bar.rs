@@ -88,7 +88,7 @@ fn menu_item(ui: &mut Ui, command: Command, view: &View<'_>, actions: &mut Vec<A
         _ => None,
     };
     let tip = words.unwrap_or_else(|| command.tooltip().to_owned());
-    let clicked = ui.add_enabled(action.is_some(), button).on_hover_text(tip).clicked();
+    let clicked = ui.add_enabled(action.is_some(), button).on_hover_text(tip).on_disabled_hover_text(command.not_now()).clicked();
     if clicked {
         actions.extend(action);
     }

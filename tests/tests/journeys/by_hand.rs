@@ -86,6 +86,7 @@ fn a_door_is_dragged_to_another_crew_and_the_cost_is_said_before_it_is_let_go() 
     let weighed = planner.window.state().session().walking.trial.clone().expect("it is weighed while it is dragged");
     assert_eq!(weighed.change, Change::Move(door, to));
     assert!(planner.cost_is_said() && planner.day() == before, "said, and not done");
+    assert!(planner.says("Let go of it here") && !planner.says("Do it"), "nothing to press while the button is held");
     planner.button(end, false);
     settle(&mut planner.window);
     let after = planner.day();

@@ -8,9 +8,11 @@ use egui_kittest::kittest::{NodeT as _, Queryable as _};
 use yardring::action::Action;
 use yardring::app::App;
 use yardring::map::points_per_metre;
+use yardring::session::{ColourBy, Desk};
 use yardring_core::job::Unwatched;
 use yardring_core::place::Local;
 use yardring_core::store;
+use yardring_core::survey::PremiseId;
 
 const SIZE: [f32; 2] = [1280.0, 800.0];
 
@@ -58,6 +60,44 @@ fn the_keyboard_goes_back_and_forward_through_views() {
     assert!(near(middle(&window), there));
     press(&mut window, Modifiers::COMMAND, Key::Home);
     assert!(near(middle(&window), whole));
+}
+
+/// The yards under some points of the screen, each chosen with a click and let go of.
+fn under(window: &mut Harness<'static, App>) -> Vec<Option<PremiseId>> {
+    let at = |x: f32, y: f32| Pos2::new(x, y);
+    let points = [at(200.0, 260.0), at(330.0, 300.0), at(480.0, 330.0)];
+    points
+        .map(|pos| {
+            click(window, pos);
+            let chosen = window.state().session().chosen;
+            ask(window, Action::Choose(None));
+            chosen
+        })
+        .to_vec()
+}
+
+#[test]
+fn the_ground_stays_where_it_is_when_measure_legend_and_worksheet_change() {
+    let mut window = window(SIZE, Some(quillmere().0));
+    let before = under(&mut window);
+    assert!(before.iter().flatten().count() > 1, "some points lie in yards: {before:?}");
+    ask(&mut window, Action::GoTo(Desk::Brief));
+    let look = middle(&window);
+    for colour in ColourBy::ALL {
+        ask(&mut window, Action::Colour(colour));
+        assert_eq!(middle(&window), look, "{colour:?}");
+    }
+    assert_eq!(under(&mut window), before, "another desk and another measure");
+    ask(&mut window, Action::FoldWorksheet);
+    assert_eq!(under(&mut window), before, "the worksheet is folded away");
+    ask(&mut window, Action::FoldWorksheet);
+    window.get_by_label("Fold").click();
+    settle(&mut window);
+    ask(&mut window, Action::Colour(ColourBy::HouseIndex));
+    assert_eq!(under(&mut window), before, "the legend is folded away");
+    window.get_by_label("Legend").click();
+    settle(&mut window);
+    assert_eq!(under(&mut window), before, "and out again");
 }
 
 #[test]

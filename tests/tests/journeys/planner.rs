@@ -88,6 +88,8 @@ pub fn doors(day: &Day) -> BTreeSet<PremiseId> {
 fn four_crews_are_planned_two_doors_moved_and_the_sheets_printed_in_few_clicks() {
     let (mut planner, began) = (Planner::new(), Instant::now());
     planner.hurry();
+    let flag = |planner: &Planner| planner.window.query_by_label("where they meet").is_some();
+    assert!(!planner.says("Walks of ") && !flag(&planner), "there are none yet");
     planner.click("5 Walks");
     assert!(planner.says("Say in step 4 where the crews meet"), "the next thing to do is said");
     planner.click("Go to step 4");
@@ -99,6 +101,7 @@ fn four_crews_are_planned_two_doors_moved_and_the_sheets_printed_in_few_clicks()
     planner.click("5 Walks");
     planner.click("Plan the walks");
     let planned = planner.day();
+    assert!(planner.says("Walks of ") && flag(&planner), "the legend tells of the walks");
     assert_eq!(planned.walks.len(), 4);
     assert!(planned.walks.iter().all(|w| w.back_after <= planned.shift_minutes + 1e-6), "every shift is kept");
     assert!(doors(&planned).len() > 20);

@@ -83,7 +83,7 @@ fn classing(ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {
     let mut percent = 100.0 * now.enough;
     ui.horizontal(|ui| {
         ui.label("Hatch blocks seen less than");
-        let drawn = ui.add(DragValue::new(&mut percent).range(0.0..=100.0).speed(1.0).max_decimals(0).suffix(" %"));
+        let drawn = notice::fill_in(ui, DragValue::new(&mut percent).range(0.0..=100.0).speed(1.0).max_decimals(0).suffix(" %"));
         drawn.widget_info(|| WidgetInfo::labeled(egui::Role::SpinButton, true, "Least share of yards inspected, in per cent"));
     });
     if percent != 100.0 * now.enough {

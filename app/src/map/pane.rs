@@ -37,7 +37,8 @@ pub struct MapMemory {
     fitted: Option<Fit>,
     /// The first fit may still be mended: what is shown first has not all come.
     provisional: bool,
-    size: Option<Vec2>,
+    /// How large the map was when it was shown last, and the whole window.
+    size: Option<(Vec2, Vec2)>,
     middles: numbers::Middles,
     tried: labels::Tried,
     seen: Option<Look>,
@@ -85,14 +86,16 @@ impl MapMemory {
     }
 
     /// What is seen stays where it is on the screen when the map becomes wider or higher, as when the worksheet is folded. Until all
-    /// that is shown first has come it is fitted anew.
-    fn keep_in_place(&mut self, size: Vec2) {
-        let before = self.size.replace(size);
-        let Some(grown) = before.map(|before| size - before).filter(|g| *g != Vec2::ZERO && self.placed) else { return };
-        if self.provisional {
+    /// that is shown first has come it is fitted anew, and so it is when the whole window changes its size before somebody has
+    /// moved the map.
+    fn keep_in_place(&mut self, size: Vec2, window: Vec2) {
+        let before = self.size.replace((size, window));
+        let Some((before, window_before)) = before.filter(|(before, _)| *before != size && self.placed) else { return };
+        if self.provisional || window_before != window {
             self.to_fit = self.to_fit.or(self.fitted_untouched());
             return;
         }
+        let grown = size - before;
         let (centre, scale) = (self.centre(), camera::points_per_metre(self.zoom()));
         let half = |points: f32| f64::from(points) / 2.0 / scale;
         self.look_at(Local { x: centre.x + half(grown.x), y: centre.y - half(grown.y) });
@@ -161,8 +164,8 @@ impl MapMemory {
     }
 
     /// Fits the first scene that holds something, or what was asked for since the last frame.
-    fn settle(&mut self, scene: &Scene, size: Vec2) {
-        self.keep_in_place(size);
+    fn settle(&mut self, scene: &Scene, size: Vec2, window: Vec2) {
+        self.keep_in_place(size, window);
         let extent = &scene.extent;
         if !self.placed && !extent.is_empty() {
             self.to_fit.get_or_insert(*extent);
@@ -230,7 +233,7 @@ impl MapPane {
     /// Shows a scene in all the space there is, and tells what the pointer did.
     pub fn show(ui: &mut Ui, scene: &Scene, memory: &mut MapMemory) -> MapEvents {
         let size = ui.available_size();
-        memory.settle(scene, size);
+        memory.settle(scene, size, ui.ctx().content_rect().size());
         ui.painter().rect_filled(ui.available_rect_before_wrap(), 0.0, scene.inks.paper);
         let shown = walkers::Map::new(None, &mut memory.walkers, Position::default())
             .with_projection(&Plat)

@@ -13,7 +13,7 @@ use yardring_core::survey::Marking;
 /// A map smaller than this has its legend folded at first.
 const ROOM: Vec2 = vec2(560.0, 420.0);
 /// Width of the legend inside its frame.
-const WIDTH: f32 = 256.0;
+const WIDTH: f32 = 264.0;
 /// Width of a column of counts beside another, with room for a swatch; and of a column that stands alone.
 const COUNTS: f32 = 52.0;
 const ONE_COUNT: f32 = 34.0;

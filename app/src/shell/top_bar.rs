@@ -7,8 +7,8 @@ use crate::jobs::JobKind;
 use crate::session::{Desk, Open, Place};
 use crate::ui::{notice, theme, waiting};
 use crate::view::View;
-use egui::{Align, Button, Layout, RichText, Sense, Stroke, Ui, WidgetInfo};
-use std::path::PathBuf;
+use egui::{Align, Button, Layout, RichText, ScrollArea, Sense, Stroke, Ui, WidgetInfo};
+use std::path::{Path, PathBuf};
 
 /// Narrower than this the find box gets a line of its own.
 const NARROW: f32 = 760.0;
@@ -54,27 +54,42 @@ fn survey_menu(ui: &mut Ui, view: &View<'_>, recent: &[PathBuf], actions: &mut V
     let title = RichText::new(format!("Yardring · {name}{unsaved}")).font(theme::semibold(theme::BODY));
     ui.menu_button(title, |ui| {
         ui.set_min_width(240.0);
-        for command in [Command::Open, Command::BringFiles, Command::Save, Command::SaveAs, Command::Undo, Command::Redo] {
-            menu_item(ui, command, view, actions);
-        }
-        if !recent.is_empty() {
-            ui.separator();
-            notice::quiet(ui, "Opened lately");
-        }
-        for path in recent {
-            let stem = path.file_stem().map_or_else(String::new, |s| s.to_string_lossy().into_owned());
-            if ui.button(stem).on_hover_text(path.display().to_string()).clicked() {
-                actions.push(Action::Open(path.clone()));
-            }
-        }
-        ui.separator();
-        for command in [Command::FoldWorksheet, Command::FoldTime, Command::Darken] {
-            menu_item(ui, command, view, actions);
-        }
-        for command in [Command::LargerText, Command::SmallerText, Command::UsualText, Command::Close] {
-            menu_item(ui, command, view, actions);
-        }
+        // With large text there is no room for all of it.
+        let room = ui.ctx().content_rect().height() - 4.0 * theme::ROW;
+        ScrollArea::vertical().max_height(room).show(ui, |ui| survey_commands(ui, view, recent, actions));
     });
+}
+
+fn survey_commands(ui: &mut Ui, view: &View<'_>, recent: &[PathBuf], actions: &mut Vec<Action>) {
+    for command in [Command::Open, Command::BringFiles, Command::Save, Command::SaveAs, Command::Undo, Command::Redo] {
+        menu_item(ui, command, view, actions);
+    }
+    if !recent.is_empty() {
+        ui.separator();
+        notice::quiet(ui, "Opened lately");
+    }
+    for path in recent {
+        if ui.button(lately(path, recent)).on_hover_text(path.display().to_string()).clicked() {
+            actions.push(Action::Open(path.clone()));
+        }
+    }
+    ui.separator();
+    for command in [Command::FoldWorksheet, Command::FoldTime, Command::Darken] {
+        menu_item(ui, command, view, actions);
+    }
+    for command in [Command::LargerText, Command::SmallerText, Command::UsualText, Command::Close] {
+        menu_item(ui, command, view, actions);
+    }
+}
+
+/// The name of a survey opened lately; of two that are called alike with their folders.
+fn lately(path: &Path, recent: &[PathBuf]) -> String {
+    let stem = path.file_stem().map_or_else(String::new, |s| s.to_string_lossy().into_owned());
+    let alike = recent.iter().filter(|r| r.file_stem() == path.file_stem()).count() > 1;
+    match path.parent().and_then(Path::file_name).filter(|_| alike) {
+        Some(folder) => format!("{stem} · in {}", folder.to_string_lossy()),
+        None => stem,
+    }
 }
 
 /// One command as a line of a menu: its name, its keys, greyed when it makes no sense now.
@@ -136,5 +151,17 @@ fn half_disc(ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {
     painter.with_clip_rect(half.intersect(ui.clip_rect())).circle_filled(rect.center(), 7.0, ink);
     if response.clicked() {
         actions.extend(Command::Darken.action(view));
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn surveys_of_one_name_are_told_apart_by_their_folders() {
+        let recent = ["/a/north/q.gpkg", "/a/south/q.gpkg", "/a/south/mill.gpkg"].map(PathBuf::from);
+        let said: Vec<String> = recent.iter().map(|p| lately(p, &recent)).collect();
+        assert_eq!(said, ["q · in north", "q · in south", "mill"]);
     }
 }

@@ -98,6 +98,12 @@ fn the_ground_stays_where_it_is_when_measure_legend_and_worksheet_change() {
     window.get_by_label("Legend").click();
     settle(&mut window);
     assert_eq!(under(&mut window), before, "and out again");
+    // A larger window shows the whole district larger, as long as nobody has moved the map.
+    ask(&mut window, Action::ShowAll);
+    let small = middle(&window).1;
+    window.set_size(egui::vec2(1700.0, 1050.0));
+    settle(&mut window);
+    assert!(middle(&window).1 > small + 0.2, "{small} and {}", middle(&window).1);
 }
 
 #[test]

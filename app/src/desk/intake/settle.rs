@@ -75,7 +75,7 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {
         name: "refused",
         rows: all.lines.len(),
         row_height: ROW,
-        height: steady_height(ui, if looked_at.is_some() { 520.0 } else { 300.0 }),
+        height: steady_height(ui, if looked_at.is_some() { 560.0 } else { 300.0 }),
         chosen,
         glowing: None,
         reveal: false,
@@ -204,7 +204,8 @@ fn row(ui: &mut Ui, survey: &Survey, line: &SettleLine) -> String {
 
 fn whole(ui: &mut Ui, row: &RefusedRow) {
     ui.label(RichText::new(sentence(&row.reason)).font(theme::semibold(theme::SMALL)));
-    ScrollArea::vertical().max_height(96.0).id_salt("cells").show(ui, |ui| {
+    ScrollArea::vertical().max_height(150.0).min_scrolled_height(150.0).auto_shrink([false, true]).id_salt("cells").show(ui, |ui| {
+        ui.spacing_mut().interact_size.y = 16.0;
         Grid::new("cells").num_columns(2).spacing([theme::INSIDE, 2.0]).show(ui, |ui| {
             for (name, text) in row.cells.iter().filter(|(_, text)| !text.is_empty()) {
                 notice::quiet(ui, name.to_string());

@@ -68,7 +68,7 @@ fn named(ui: &mut Ui, name: &str, control: impl FnOnce(&mut Ui)) {
     });
 }
 
-/// A text that is taken over when it makes sense; until then it stays as it was typed.
+/// A text that is taken over when it makes sense; until then it stays as it was typed, with what holds instead beside it.
 pub(super) fn typed_value<T: PartialEq + Copy>(
     ui: &mut Ui,
     name: &str,
@@ -85,8 +85,12 @@ pub(super) fn typed_value<T: PartialEq + Copy>(
         out = read(&text).unwrap_or(now);
         *kept = Some(text);
     }
-    if drawn.lost_focus() {
+    let read_now = kept.as_ref().is_none_or(|text| read(text).is_some());
+    if drawn.lost_focus() && read_now {
         *kept = None;
+    }
+    if !read_now && !drawn.has_focus() {
+        notice::warn(ui, format!("not read; {} holds", say(now)));
     }
     out
 }

@@ -85,6 +85,11 @@ impl Chart {
         }
     }
 
+    /// The county's coordinate system as the last frame used it.
+    pub fn grid(&self) -> Option<Arc<CountyGrid>> {
+        self.county.as_ref().and_then(|(_, grid)| grid.clone())
+    }
+
     /// The county's coordinate system, made ready once for each survey that names one.
     fn county(&mut self, survey: &Survey) -> Option<Arc<CountyGrid>> {
         let named = survey.settings.get(settings::COUNTY_CRS)?;

@@ -3,9 +3,11 @@
 use super::errands::{Errand, fit};
 use crate::action::Action;
 use crate::command::Command;
+use crate::map::{CountyGrid, degrees};
 use crate::ui::{notice, theme};
 use crate::view::View;
 use egui::{Area, Color32, Frame, Id, Key, Margin, Order, Rect, Response, RichText, Sense, Stroke, TextEdit, Ui, WidgetInfo};
+use std::sync::Arc;
 use yardring_core::place::{Local, LonLat};
 use yardring_core::survey::PremiseId;
 
@@ -16,6 +18,8 @@ pub struct FindMemory {
     at: usize,
     seen_focus: bool,
     was_finding: bool,
+    /// The county's coordinate system, where the survey names one.
+    pub county: Option<Arc<CountyGrid>>,
 }
 
 /// One line of the finder's list.
@@ -54,7 +58,7 @@ pub fn show(ui: &mut Ui, view: &View<'_>, memory: &mut FindMemory, actions: &mut
     if !open || (memory.text.is_empty() && !view.session.frame.finding) {
         return;
     }
-    let lines = lines(view, &memory.text);
+    let lines = lines(view, memory);
     memory.at = keys.moved(memory.at, lines.len());
     let chosen = keys.enter.then(|| lines.get(memory.at).copied()).flatten();
     let (clicked, over_list) = list(ui, view, memory, &lines, &response);
@@ -88,11 +92,13 @@ impl Keys {
     }
 }
 
-fn lines(view: &View<'_>, text: &str) -> Vec<Line> {
+fn lines(view: &View<'_>, memory: &FindMemory) -> Vec<Line> {
+    let text = memory.text.as_str();
     let wanted = text.trim().to_lowercase();
     let found = view.session.found.iter().filter(|(words, _)| *words == wanted);
     let yards = found.flat_map(|(_, yards)| yards.iter().map(|p| Line::Yard(*p)));
-    place(view, text).map(Line::Place).into_iter().chain(yards).chain(doings(view, &wanted)).collect()
+    let named = place(view, text).or_else(|| county_place(view, memory.county.as_deref()?, text));
+    named.map(Line::Place).into_iter().chain(yards).chain(doings(view, &wanted)).collect()
 }
 
 /// Commands and errands that make sense now and that the words fit, the best fit first.
@@ -113,6 +119,33 @@ fn place(view: &View<'_>, text: &str) -> Option<Local> {
     let read = places_meant(text);
     let places = read.into_iter().map(|p| frame.local_from_lon_lat(p)).filter(|p| p.x.is_finite() && p.y.is_finite());
     places.min_by(|p, q| extent.centre().distance(*p).total_cmp(&extent.centre().distance(*q)))
+}
+
+/// The place that two of the county's own numbers name, in either order where no letters tell which is which.
+fn county_place(view: &View<'_>, county: &CountyGrid, text: &str) -> Option<Local> {
+    let middle = view.session.drawn()?.extent.centre();
+    let places = county_numbers(text).into_iter().filter_map(|pair| county.find(pair, middle));
+    places.min_by(|p, q| middle.distance(*p).total_cmp(&middle.distance(*q)))
+}
+
+/// Two of a county's numbers, east first: as the map writes them, `764,259 E 2,960,111 N ft`, or without letters in either order.
+fn county_numbers(text: &str) -> Vec<(f64, f64)> {
+    let mut numbers: Vec<(f64, Option<char>)> = Vec::new();
+    for word in text.split([' ', ';']).map(|w| w.trim_end_matches(',')).filter(|w| !w.is_empty()) {
+        let letter = word.chars().last().map(|c| c.to_ascii_uppercase()).filter(|c| ['E', 'N'].contains(c));
+        let digits = if letter.is_some() { &word[..word.len() - 1] } else { word };
+        match (digits.replace(',', "").replace('−', "-").parse::<f64>(), numbers.last_mut()) {
+            (Ok(number), _) => numbers.push((number, letter)),
+            (Err(_), Some(last)) if digits.is_empty() && last.1.is_none() => last.1 = letter,
+            (Err(_), Some(_)) if ["ft", "m"].contains(&word.to_ascii_lowercase().as_str()) => {}
+            _ => return Vec::new(),
+        }
+    }
+    match numbers[..] {
+        [(a, None), (b, None)] => vec![(a, b), (b, a)],
+        [(a, Some('E')), (b, Some('N'))] | [(b, Some('N')), (a, Some('E'))] => vec![(a, b)],
+        _ => Vec::new(),
+    }
 }
 
 /// The places that two numbers may mean: as the map writes them, `42.36521° N 71.10512° W`, or without letters in either order.
@@ -177,7 +210,10 @@ fn one(ui: &mut Ui, view: &View<'_>, line: Line, at: bool) -> Response {
             let id = view.survey().map_or("", |s| s.premises.parcel_id.get(p.row()));
             (view.name_of(p).to_owned(), format!("parcel {id}"))
         }
-        Line::Place(_) => ("Go to this place".to_owned(), "degrees, WGS 84".to_owned()),
+        Line::Place(place) => {
+            let there = view.survey().map_or_else(String::new, |s| degrees(s.frame.lon_lat_from_local(place)));
+            ("Go to this place".to_owned(), there)
+        }
         Line::Do(command) => (command.label().to_owned(), command.keys(ui.ctx())),
         Line::Go(errand) => {
             let (name, where_) = errand.label();
@@ -208,6 +244,18 @@ fn take(line: Line, view: &View<'_>, memory: &mut FindMemory, actions: &mut Vec<
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn two_of_the_county_s_numbers_are_read_as_the_map_writes_them() {
+        let there = (1_225_578.0, 10_671_288.0);
+        for text in ["1,225,578 E 10,671,288 N ft", "1225578 E, 10671288 N", "10671288N 1225578e", "1,225,578 E; 10,671,288 N m"] {
+            assert_eq!(county_numbers(text), [there], "{text}");
+        }
+        assert_eq!(county_numbers("1225578 10671288"), [there, (there.1, there.0)]);
+        for text in ["12 Kettle Lane", "1225578", "1 E 2 E", "1 2 3", ""] {
+            assert_eq!(county_numbers(text), [], "{text}");
+        }
+    }
 
     #[test]
     fn two_numbers_are_a_place_as_the_map_writes_it_or_in_either_order() {

@@ -89,7 +89,8 @@ impl Step<'_> {
                 let whole = egui::Rect::from_min_max(line.rect.min, egui::pos2(line.rect.right(), ui.min_rect().bottom()));
                 // Its head is seen even where there is no room for all of it.
                 let align = (whole.height() > ui.clip_rect().height()).then_some(egui::Align::TOP);
-                ui.scroll_to_rect(whole, align);
+                // At once: while it glides, the next click lands on something else.
+                ui.scroll_to_rect_animation(whole, align, egui::style::ScrollAnimation::none());
             }
         }
         ui.add_space(theme::APART);

@@ -7,12 +7,12 @@ use egui_kittest::Harness;
 use egui_kittest::kittest::{NodeT as _, Queryable as _};
 use yardring::action::Action;
 use yardring::app::App;
-use yardring::map::points_per_metre;
+use yardring::map::{CountyGrid, points_per_metre};
 use yardring::session::{ColourBy, Desk};
 use yardring_core::job::Unwatched;
-use yardring_core::place::Local;
+use yardring_core::place::{Crs, Local};
 use yardring_core::store;
-use yardring_core::survey::PremiseId;
+use yardring_core::survey::{PremiseId, settings};
 
 const SIZE: [f32; 2] = [1280.0, 800.0];
 
@@ -187,9 +187,17 @@ fn a_place_typed_as_two_numbers_is_gone_to() {
     let mut window = window(SIZE, Some(quillmere().0));
     let frame = quillmere().1.frame;
     let wanted = frame.lon_lat_from_local(Local { x: 150.0, y: -80.0 });
-    for text in
-        [format!("{:.6}, {:.6}", wanted.lat, wanted.lon), format!("{:.6}, {:.6}", wanted.lon, wanted.lat), yardring::map::degrees(wanted)]
-    {
+    // The county's own numbers, as the map's foot writes them to a whole foot.
+    let crs = Crs::from_definition(&quillmere().1.settings[settings::COUNTY_CRS]);
+    let foot = CountyGrid::new(&frame, &crs).unwrap().words(Local { x: 150.0, y: -80.0 });
+    let county = foot.rsplit_once(", ").unwrap().0.to_owned();
+    assert!(county.ends_with(" N ft"), "{county}");
+    for text in [
+        format!("{:.6}, {:.6}", wanted.lat, wanted.lon),
+        format!("{:.6}, {:.6}", wanted.lon, wanted.lat),
+        yardring::map::degrees(wanted),
+        county,
+    ] {
         ask(&mut window, Action::ShowAll);
         press(&mut window, Modifiers::COMMAND, Key::K);
         window.event(Event::Text(text.clone()));

@@ -156,6 +156,21 @@ pub fn planned() -> Planner {
     planner
 }
 
+/// A time that nobody can read is not thrown away in silence: it stays as it was typed, with what holds instead.
+#[test]
+fn a_time_that_cannot_be_read_says_what_holds_instead() {
+    let mut planner = Planner::new();
+    planner.click("4 Crews");
+    planner.window.get_by_role_and_label(Role::TextInput, "Begins at, as 08:00").focus();
+    planner.window.run_ok();
+    planner.window.key_press_modifiers(Modifiers::COMMAND, Key::A);
+    planner.window.event(Event::Text("25:99".to_owned()));
+    settle(&mut planner.window);
+    planner.window.key_press(Key::Tab);
+    settle(&mut planner.window);
+    assert!(planner.says("not read; 08:00 holds"));
+}
+
 #[test]
 fn changes_by_hand_are_taken_back_kept_in_the_survey_and_locks_hold() {
     let mut planner = planned();

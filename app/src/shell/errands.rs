@@ -91,13 +91,16 @@ impl Errand {
             Self::Step(desk, number) => round.map(|_| vec![Action::OpenStep(desk, number)]),
             Self::Map(colour) => round.map(|_| vec![Action::OpenStep(Desk::Brief, 1), Action::Colour(colour)]),
             Self::Paper(paper) => ready(paper, view).then(|| vec![Action::Ask(Wanted::Paper(paper))]),
-            Self::PlanWalks => round
-                .filter(|_| view.session.walking.crews.meeting_point.is_some())
-                .map(|_| vec![Action::OpenStep(Desk::Plan, 5), Action::Walks(WalkAction::Plan)]),
+            // Where something is missing first, the step says what.
+            Self::PlanWalks => round.map(|_| {
+                let plan = view.session.walking.crews.meeting_point.map(|_| Action::Walks(WalkAction::Plan));
+                std::iter::once(Action::OpenStep(Desk::Plan, 5)).chain(plan).collect()
+            }),
             Self::MeetingPoint => round.map(|_| vec![Action::OpenStep(Desk::Plan, 4), Action::Walks(WalkAction::Picking(true))]),
-            Self::Sheets => {
-                view.session.walking.day.as_ref().filter(|d| d.doors() > 0).map(|_| vec![Action::Ask(Wanted::SheetFolder(None))])
-            }
+            Self::Sheets => round.map(|_| match view.session.walking.day.as_ref().is_some_and(|d| d.doors() > 0) {
+                true => vec![Action::Ask(Wanted::SheetFolder(None))],
+                false => vec![Action::OpenStep(Desk::Plan, 6)],
+            }),
         }
     }
 }

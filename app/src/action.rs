@@ -34,6 +34,8 @@ pub enum Action {
     Redo,
     /// Go to a desk.
     GoTo(Desk),
+    /// Go to a desk and open a step of its worksheet.
+    OpenStep(Desk, u8),
     /// Look at a round.
     Round(RoundId),
     /// Choose a premise, or none.
@@ -94,6 +96,8 @@ pub enum Action {
     Crs(String),
     /// Bring the offered files in.
     BringIn,
+    /// Look at a line of what there is to settle.
+    LookAt(usize),
     /// Settle a visit that found no premise.
     Settle(Choice),
     /// Make premises with the same parcel id one, or leave them separate.

@@ -116,6 +116,7 @@ impl App {
         let mut actions = Vec::new();
         let view = View { session: &self.session, jobs: &self.jobs };
         let tones = theme::tones(ui);
+        self.find.county = self.chart.grid().filter(|_| view.open().is_some());
         let bar = Frame::new().fill(tones.sheet).inner_margin(Margin::symmetric(12, 8));
         Panel::top("top bar").frame(bar).show(ui, |ui| {
             top_bar::show(ui, &view, &self.settings.recent, &mut self.find, &mut actions);
@@ -147,7 +148,7 @@ impl App {
             }
             self.chart.show(ui, &view, &mut actions);
             let taken = legend::show(ui, map, &view, &self.chart.besides);
-            self.chart.memory.set_aside(taken);
+            self.chart.memory.set_aside(taken, view.jobs.none());
             map_bar::show(ui, map, &view, &mut self.chart.bar, &mut actions);
             card::show(ui, map, &view, &mut actions);
         });

@@ -128,6 +128,43 @@ impl Command {
         }
     }
 
+    /// Why it cannot be done now, where it cannot.
+    pub fn not_now(self) -> &'static str {
+        match self {
+            Self::Save => "There is nothing that is not saved",
+            Self::Undo => "There is nothing to take back",
+            Self::Redo => "Nothing was taken back",
+            Self::NoGround => "No map tiles lie under the survey",
+            Self::ViewBack => "There is no view before this one",
+            Self::ViewForward => "Nobody went back from a later view",
+            Self::LargerText => "Text is as large as it goes",
+            Self::SmallerText => "Text is as small as it goes",
+            Self::UsualText => "Text has its usual size",
+            Self::Back => "Nothing is open or chosen",
+            _ => "Open a survey first",
+        }
+    }
+
+    /// More words that people look for it by.
+    pub fn also(self) -> &'static str {
+        match self {
+            Self::Open => "load file survey",
+            Self::Save | Self::SaveAs => "write store keep file",
+            Self::BringFiles => "import load add parcels streets visits",
+            Self::Undo => "back take back revert",
+            Self::Redo => "again forward",
+            Self::ShowAll => "zoom fit whole district extent home",
+            Self::Measure => "ruler length",
+            Self::ChooseGround | Self::NoGround => "aerial photo background basemap imagery",
+            Self::LargerText | Self::SmallerText | Self::UsualText => "zoom size font",
+            Self::Darken => "dark light theme",
+            Self::Close => "quit exit",
+            Self::FoldWorksheet | Self::FoldTime => "hide panel",
+            Self::Intake | Self::Plan | Self::Brief => "desk",
+            Self::Find | Self::ViewBack | Self::ViewForward | Self::Back => "",
+        }
+    }
+
     /// The keys for it, if it has any.
     pub fn shortcut(self) -> Option<KeyboardShortcut> {
         let ctrl = |key| Some(KeyboardShortcut::new(Modifiers::COMMAND, key));

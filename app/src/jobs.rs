@@ -201,6 +201,11 @@ impl<T: Send + 'static> Jobs<T> {
         Some((self.running.swap_remove(at).kind, finished.answer))
     }
 
+    /// Whether no job is at work.
+    pub fn none(&self) -> bool {
+        self.running.is_empty()
+    }
+
     /// Whether a job of a kind is at work.
     pub fn at_work(&self, kind: JobKind) -> bool {
         self.running.iter().any(|j| j.kind == kind)

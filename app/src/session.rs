@@ -23,6 +23,7 @@ use crate::settings::TextSize;
 use crate::ui::notice::Trouble;
 use std::path::PathBuf;
 use std::sync::Arc;
+use yardring_core::intake::settle::Waiting;
 use yardring_core::measure;
 use yardring_core::place::{Bounds, Local};
 use yardring_core::reach::Wanted;
@@ -168,6 +169,8 @@ pub struct Session {
     pub intake: Intake,
     /// What there is to settle, for a revision of the survey.
     pub waiting: Derived<u64, ToSettle>,
+    /// The line of what there is to settle that is looked at.
+    pub settling: Option<usize>,
     /// What the map draws, laid on the graphics card, for a revision of the survey.
     pub laid: Derived<u64, Laid>,
     /// The far view of it, until the rest is laid; only for large surveys.
@@ -225,6 +228,8 @@ pub struct Frame {
     pub finding: bool,
     /// The keyboard should go to the find box.
     pub focus_find: bool,
+    /// A step of a worksheet to open.
+    pub open_step: Option<(Desk, u8)>,
     /// The window may close now.
     pub may_close: bool,
     /// Nothing can be drawn any more.
@@ -240,6 +245,16 @@ impl Session {
     /// What reach answers, now.
     pub fn reach_key(&self) -> Option<ReachKey> {
         self.round_key().filter(|k| k.round.is_some()).map(|round| ReachKey { round, plan: self.plan, unmasked: self.unmasked })
+    }
+
+    /// The visit or signal without a premise that is looked at, at the intake desk.
+    pub fn unplaced(&self) -> Option<&Waiting> {
+        let revision = self.open.as_ref().filter(|_| self.desk == Desk::Intake).map(|o| o.revision)?;
+        let all = self.waiting.exactly(Some(&revision))?;
+        match all.lines.get(self.settling?)? {
+            SettleLine::Visit(waiting) => Some(waiting),
+            SettleLine::SameId(_) | SettleLine::Row(_) => None,
+        }
     }
 
     /// What the map of the desk looked at is coloured by.
@@ -273,7 +288,7 @@ impl Session {
         Some(ClassKey { round, colour, since, classing: self.classing, reach, chances })
     }
 
-    /// Which rounds are compared now, the earlier one first, when there are two.
+    /// Which rounds are compared now, the earlier one first; `None` at the first round, which nothing came before.
     pub fn rounds_compared(&self) -> Option<(RoundId, RoundId)> {
         let open = self.open.as_ref()?;
         let to = open.round?;

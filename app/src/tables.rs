@@ -98,7 +98,7 @@ pub fn compared_words(of: Compared) -> &'static str {
     }
 }
 
-/// How much less there was, in words; more where it went the other way.
+/// How much less there was, in words; more where it went the other way. An interval with both ways in it tells no change.
 pub fn less_words(value: Option<f64>, interval: Option<Interval>) -> String {
     let side = |v: f64| format!("{:.0} % {}", v.abs(), if v < -0.5 { "more" } else { "less" });
     match (value, interval) {
@@ -106,7 +106,7 @@ pub fn less_words(value: Option<f64>, interval: Option<Interval>) -> String {
         (Some(v), None) => side(v),
         (Some(v), Some(i)) if i.low > -0.5 => format!("{} ({:.0}–{:.0})", side(v), i.low.max(0.0), i.high),
         (Some(v), Some(i)) if i.high < 0.5 => format!("{} ({:.0}–{:.0})", side(v), -i.high, -i.low),
-        (Some(v), Some(i)) => format!("{} (from {} to {})", side(v), side(i.low), side(i.high)),
+        (Some(v), Some(i)) => format!("no change can be told: {} (from {} to {})", side(v), side(i.low), side(i.high)),
     }
 }
 
@@ -266,6 +266,14 @@ fn numbered(row: &RefusedRow) -> Vec<(&str, usize)> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn an_interval_with_both_ways_in_it_tells_no_change() {
+        let said = |value, low, high| less_words(Some(value), Some(Interval { low, high }));
+        assert_eq!(said(-12.0, -57.0, 20.0), "no change can be told: 12 % more (from 57 % more to 20 % less)");
+        assert_eq!((said(40.0, 20.0, 55.0), said(-40.0, -55.0, -20.0)), ("40 % less (20–55)".into(), "40 % more (20–55)".into()));
+        assert_eq!(less_words(None, None), "no change can be told");
+    }
 
     #[test]
     fn refused_rows_of_several_files_stand_in_one_table() {

@@ -549,13 +549,17 @@ fn gaps_carry_the_chances_that_foresee_tells() {
     let of: std::collections::BTreeMap<[String; 3], String> =
         rows_of(Path::new(&at("chances.csv"))).iter().map(|r| (yard(r, 0, 5), r[1].to_owned())).collect();
     let rows = rows_of(Path::new(&at("gaps.csv")));
-    assert!(rows.iter().all(|r| r[10] == of[&yard(r, 1, 11)]), "each gap has the chance of its yard");
+    let known = |r: &csv::StringRecord| of.get(&yard(r, 1, 11)).cloned().unwrap_or_default();
+    assert!(rows.iter().all(|r| r[10] == known(r)), "each gap has the chance of its yard, and none where larvae were seen");
     let chances: Vec<f64> = rows.iter().filter_map(|r| r[10].parse().ok()).collect();
     assert!(chances.is_sorted_by(|a, b| a >= b), "the highest chance first");
     match told["refused"].as_str() {
         Some(_) => assert!(chances.is_empty() && gaps["expected_positive"].is_null()),
         None => {
-            assert_eq!(chances.len(), rows.len());
+            let seen = gaps["seen_positive"].as_u64().unwrap() as usize;
+            assert!(seen > 0 && told["seen_from_outside"].as_u64().unwrap() >= seen as u64);
+            assert_eq!(chances.len() + seen, rows.len());
+            assert!(rows[..seen].iter().all(|r| r[10].is_empty()), "what was seen comes before every chance");
             assert!((gaps["expected_positive"].as_f64().unwrap() - chances.iter().sum::<f64>()).abs() < 1e-3);
         }
     }

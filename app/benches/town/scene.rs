@@ -33,6 +33,7 @@ pub fn inks() -> (Inks, Arc<Vec<ClassInk>>) {
         source_edge: white,
         trap: ink,
         complaint: ink,
+        unplaced: warn,
         selection: ink,
         hover: dark,
         ground: white,

@@ -6,6 +6,7 @@ use super::{Done, Failure, Output};
 use clap::Args;
 use serde_json::{Value, json};
 use std::path::PathBuf;
+use yardring_core::brief::words::many;
 use yardring_core::files::write_features;
 use yardring_core::foresee::{
     Chance, CurvePart, Earlier, Foreseen, Forward, INTERVALS, Judgement, MUST_NOT, Model, Scores, chance_rows, explain, foresee,
@@ -14,8 +15,8 @@ use yardring_core::place::BoxIndex;
 use yardring_core::store::Parts;
 use yardring_core::units::Metres;
 
-/// The chance of larvae or pupae at every premise not inspected in the round, with its interval, and how well the same way of
-/// foreseeing did on whole blocks set aside.
+/// The chance of larvae or pupae at every premise that was not inspected in the round and where none were seen from outside, with its
+/// interval, and how well the same way of foreseeing did on whole blocks set aside.
 #[derive(Debug, Args)]
 #[command(after_help = MUST_NOT)]
 pub struct Foresee {
@@ -61,6 +62,7 @@ fn machine(opened: &Opened, found: &Foreseen, round: &str) -> Value {
     let mut out = json!({
         "round": round,
         "premises": found.chances.len(),
+        "seen_from_outside": found.seen_from_outside,
         "inspected": found.inspected,
         "positive": found.positive,
         "model": way(&found.model),
@@ -102,6 +104,10 @@ fn judgement(j: &Judgement) -> Value {
 
 fn in_words(opened: &Opened, found: &Foreseen) -> String {
     let mut out = format!("Learnt from {} inspected yards, {} of them positive: {}.\n", found.inspected, found.positive, way(&found.model));
+    if found.seen_from_outside > 0 {
+        let yards = many(found.seen_from_outside as u64, "yard");
+        out.push_str(&format!("No chance, because larvae or pupae were seen there from outside: {yards}.\n"));
+    }
     if let Some(judged) = &found.judged {
         let slope = judged.scores.calibration_slope.map_or_else(|| "none".to_owned(), |s| format!("{s:.2}"));
         out.push_str(&format!("\nOn whole blocks set aside in {} parts (calibration slope {slope}; 1 is right)\n", found.folds));
@@ -125,7 +131,7 @@ fn judgement_in_words(j: &Judgement) -> String {
         let auc = s.auc.map_or_else(String::new, |a| format!("{a:.3}"));
         vec![name.to_owned(), format!("{:.4}", s.brier), format!("{:.4}", s.log_score), auc]
     });
-    let mut out = aligned(&heads, &rows);
+    let mut out = aligned(&heads, &rows) + &j.words() + "\n";
     let heads = [Head::Right("Foretold"), Head::Right("Found"), Head::Right("Yards")];
     let part = |p: &CurvePart| {
         let found = share_with_ends(p.found, (p.interval.low, p.interval.high));

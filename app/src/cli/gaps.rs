@@ -121,7 +121,12 @@ impl Answer<'_> {
         (!self.asked.masked).then(|| self.found.iter().filter(|g| g.shares_fence).count())
     }
 
-    /// How many of the gaps may be expected to be positive.
+    /// In how many of the gaps larvae or pupae were seen from outside.
+    fn seen(&self) -> usize {
+        self.found.iter().filter(|g| g.seen_positive).count()
+    }
+
+    /// How many of the other gaps may be expected to be positive.
     fn expected(&self) -> Option<f64> {
         self.chances.map(|c| c.expected(self.found.iter().map(|g| g.premise)))
     }
@@ -134,6 +139,7 @@ impl Answer<'_> {
             "share_a_fence": self.sharing(),
             "reasons": reasons,
             "expected_positive": self.expected(),
+            "seen_positive": self.seen(),
         });
         put_covered(&mut out, &self.covered, self.doors);
         out
@@ -157,7 +163,11 @@ impl Answer<'_> {
         out.push_str(&format!("Why: {}\n", reasons.join(", ")));
         out.push_str(&covered_in_words(&self.covered, self.doors));
         if let Some(expected) = self.expected() {
-            out.push_str(&format!("Of these, about {expected:.0} may be expected to be positive.\n"));
+            let seen = match self.seen() {
+                0 => String::new(),
+                n => format!("; in {n} larvae or pupae were seen from outside"),
+            };
+            out.push_str(&format!("Of these, about {expected:.0} may be expected to be positive{seen}.\n"));
         }
         out
     }
@@ -197,7 +207,8 @@ impl Answer<'_> {
         ];
         if let Some(chances) = self.chances {
             let said = chances.at(gap.premise).map(|c| share_with_ends(c.probability, (c.low, c.high)));
-            cells.push(said.unwrap_or_default());
+            let seen = if gap.seen_pupae { "pupae seen" } else { "larvae seen" };
+            cells.push(if gap.seen_positive { seen.to_owned() } else { said.unwrap_or_default() });
         }
         cells
     }

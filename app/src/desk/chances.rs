@@ -74,9 +74,10 @@ pub fn show(ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {
         return;
     };
     if let Some(refusal) = &found.refusal {
-        ui.label(format!("No chances are shown: {refusal}."));
+        notice::say(ui, format!("No chances are shown: {refusal}."));
     }
     if let Some(judged) = &found.judged {
+        notice::say(ui, judged.words());
         ui.label("On whole blocks set aside");
         scores(ui, "set aside", judged);
         chart(ui, judged);
@@ -87,7 +88,7 @@ pub fn show(ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {
             Earlier::Round(round) => view.survey().map_or_else(String::new, |s| format!("of {}", s.rounds[round.row()].name)),
             Earlier::Before(day) => format!("inspected before {}", crate::ui::words::full_day(day)),
         };
-        ui.label(format!("Forward in time, learnt from {} {from}", count(forward.learnt as u64, "yard")));
+        notice::say(ui, format!("Forward in time, learnt from {} {from}", count(forward.learnt as u64, "yard")));
         scores(ui, "forward", &forward.judged);
     }
     let line = format!("{} learnt from, whole blocks set aside, 95 % intervals", count(found.inspected as u64, "inspected yard"));

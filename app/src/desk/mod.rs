@@ -33,12 +33,23 @@ impl Default for Worksheets {
 impl Worksheets {
     /// Draws the worksheet of the desk looked at.
     pub fn show(&mut self, ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {
+        match view.session.frame.open_step {
+            Some((Desk::Intake, step)) => self.intake.steps.open(step),
+            Some((Desk::Plan, step)) => self.plan.steps.open(step),
+            Some((Desk::Brief, step)) => self.brief.steps.open(step),
+            None => {}
+        }
         match view.session.desk {
             Desk::Intake => intake::show(ui, view, &mut self.intake, actions),
             Desk::Plan => plan::show(ui, view, &mut self.plan, actions),
             Desk::Brief => brief::show(ui, view, &mut self.brief, actions),
         }
     }
+}
+
+/// Height for a list that is the same wherever the worksheet is scrolled to, and leaves so much of it to what stands round the list.
+fn steady_height(ui: &Ui, besides: f32) -> f32 {
+    (ui.clip_rect().height() - besides).max(200.0)
 }
 
 /// Height for a list that leaves room for the closed lines below it.

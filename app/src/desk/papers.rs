@@ -11,7 +11,8 @@ use egui::Ui;
 pub(super) fn show(ui: &mut Ui, view: &View<'_>, papers: &[(Paper, bool)], actions: &mut Vec<Action>) {
     ui.horizontal_wrapped(|ui| {
         for (paper, ready) in papers {
-            if ui.add_enabled(*ready, egui::Button::new(paper.label())).clicked() {
+            let button = ui.add_enabled(*ready, egui::Button::new(paper.label()));
+            if button.on_disabled_hover_text("What it would hold is still being worked out").clicked() {
                 actions.push(Action::Ask(Wanted::Paper(*paper)));
             }
         }

@@ -431,7 +431,7 @@ impl Laid {
                 c.to_srgba_unmultiplied().map(|v| f32::from(v) / 255.0)
             }
         };
-        let flags = f32::from(u8::from(ink.hatched) + 2 * u8::from(ink.inside));
+        let flags = f32::from(u8::from(ink.hatched) + 2 * u8::from(ink.inside) + 4 * u8::from(ink.dotted));
         InkRow {
             fill: colour(ink.fill),
             edge: colour(ink.edge),

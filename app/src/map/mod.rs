@@ -25,8 +25,10 @@ mod written;
 pub use camera::{CLOSEST, Camera, Look, points_per_metre};
 pub use gpu::{Brush, Card, Drawing, Layer, by_the_processor};
 pub use ground::{Ground, GroundTile, Tiles};
-pub use overlay::spot;
+pub use overlay::{flag, spot, stop, unplaced};
 pub use pane::{MapEvents, MapMemory, MapPane};
 pub use pick::premise_at;
 pub use pointed::{CountyGrid, degrees};
-pub use scene::{ClassInk, Inks, MOST_CLASSES, Mark, Scene, Sheet, SignalSpot, SpotKind, StreetNames, WalkLine, YardNames};
+pub use scene::{
+    ClassInk, Inks, MOST_CLASSES, Mark, Scene, Sheet, SignalSpot, SpotKind, StopMark, StopShape, StreetNames, WalkLine, YardNames,
+};

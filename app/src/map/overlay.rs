@@ -2,7 +2,7 @@
 
 use super::camera::Camera;
 use super::gpu::FEWEST_FOR_A_QUILT;
-use super::scene::{Inks, Scene, SpotKind, WalkLine};
+use super::scene::{Inks, Scene, SpotKind, StopMark, StopShape, WalkLine};
 use egui::{Color32, Painter, Pos2, Rect, Shape, Stroke, Vec2};
 use yardring_core::place::Local;
 use yardring_core::survey::PremiseId;
@@ -31,10 +31,7 @@ pub(super) fn paint(painter: &Painter, scene: &Scene, camera: &Camera, hovered: 
     let view = camera.rect.expand(16.0);
     paint_far_off(painter, scene, camera);
     for walk in &scene.walks {
-        paint_walk(painter, scene, camera, walk, view);
-    }
-    if let Some(at) = scene.meeting_point.map(|p| camera.on_screen(p)).filter(|at| view.contains(*at)) {
-        paint_meeting_point(painter, scene, at);
+        paint_walk(painter, scene, camera, walk);
     }
     paint_sources(painter, scene, camera, view);
     for spot in scene.signals.iter() {
@@ -52,6 +49,17 @@ pub(super) fn paint(painter: &Painter, scene: &Scene, camera: &Camera, hovered: 
     if let Some(id) = scene.selected {
         outline(painter, scene, camera, id, 3.0, scene.inks.selection);
     }
+    // Above the chosen yard: its own stop is the one somebody looks for.
+    for walk in &scene.walks {
+        paint_stops(painter, scene, camera, walk, view);
+    }
+    let put = |place: Option<Local>, sign: fn(Pos2, &Inks) -> Vec<Shape>| {
+        if let Some(at) = place.map(|p| camera.on_screen(p)).filter(|at| view.contains(*at)) {
+            painter.extend(sign(at, &scene.inks));
+        }
+    };
+    put(scene.meeting_point, flag);
+    put(scene.unplaced, unplaced);
 }
 
 /// A strong line round a premise with a thin light one outside it, seen on any fill; a ring where the outline would be too
@@ -111,7 +119,7 @@ pub fn spot(kind: SpotKind, at: Pos2, inks: &Inks) -> Shape {
     Shape::convex_polygon(points, fill, Stroke::new(1.5, inks.source_edge))
 }
 
-fn paint_walk(painter: &Painter, scene: &Scene, camera: &Camera, walk: &WalkLine, view: Rect) {
+fn paint_walk(painter: &Painter, scene: &Scene, camera: &Camera, walk: &WalkLine) {
     let way: Vec<Pos2> = walk.way.iter().map(|&p| camera.on_screen(p)).collect();
     painter.add(Shape::line(way.clone(), Stroke::new(5.0, scene.inks.paper)));
     let stroke = Stroke::new(2.5, walk.tint);
@@ -122,30 +130,63 @@ fn paint_walk(painter: &Painter, scene: &Scene, camera: &Camera, walk: &WalkLine
     } else {
         painter.add(Shape::line(way, stroke));
     }
+}
+
+fn paint_stops(painter: &Painter, scene: &Scene, camera: &Camera, walk: &WalkLine, view: Rect) {
     let numbered = spacing(&walk.stops) * camera.points_per_metre >= ROOM_FOR_NUMBERS;
-    for (k, &stop) in walk.stops.iter().enumerate() {
-        let at = camera.on_screen(stop);
+    for (k, &place) in walk.stops.iter().enumerate() {
+        let at = camera.on_screen(place);
         if !view.contains(at) {
             continue;
         }
-        let radius = if numbered { 9.0 } else { 3.0 };
-        painter.circle(at, radius, walk.tint, Stroke::new(1.5, scene.inks.paper));
+        painter.extend(stop(walk.stop, at, if numbered { 9.0 } else { 3.5 }, (walk.tint, scene.inks.paper)));
         if numbered {
             let font = egui::TextStyle::Small.resolve(painter.ctx().global_style().as_ref());
-            painter.text(at, egui::Align2::CENTER_CENTER, (k + 1).to_string(), font, scene.inks.paper);
+            let figure = if walk.stop.hollow { walk.tint } else { scene.inks.paper };
+            painter.text(at, egui::Align2::CENTER_CENTER, (k + 1).to_string(), font, figure);
         }
     }
 }
 
+/// The mark of a stop: about as large as a disc of some radius, in the crew's tint and the colour of the paper.
+pub fn stop(mark: StopMark, at: Pos2, radius: f32, (tint, paper): (Color32, Color32)) -> Vec<Shape> {
+    let (fill, line) = if mark.hollow { (paper, Stroke::new(2.0, tint)) } else { (tint, Stroke::new(1.5, paper)) };
+    let corners: [Vec2; 4] = match mark.shape {
+        StopShape::Disc => {
+            let around = Shape::circle_filled(at, radius + 1.5, paper);
+            return vec![around, Shape::circle_filled(at, radius, fill), Shape::circle_stroke(at, radius, line)];
+        }
+        StopShape::Square => [(-1.0, -1.0), (1.0, -1.0), (1.0, 1.0), (-1.0, 1.0)].map(|(x, y)| Vec2::new(x, y) * 0.92 * radius),
+        StopShape::Diamond => [(0.0, -1.0), (1.0, 0.0), (0.0, 1.0), (-1.0, 0.0)].map(|(x, y)| Vec2::new(x, y) * 1.38 * radius),
+    };
+    let around = Shape::convex_polygon(corners.map(|c| at + c * (1.0 + 1.5 / radius)).to_vec(), paper, Stroke::NONE);
+    vec![around, Shape::convex_polygon(corners.map(|c| at + c).to_vec(), fill, line)]
+}
+
 /// A filled flag on its pole: walks begin and end here.
-fn paint_meeting_point(painter: &Painter, scene: &Scene, at: Pos2) {
-    let ink = scene.inks.words;
-    let edge = Stroke::new(1.5, scene.inks.paper);
-    let flag = [Vec2::new(0.0, -22.0), Vec2::new(15.0, -17.0), Vec2::new(0.0, -12.0)].map(|v| at + v).to_vec();
-    painter.line_segment([at, at + Vec2::new(0.0, -22.0)], Stroke::new(4.5, scene.inks.paper));
-    painter.add(Shape::convex_polygon(flag, ink, edge));
-    painter.line_segment([at, at + Vec2::new(0.0, -22.0)], Stroke::new(2.0, ink));
-    painter.circle(at, 4.0, ink, edge);
+pub fn flag(at: Pos2, inks: &Inks) -> Vec<Shape> {
+    let edge = Stroke::new(1.5, inks.paper);
+    let cloth = [Vec2::new(0.0, -22.0), Vec2::new(15.0, -17.0), Vec2::new(0.0, -12.0)].map(|v| at + v).to_vec();
+    let pole = [at, at + Vec2::new(0.0, -22.0)];
+    vec![
+        Shape::line_segment(pole, Stroke::new(4.5, inks.paper)),
+        Shape::convex_polygon(cloth, inks.words, edge),
+        Shape::line_segment(pole, Stroke::new(2.0, inks.words)),
+        Shape::circle_filled(at, 4.0, inks.words),
+        Shape::circle_stroke(at, 4.0, edge),
+    ]
+}
+
+/// A cross in a ring: something was taken here that has no premise yet.
+pub fn unplaced(at: Pos2, inks: &Inks) -> Vec<Shape> {
+    let mut out = Vec::new();
+    for stroke in [Stroke::new(5.5, inks.paper), Stroke::new(2.5, inks.unplaced)] {
+        out.push(Shape::circle_stroke(at, 8.0, stroke));
+        for (x, y) in [(4.0, 4.0), (4.0, -4.0)] {
+            out.push(Shape::line_segment([at - Vec2::new(x, y), at + Vec2::new(x, y)], stroke));
+        }
+    }
+    out
 }
 
 /// Metres from one stop to the next, on average.

@@ -17,6 +17,15 @@ const KEY_STEP: f32 = 80.0;
 /// Most outlines looked at to see what a legend would hide.
 const MOST_LOOKED_AT: usize = 2_000;
 
+/// A box that was fitted: where the map looked then, how large it was, and the corner that was kept free.
+#[derive(Clone, Copy, Debug)]
+struct Fit {
+    extent: Bounds,
+    look: Look,
+    size: Vec2,
+    aside: Vec2,
+}
+
 /// Where the map looks, kept from frame to frame.
 #[derive(Clone, Debug, Default)]
 pub struct MapMemory {
@@ -25,7 +34,11 @@ pub struct MapMemory {
     to_fit: Option<Bounds>,
     camera: Option<Camera>,
     aside: Vec2,
-    fitted: Option<(Bounds, Local, f64)>,
+    fitted: Option<Fit>,
+    /// The first fit may still be mended: what is shown first has not all come.
+    provisional: bool,
+    /// How large the map was when it was shown last, and the whole window.
+    size: Option<(Vec2, Vec2)>,
     middles: numbers::Middles,
     tried: labels::Tried,
     seen: Option<Look>,
@@ -54,15 +67,38 @@ impl MapMemory {
         self.set_zoom(look.zoom);
     }
 
-    /// Keeps a corner of the map free when a box is fitted: the lower right one, where a legend lies.
-    pub fn set_aside(&mut self, corner: Vec2) {
-        let untouched = |(_, centre, zoom): &(Bounds, Local, f64)| *centre == self.centre() && *zoom == self.zoom();
+    /// Keeps a corner of the map free when a box is fitted: the lower right one, where a legend lies. Until all that is shown first
+    /// has come the first fit makes room for it; afterwards a legend that becomes larger or smaller moves nothing: whoever compares
+    /// two measures sees the same ground.
+    pub fn set_aside(&mut self, corner: Vec2, all_has_come: bool) {
         let grown = corner.x > self.aside.x + 0.5 || corner.y > self.aside.y + 0.5;
-        if grown && self.to_fit.is_none() {
-            // The legend came, or became larger, after the last fit, and nobody has moved the map since.
-            self.to_fit = self.fitted.filter(untouched).map(|f| f.0);
+        if self.provisional && self.to_fit.is_none() {
+            self.to_fit = self.fitted_untouched().filter(|_| grown);
+            self.provisional = grown || !all_has_come;
         }
         self.aside = corner;
+    }
+
+    /// What was fitted last, as long as nobody has moved the map since.
+    fn fitted_untouched(&self) -> Option<Bounds> {
+        let now = Look { centre: self.centre(), zoom: self.zoom() };
+        self.fitted.filter(|f| f.look == now).map(|f| f.extent)
+    }
+
+    /// What is seen stays where it is on the screen when the map becomes wider or higher, as when the worksheet is folded. Until all
+    /// that is shown first has come it is fitted anew, and so it is when the whole window changes its size before somebody has
+    /// moved the map.
+    fn keep_in_place(&mut self, size: Vec2, window: Vec2) {
+        let before = self.size.replace((size, window));
+        let Some((before, window_before)) = before.filter(|(before, _)| *before != size && self.placed) else { return };
+        if self.provisional || window_before != window {
+            self.to_fit = self.to_fit.or(self.fitted_untouched());
+            return;
+        }
+        let grown = size - before;
+        let (centre, scale) = (self.centre(), camera::points_per_metre(self.zoom()));
+        let half = |points: f32| f64::from(points) / 2.0 / scale;
+        self.look_at(Local { x: centre.x + half(grown.x), y: centre.y - half(grown.y) });
     }
 
     /// Comes one step nearer.
@@ -118,20 +154,32 @@ impl MapMemory {
         None
     }
 
+    /// Where a box is seen as large as it goes, hardly any of what is in it hidden by the corner that is taken.
+    fn fit(&self, scene: &Scene, extent: Bounds, size: Vec2) -> Fit {
+        let content = content(&scene.outlines, &extent);
+        let (zoom, shift) = camera::fit_beside(&extent, size, self.aside, &content);
+        let (centre, scale) = (extent.centre(), camera::points_per_metre(zoom));
+        let centre = Local { x: centre.x + f64::from(shift.x) / scale, y: centre.y - f64::from(shift.y) / scale };
+        Fit { extent, look: Look { centre, zoom }, size, aside: self.aside }
+    }
+
     /// Fits the first scene that holds something, or what was asked for since the last frame.
-    fn settle(&mut self, scene: &Scene, size: Vec2) {
+    fn settle(&mut self, scene: &Scene, size: Vec2, window: Vec2) {
+        self.keep_in_place(size, window);
         let extent = &scene.extent;
         if !self.placed && !extent.is_empty() {
             self.to_fit.get_or_insert(*extent);
+            self.provisional = true;
         }
         if let Some(extent) = self.to_fit.take() {
             self.placed = true;
-            let content = content(&scene.outlines, &extent);
-            let (zoom, shift) = camera::fit_beside(&extent, size, self.aside, &content);
-            let (centre, scale) = (extent.centre(), camera::points_per_metre(zoom));
-            self.look_at(Local { x: centre.x + f64::from(shift.x) / scale, y: centre.y - f64::from(shift.y) / scale });
-            self.set_zoom(zoom);
-            self.fitted = Some((extent, self.centre(), self.zoom()));
+            // The same box leads back to the same view, as long as no more of the map is taken.
+            let free = |f: &Fit| f.extent == extent && f.size == size && self.aside.x <= f.aside.x + 0.5 && self.aside.y <= f.aside.y + 0.5;
+            let fit = self.fitted.filter(free).unwrap_or_else(|| self.fit(scene, extent, size));
+            self.look_at(fit.look.centre);
+            self.set_zoom(fit.look.zoom);
+            let look = Look { centre: self.centre(), zoom: self.zoom() };
+            self.fitted = Some(Fit { look, ..fit });
         }
         if self.walkers.detached().is_none() {
             self.look_at(Local { x: 0.0, y: 0.0 });
@@ -185,7 +233,7 @@ impl MapPane {
     /// Shows a scene in all the space there is, and tells what the pointer did.
     pub fn show(ui: &mut Ui, scene: &Scene, memory: &mut MapMemory) -> MapEvents {
         let size = ui.available_size();
-        memory.settle(scene, size);
+        memory.settle(scene, size, ui.ctx().content_rect().size());
         ui.painter().rect_filled(ui.available_rect_before_wrap(), 0.0, scene.inks.paper);
         let shown = walkers::Map::new(None, &mut memory.walkers, Position::default())
             .with_projection(&Plat)

@@ -22,6 +22,35 @@ impl CountyGrid {
         Some(Self { name: crs.to_string(), unit, out: OutOfFrame::new(frame, crs).ok()? })
     }
 
+    /// The place that two of the county's numbers name, east first, looked for from a place near by (Newton's method); `None` where
+    /// the system leads nowhere within some 200 km of it.
+    pub fn find(&self, (east, north): (f64, f64), near: Local) -> Option<Local> {
+        let told = |p: Local| {
+            let mut xy = [[p.x, p.y]];
+            self.out.apply(&mut xy);
+            Some(xy[0]).filter(|v| v.iter().all(|v| v.is_finite()))
+        };
+        let mut at = near;
+        for _ in 0..8 {
+            let here = told(at)?;
+            let (dx, dy) = (told(Local { x: at.x + 1.0, ..at })?, told(Local { y: at.y + 1.0, ..at })?);
+            let [a, b, c, d] = [dx[0] - here[0], dy[0] - here[0], dx[1] - here[1], dy[1] - here[1]];
+            let (miss, whole) = ([east - here[0], north - here[1]], a * d - b * c);
+            if whole.abs() < 1e-12 {
+                return None;
+            }
+            let step = Local { x: (d * miss[0] - b * miss[1]) / whole, y: (a * miss[1] - c * miss[0]) / whole };
+            at = Local { x: at.x + step.x, y: at.y + step.y };
+            if at.distance(near) > 200_000.0 {
+                return None;
+            }
+            if step.x.hypot(step.y) < 0.01 {
+                return Some(at);
+            }
+        }
+        None
+    }
+
     /// A place in the county's numbers, as `764,259 E 2,960,111 N ft, EPSG:2249`; empty outside what the system covers.
     pub fn words(&self, place: Local) -> String {
         let mut xy = [[place.x, place.y]];
@@ -72,6 +101,10 @@ mod tests {
         let grid = CountyGrid::new(&frame, &Crs::Epsg(2249)).unwrap();
         assert_eq!(grid.words(frame.local_from_lon_lat(place)), "764,259 E 2,960,111 N ft, EPSG:2249");
         assert_eq!(grid.words(Local { x: f64::NAN, y: 0.0 }), "");
+        let far = frame.local_from_lon_lat(LonLat { lon: -71.2, lat: 42.3 });
+        let found = grid.find((764_258.59, 2_960_110.86), far).unwrap();
+        assert!(found.distance(frame.local_from_lon_lat(place)) < 0.02, "{found:?}");
+        assert_eq!(grid.find((12.0, 9.0), far), None, "as far away as that no county lies");
         assert!(CountyGrid::new(&frame, &Crs::Text("no such system".into())).is_none());
     }
 }

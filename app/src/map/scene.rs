@@ -48,6 +48,8 @@ pub struct ClassInk {
     pub mark_ink: Color32,
     /// Slanting lines over the fill, for what was seen too little.
     pub hatched: bool,
+    /// Sparse dots over the fill, for what only an earlier round saw.
+    pub dotted: bool,
     /// Draws the line of an outline wholly inside it, so that no neighbour hides it. For outlines, not for lines.
     pub inside: bool,
 }
@@ -55,7 +57,17 @@ pub struct ClassInk {
 impl ClassInk {
     /// A fill and an outline of one point, no sign.
     pub fn plain(fill: Color32, edge: Color32) -> Self {
-        Self { fill, edge, edge_width: 1.0, ground_width: 0.0, mark: Mark::None, mark_ink: edge, hatched: false, inside: false }
+        Self {
+            fill,
+            edge,
+            edge_width: 1.0,
+            ground_width: 0.0,
+            mark: Mark::None,
+            mark_ink: edge,
+            hatched: false,
+            dotted: false,
+            inside: false,
+        }
     }
 }
 
@@ -99,6 +111,29 @@ pub struct WalkLine {
     pub tint: Color32,
     /// Length of the strokes and the gaps of its line, in points; no gap draws an unbroken line.
     pub pattern: (f32, f32),
+    /// How its stops are marked.
+    pub stop: StopMark,
+}
+
+/// How the stops of one crew are marked, so that grey paper tells them from another's.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+pub struct StopMark {
+    /// The shape.
+    pub shape: StopShape,
+    /// Paper inside and the crew's tint round it, instead of the tint inside.
+    pub hollow: bool,
+}
+
+/// The shape of a stop's mark.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+pub enum StopShape {
+    /// A disc.
+    #[default]
+    Disc,
+    /// A square.
+    Square,
+    /// A square standing on its corner.
+    Diamond,
 }
 
 /// The names of streets and where the streets run.
@@ -138,6 +173,8 @@ pub struct Inks {
     pub trap: Color32,
     /// A complaint.
     pub complaint: Color32,
+    /// Where something was taken that has no premise yet.
+    pub unplaced: Color32,
     /// The outline of the chosen premise.
     pub selection: Color32,
     /// The outline of the premise under the pointer.
@@ -177,6 +214,8 @@ pub struct Scene {
     pub walks: Vec<WalkLine>,
     /// Where walks begin and end.
     pub meeting_point: Option<Local>,
+    /// Where something was taken that has no premise yet.
+    pub unplaced: Option<Local>,
     /// Sources of the reach, as dots.
     pub sources: Arc<Vec<Local>>,
     /// Traps and complaints.
@@ -213,6 +252,7 @@ impl Scene {
             yard_names: None,
             walks: Vec::new(),
             meeting_point: None,
+            unplaced: None,
             sources: Arc::default(),
             signals: Arc::default(),
             lit: Vec::new(),

@@ -14,7 +14,7 @@ struct Ink {
     fill: vec4<f32>,
     edge: vec4<f32>,
     mark: vec4<f32>,
-    how: vec4<f32>,              // edge width in points, edge width in metres, mark, 1 hatched + 2 edge inside
+    how: vec4<f32>,              // edge width in points, edge width in metres, mark, 1 hatched + 2 edge inside + 4 dotted
 };
 
 @group(0) @binding(0) var<uniform> view: View;
@@ -74,6 +74,14 @@ fn fill_ink(in: Filled) -> @location(0) vec4<f32> {
         colour = vec4<f32>(mix(colour.rgb, ink.mark.rgb, line), max(colour.a, line));
         // Where hatching is too fine to be seen what is hatched is pale, and so no surer than the rest.
         colour.a *= mix(HATCHED_PALE, 1.0, view.fade);
+    }
+    if (u32(ink.how.w) & 4u) != 0u {
+        let gap = 9.0 * view.pixels_per_point;
+        let row = floor(in.place.y / gap);
+        let shift = 0.5 * f32(u32(row) & 1u);            // every second row stands between the dots of the first
+        let from_dot = vec2<f32>(fract(in.place.x / gap + shift) - 0.5, in.place.y / gap - row - 0.5) * gap;
+        let dot = clamp(1.1 * view.pixels_per_point + 0.5 - length(from_dot), 0.0, 1.0) * ink.mark.a * view.fade;
+        colour = vec4<f32>(mix(colour.rgb, ink.mark.rgb, dot), max(colour.a, dot));
     }
     return premultiplied(colour, 1.0);
 }

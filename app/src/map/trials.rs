@@ -77,7 +77,13 @@ fn dress(h: &mut Harness<'static, Window>) {
     let stops: Vec<Local> = (0..14).map(|k| middle(chosen + 40 + 3 * k)).collect();
     let spot = |k, kind| SignalSpot { place: middle(chosen + k), kind };
     scene.signals = Arc::new(vec![spot(9, SpotKind::Trap), spot(15, SpotKind::Complaint)]);
-    scene.walks = vec![WalkLine { way: Arc::new(stops.clone()), stops: Arc::new(stops), tint: scene.inks.trap, pattern: (8.0, 5.0) }];
+    scene.walks = vec![WalkLine {
+        way: Arc::new(stops.clone()),
+        stops: Arc::new(stops),
+        tint: scene.inks.trap,
+        pattern: (8.0, 5.0),
+        stop: StopMark::default(),
+    }];
     scene.selected = Some(PremiseId(chosen));
     scene.lit = vec![PremiseId(chosen + 1), PremiseId(chosen - 1)];
     scene.pointed_at = Some(PremiseId(chosen + 5));
@@ -150,6 +156,48 @@ fn every_mark_is_told_from_every_other_without_hue() {
     assert_eq!((ink(4, side / 2, side / 2), ink(5, side / 2, side / 2)), (fill(4), fill(5)), "pale, and pale within the drop");
     assert_eq!((ink(6, side / 2, side / 2), ink(6, side / 4, side / 4)), (mark(6), fill(6)), "a whole drop on dark");
     assert_eq!(ink(7, 1, side / 2), scene::inks().1[7].edge.to_array(), "the broad edge lies inside the yard");
+}
+
+/// A stop that lies on the edge of the chosen yard is drawn above its outline.
+#[test]
+fn the_number_of_a_stop_lies_above_the_chosen_yard() {
+    let mut h = window(|b| a_row_of_yards(b.unwrap(), 2));
+    let on_the_edge = Local { x: 0.0, y: 10.0 };
+    let scene = &mut h.state_mut().scene;
+    let stops = Arc::new(vec![on_the_edge]);
+    let way = Arc::new(vec![on_the_edge, on_the_edge]);
+    let tint = egui::Color32::from_rgb(200, 30, 30);
+    scene.walks = vec![WalkLine { way, stops, tint, pattern: (0.0, 0.0), stop: StopMark { shape: StopShape::Square, hollow: false } }];
+    scene.selected = Some(PremiseId(0));
+    rest(&mut h);
+    let picture = keep(&mut h, "stop-above");
+    let at = h.state().memory.camera().unwrap().on_screen(on_the_edge);
+    // The outline runs up and down through the middle of the stop.
+    assert_eq!(picture.get_pixel(at.x as u32, at.y as u32 + 6).0, tint.to_array());
+}
+
+/// What only an earlier round saw has dots and no lines; the rest of the ground is its fill.
+#[test]
+fn dots_are_sparse_and_dark() {
+    let mut h = window(|b| a_row_of_yards(b.unwrap(), 2));
+    let plain = ClassInk::plain(egui::Color32::WHITE, egui::Color32::BLACK);
+    let fill = egui::Color32::from_rgb(250, 250, 250);
+    let inks = vec![ClassInk { fill, ..plain }, ClassInk { fill, dotted: true, mark_ink: egui::Color32::BLACK, ..plain }];
+    h.state_mut().scene.premises.as_mut().unwrap().inks = Arc::new(inks);
+    rest(&mut h);
+    let picture = keep(&mut h, "dots");
+    let camera = h.state().memory.camera().unwrap();
+    let dark = |k: u32| {
+        let (from, to) = (Local { x: 24.0 * f64::from(k) + 2.0, y: 18.0 }, Local { x: 24.0 * f64::from(k) + 18.0, y: 2.0 });
+        let (a, b) = (camera.on_screen(from), camera.on_screen(to));
+        let all: Vec<u8> = (a.x as u32..b.x as u32)
+            .flat_map(|x| (a.y as u32..b.y as u32).map(move |y| (x, y)))
+            .map(|(x, y)| picture.get_pixel(x, y).0[0])
+            .collect();
+        all.iter().filter(|v| **v < 128).count() as f64 / all.len() as f64
+    };
+    assert_eq!(dark(0), 0.0);
+    assert!(dark(1) > 0.01 && dark(1) < 0.12, "{:.3} of the ground is dots", dark(1));
 }
 
 #[test]

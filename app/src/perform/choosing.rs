@@ -3,7 +3,7 @@
 use super::Tools;
 use crate::jobs::JobKind;
 use crate::map::premise_at;
-use crate::session::{Answer, Laid, Session, Target, Trace};
+use crate::session::{Answer, Desk, Laid, Session, SettleLine, Target, Trace};
 use rayon::prelude::*;
 use std::sync::Arc;
 use yardring_core::foresee::explain;
@@ -11,6 +11,8 @@ use yardring_core::job::Watch;
 use yardring_core::place::{Bounds, Local};
 use yardring_core::survey::{BlockId, PremiseId, RoundId, Survey};
 
+/// Metres of ground shown round what is to be settled.
+const AROUND: f64 = 25.0;
 /// Most premises that the finder lists.
 const MOST_FOUND: usize = 12;
 
@@ -47,7 +49,7 @@ pub(super) fn premise(session: &mut Session, premise: Option<PremiseId>) {
 pub(super) fn explain_again(session: &mut Session) {
     let (Some(open), Some(chosen), Some(laid)) = (&session.open, session.chosen, session.laid.latest()) else { return };
     let Some(picture) = session.round.exactly(session.round_key().as_ref()) else { return };
-    if laid.index.len() == open.survey.premises.len() && !picture.standings[chosen.row()].inspected() {
+    if laid.index.len() == open.survey.premises.len() && picture.standings[chosen.row()].unknown() {
         let outlook = session.outlook.exactly(session.round_key().as_ref());
         let chance = outlook.and_then(|o| (**o).as_ref().ok()?.at(chosen));
         session.why = explain(&open.survey, &picture.standings, &laid.index, chosen, chance);
@@ -66,6 +68,33 @@ pub(super) fn show_place(session: &mut Session, place: Local) {
     let there = there.and_then(|(open, laid)| premise_at(&open.survey.premises.outline, &laid.index, place));
     premise(session, there);
     go(session, Target::Place(place));
+}
+
+/// Goes to a desk with its worksheet unfolded and a step open.
+pub(super) fn open_step(session: &mut Session, desk: Desk, step: u8) {
+    session.desk = desk;
+    session.frame.worksheet_folded = false;
+    session.frame.open_step = Some((desk, step));
+}
+
+/// Looks at a line of what there is to settle: the map shows where it was taken together with the premises it may belong to.
+pub(super) fn look_at(session: &mut Session, line: usize) {
+    session.settling = Some(line);
+    let Some(all) = session.waiting.latest().cloned() else { return };
+    let boxes = session.open.as_ref().map(|o| Arc::clone(&o.survey.premises.outline));
+    match all.lines.get(line) {
+        Some(SettleLine::Visit(w)) => {
+            premise(session, None);
+            let places = w.place.into_iter().map(|p| Bounds::of(&[p]));
+            let offered = w.candidates.iter().filter_map(|c| boxes.as_ref()?.bounds().get(c.premise.row()).copied());
+            let extent = places.chain(offered).filter(|b| !b.is_empty()).fold(Bounds::EMPTY, |all, one| all.union(one));
+            if !extent.is_empty() {
+                go(session, Target::Extent(extent.grown(AROUND)));
+            }
+        }
+        Some(SettleLine::SameId(same)) => same.premises.first().into_iter().for_each(|p| show_premise(session, *p)),
+        Some(SettleLine::Row(_)) | None => {}
+    }
 }
 
 /// Sends the map to a block, its outline or the premises that belong to it, and lists its inspected yards.

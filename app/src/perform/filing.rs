@@ -103,6 +103,7 @@ pub(super) fn put(session: &mut Session, survey: Survey, path: Option<PathBuf>) 
     session.hovered = None;
     session.round.clear();
     session.waiting.clear();
+    session.settling = None;
     session.reach.clear();
     session.outlook.clear();
     session.laid.clear();
@@ -180,6 +181,7 @@ pub(super) fn change(session: &mut Session, apply: impl FnOnce(&mut Open, &mut S
             open.round = open.round.filter(|r| r.row() < survey.rounds.len()).or_else(|| survey.round(None));
             open.survey = Arc::new(survey);
             session.measured.traced = None;
+            session.settling = None;
             super::choosing::premise(session, None);
             super::walking::read(session);
         }

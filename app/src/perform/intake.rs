@@ -190,12 +190,15 @@ pub(super) fn id_settled(session: &mut Session, revision: u64, what: Box<str>, s
 pub(super) fn settled(session: &mut Session, revision: u64, settled: Result<Box<Settled>, Trouble>) {
     match settled {
         Err(trouble) => session.trouble = Some((Place::Settle, trouble)),
+        // The list closes up: the next row stands where this one stood.
         Ok(settled) if session.open.as_ref().is_some_and(|o| o.revision == revision) => {
+            let next = session.settling;
             filing::change(session, |open, now| {
                 let what = if settled.joined + settled.signals > 0 { "Settle a row" } else { "Set a row aside" };
                 let edit = Edit::Columns { what: what.into(), becomes: Box::new(settled.survey) };
                 open.history.perform(now, edit).map(|()| true).map_err(Trouble::from)
             });
+            session.settling = next;
         }
         Ok(_) => {
             let what = "the survey was changed meanwhile, so nothing was settled".to_owned();

@@ -44,6 +44,7 @@ impl std::fmt::Debug for Tools<'_> {
 pub fn all(session: &mut Session, tools: &mut Tools<'_>, actions: impl IntoIterator<Item = Action>) {
     // Asked for once: by now the panels have seen it.
     session.frame.focus_find = false;
+    session.frame.open_step = None;
     for action in actions {
         one(session, tools, action);
     }
@@ -65,6 +66,7 @@ fn one(session: &mut Session, tools: &mut Tools<'_>, action: Action) {
         Action::CardLost => filing::card_lost(session),
         Action::StayOpen => session.leaving = None,
         Action::GoTo(desk) => session.desk = desk,
+        Action::OpenStep(desk, step) => choosing::open_step(session, desk, step),
         Action::Round(round) => choosing::round(session, round),
         Action::Choose(premise) => choosing::premise(session, premise),
         Action::ShowPremise(premise) => choosing::show_premise(session, premise),
@@ -91,15 +93,6 @@ fn one(session: &mut Session, tools: &mut Tools<'_>, action: Action) {
         Action::Grows(species) => session.measured.species = species,
         Action::Know(known) => measuring::know(session, &known),
         Action::Classing(classing) => session.classing = classing,
-        Action::Dropped(files) => filing::dropped(session, tools, files),
-        Action::Offer(files) => intake::offer(session, tools, files),
-        Action::Kind(file, role) => intake::kind(session, file, role),
-        Action::Match(said) => matching::one(session, tools, said),
-        Action::Withdraw(file) => intake::withdraw(session, file),
-        Action::Crs(text) => session.intake.crs = text,
-        Action::Settle(choice) => intake::settle(session, tools, choice),
-        Action::SettleId(id, verdict) => intake::settle_id(session, tools, id, verdict),
-        Action::BringIn => intake::bring_in(session, tools),
         Action::Cancel(kind) => working::cancel(session, tools, kind),
         Action::Dismiss => session.trouble = None,
         Action::OpenSample => filing::open_sample(session, tools),
@@ -109,5 +102,23 @@ fn one(session: &mut Session, tools: &mut Tools<'_>, action: Action) {
         Action::Darken => choosing::darken(session, tools),
         Action::Answered(answer) => answering::take(session, tools, *answer),
         Action::Broke(kind) => working::broke(session, kind),
+        other => of_intake(session, tools, other),
+    }
+}
+
+/// What is asked at the intake desk: files on their way in, and rows that wait.
+fn of_intake(session: &mut Session, tools: &mut Tools<'_>, action: Action) {
+    match action {
+        Action::Dropped(files) => filing::dropped(session, tools, files),
+        Action::Offer(files) => intake::offer(session, tools, files),
+        Action::Kind(file, role) => intake::kind(session, file, role),
+        Action::Match(said) => matching::one(session, tools, said),
+        Action::Withdraw(file) => intake::withdraw(session, file),
+        Action::Crs(text) => session.intake.crs = text,
+        Action::LookAt(line) => choosing::look_at(session, line),
+        Action::Settle(choice) => intake::settle(session, tools, choice),
+        Action::SettleId(id, verdict) => intake::settle_id(session, tools, id, verdict),
+        Action::BringIn => intake::bring_in(session, tools),
+        _ => {}
     }
 }

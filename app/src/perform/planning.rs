@@ -47,8 +47,8 @@ fn arranged(survey: &Survey, gaps: &[Gap], chances: Option<&Chances>, order: Gap
         GapOrder::Rank => {}
         GapOrder::Distance => rows.sort_by(|a, b| gap(a).nearest_source.0.total_cmp(&gap(b).nearest_source.0)),
         GapOrder::Chance => {
-            let chance = |i: &u32| chances.and_then(|c| c.at(gap(i).premise)).map_or(-1.0, |c| c.probability);
-            rows.sort_by(|a, b| chance(b).total_cmp(&chance(a)));
+            let certainty = |i: &u32| chances.map_or(0.0, |c| c.certainty(gap(i)));
+            rows.sort_by(|a, b| certainty(b).total_cmp(&certainty(a)));
         }
         GapOrder::Attempts => rows.sort_by_key(|i| Reverse(gap(i).attempts)),
         GapOrder::Address => rows.sort_by(|a, b| {
@@ -60,7 +60,8 @@ fn arranged(survey: &Survey, gaps: &[Gap], chances: Option<&Chances>, order: Gap
     row_of.sort_unstable();
     let sharing_fence = gaps.iter().filter(|g| g.shares_fence).count() as u64;
     let expected = chances.map(|c| c.expected(gaps.iter().map(|g| g.premise)));
-    GapList { order, reason, reasons, sharing_fence, expected, rows, row_of }
+    let seen = gaps.iter().filter(|g| g.seen_positive).count() as u64;
+    GapList { order, reason, reasons, sharing_fence, expected, seen, rows, row_of }
 }
 
 /// An address in the order in which somebody walks: the street first, then the house number.

@@ -6,13 +6,14 @@ use crate::jobs::JobKind;
 use crate::session::walking::{Crews, Row, Trial, WalkAction, Walking, lines, rows};
 use crate::session::{Answer, Place, Session};
 use crate::ui::notice::Trouble;
+use jiff::civil::Time;
 use std::path::PathBuf;
 use std::sync::Arc;
 use yardring_core::brief::HandOut;
 use yardring_core::store::{Edit, EditError, History, planned_day};
-use yardring_core::survey::{Survey, settings};
-use yardring_core::walks::by_hand::{Ways, cost};
-use yardring_core::walks::{AtStreets, Change, Day, compare, neatness, planned_doors, restock, write_day};
+use yardring_core::survey::{PremiseId, Promised, Survey, settings};
+use yardring_core::walks::by_hand::{Ways, cost, spot_of};
+use yardring_core::walks::{AtStreets, Change, Day, Door, compare, neatness, planned_doors, restock, write_day};
 
 /// Carries out what was asked of the day's walks.
 pub(super) fn act(session: &mut Session, tools: &mut Tools<'_>, action: WalkAction) {
@@ -29,11 +30,8 @@ pub(super) fn act(session: &mut Session, tools: &mut Tools<'_>, action: WalkActi
                 w.kept_off.remove(at);
             }
         }
-        WalkAction::Promise(premise, promised) => {
-            w.promised.retain(|(p, _)| *p != premise);
-            w.promised.push((premise, promised));
-        }
-        WalkAction::NoPromise(premise) => w.promised.retain(|(p, _)| *p != premise),
+        WalkAction::Promise(premise, promised) => promise(session, tools, premise, Some(promised)),
+        WalkAction::NoPromise(premise) => promise(session, tools, premise, None),
         WalkAction::Lines(path) => walk_lines::from_file(session, tools, path),
         WalkAction::LineDrawn => walk_lines::drawn(session),
         WalkAction::NoLines => walk_lines::keep(session, None),
@@ -56,6 +54,35 @@ pub(super) fn act(session: &mut Session, tools: &mut Tools<'_>, action: WalkActi
         WalkAction::Paper(paper) => w.paper = paper,
         WalkAction::Languages(typed) => w.languages = typed,
         WalkAction::Print(folder, crew) => print(session, tools, folder, crew),
+    }
+}
+
+/// Promises a yard some hours, or none. A door of the day says so at once, on its row and on paper, whether or not the plan keeps it.
+fn promise(session: &mut Session, tools: &mut Tools<'_>, premise: PremiseId, promised: Option<Promised>) {
+    let w = &mut session.walking;
+    w.promised.retain(|(p, _)| *p != premise);
+    w.promised.extend(promised.map(|promised| (premise, promised)));
+    let Some((mut day, spot)) = w.day.as_ref().and_then(|d| Some((Day::clone(d), spot_of(d, premise)?))) else { return };
+    let minute = |time: Time| time.duration_since(day.begins).as_secs_f64() / 60.0;
+    let hours = promised.filter(|p| p.holds_on(day.on)).and_then(|p| p.hours());
+    let minutes = hours.map(|(from, until)| (minute(from), minute(until)));
+    let door = &mut day.walks[spot.walk].doors[spot.door];
+    if std::mem::replace(&mut door.promised, minutes) != minutes {
+        w.written.clear();
+        walk_search::drop_search(session, tools);
+        put(session, Arc::new(day));
+    }
+}
+
+/// Takes over what the doors of a kept day were promised; promises of yards on no walk stay.
+fn recall_promises(w: &mut Walking, day: &Day) {
+    let hours = |d: &Door| d.promised.map(|(from, until)| (day.clock(from), day.clock(until)));
+    let at = |premise| spot_of(day, premise).map(|spot| &day.walks[spot.walk].doors[spot.door]);
+    w.promised.retain(|(p, promised)| at(*p).is_none_or(|door| hours(door).is_some_and(|h| Some(h) == promised.hours())));
+    for door in day.walks.iter().flat_map(|walk| &walk.doors) {
+        if let Some(hours) = hours(door).filter(|_| !w.promised.iter().any(|(p, _)| *p == door.premise)) {
+            w.promised.push((door.premise, Promised::on(day.on, hours)));
+        }
     }
 }
 
@@ -98,6 +125,9 @@ pub(super) fn read(session: &mut Session) {
     let kept = session.open.as_ref().and_then(|o| planned_day(&o.survey));
     if let (Some(open), Some(day)) = (&session.open, kept.as_ref().filter(|_| session.walking.crews.meeting_point.is_none())) {
         session.walking.crews.adopt(&open.survey, day);
+    }
+    if let Some(day) = &kept {
+        recall_promises(&mut session.walking, day);
     }
     show(session, kept.map(Arc::new));
 }
@@ -185,13 +215,13 @@ mod tests {
     use crate::jobs::Jobs;
     use crate::sample;
     use crate::session::Open;
+    use crate::session::walking::Kept;
     use crate::settings::Settings;
     use jiff::civil::{date, time};
     use yardring_core::place::Local;
     use yardring_core::store::Stamp;
-    use yardring_core::survey::PremiseId;
     use yardring_core::walks::by_hand::{StraightWays, retime};
-    use yardring_core::walks::{CrewWalk, Door, LeftOut, Why, WhyKind};
+    use yardring_core::walks::{CrewWalk, LeftOut, Why, WhyKind};
 
     fn door(premise: u32, ways: &StraightWays) -> Door {
         let premise = PremiseId(premise);
@@ -280,6 +310,39 @@ mod tests {
         let mut left = doors(&session)[1].clone();
         left.sort_unstable();
         assert_eq!(left, [20, 21, 39]);
+    }
+
+    #[test]
+    fn a_promise_stands_at_its_door_at_once_and_a_broken_one_is_told() {
+        let mut session = planned();
+        let late = (time(17, 0, 0, 0), time(18, 30, 0, 0));
+        let on = session.walking.day.as_ref().unwrap().on;
+        let promised = |hours| Promised::on(on, hours);
+        ask(&mut session, WalkAction::Promise(PremiseId(8), promised(late)));
+        let at = |session: &Session| {
+            let day = session.walking.day.clone().unwrap();
+            day.walks[0].doors[1].promised.map(|(from, until)| (day.clock(from), day.clock(until)))
+        };
+        assert_eq!(at(&session), Some(late), "the sheets and walks.csv are written from the door");
+        let (_, kept) = session.walking.broken(PremiseId(8)).unwrap();
+        assert!(matches!(kept, Kept::PlannedAt(at, true) if at < late.0), "{kept:?}");
+        assert_eq!(session.walking.promises_broken(), (1, 0));
+        // Promised what is planned anyway, nothing is broken; the promise of a yard on no walk is.
+        ask(&mut session, WalkAction::Promise(PremiseId(8), promised((time(8, 0, 0, 0), time(9, 30, 0, 0)))));
+        assert_eq!(session.walking.promises_broken(), (0, 0));
+        ask(&mut session, WalkAction::Promise(PremiseId(39), promised(late)));
+        assert_eq!(session.walking.broken(PremiseId(39)).unwrap().1, Kept::OnNoWalk);
+        ask(&mut session, WalkAction::NoPromise(PremiseId(39)));
+        // Promised another day, the yard should not be on today's walk.
+        let tomorrow = Promised::on(on.tomorrow().unwrap(), late);
+        ask(&mut session, WalkAction::Promise(PremiseId(8), tomorrow));
+        assert_eq!((at(&session), session.walking.broken(PremiseId(8)).unwrap().1), (None, Kept::OnAnotherDay));
+        step(&mut session, History::undo);
+        // Taking back the last change brings the first promise back, in the list as at the door.
+        step(&mut session, History::undo);
+        assert_eq!((at(&session), session.walking.promised.clone()), (Some(late), vec![(PremiseId(8), promised(late))]));
+        ask(&mut session, WalkAction::NoPromise(PremiseId(8)));
+        assert_eq!((at(&session), session.walking.promises_broken()), (None, (0, 0)));
     }
 
     #[test]

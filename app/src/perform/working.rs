@@ -140,6 +140,9 @@ fn picture(survey: &Survey, key: RoundKey) -> RoundPicture {
     }
     RoundPicture {
         sources: SourceKind::ALL.map(|from| reach::sources(survey, &standings, &Wanted { from, ..Wanted::default() }).len() as u64),
+        from_outside: [false, true]
+            .map(|pupae| standings.iter().filter(|s| s.seen_from_outside() && (s.source_with_pupae || !pupae)).count() as u64),
+        traps: survey.signals.iter().filter(|s| s.kind == SignalKind::Trap).count() as u64,
         district: measure::district(&standings),
         sure: Intervals::of_district(&standings),
         access: key.round.map_or_else(Access::default, |r| measure::access(survey, r, &standings, 1, |_| Some(0))[0]),

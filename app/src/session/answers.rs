@@ -149,6 +149,10 @@ pub struct RoundPicture {
     pub blocks: Vec<(Option<BlockId>, Counts)>,
     /// How many sources there are of each kind, in the order of [`yardring_core::reach::SourceKind::ALL`].
     pub sources: [u64; 5],
+    /// Yards where larvae or pupae were seen without an inspection, and those of them where pupae were.
+    pub from_outside: [u64; 2],
+    /// All traps that have a place, whatever they caught.
+    pub traps: u64,
     /// Visits by day over all rounds: day, visits, inspected among them.
     pub days: Vec<(Date, u32, u32)>,
 }
@@ -234,6 +238,8 @@ pub struct GapList {
     pub sharing_fence: u64,
     /// How many of all gaps may be expected to be positive; `None` while chances are not known.
     pub expected: Option<f64>,
+    /// In how many larvae or pupae were seen from outside; they are in no expectation.
+    pub seen: u64,
     /// Gaps shown, in order.
     pub rows: Vec<u32>,
     /// Where a premise is in `rows`, by premise.
@@ -257,6 +263,8 @@ pub struct ToSettle {
     pub open: usize,
     /// How many ids wait that several premises have.
     pub ids: usize,
+    /// How many rows have to be mended in their file; those that wait are none of them.
+    pub rows: usize,
 }
 
 /// One line of the list of what there is to settle.
@@ -287,12 +295,13 @@ impl ToSettle {
         let mut other = vec![true; refused];
         waiting.iter().flat_map(|w| &w.refused).for_each(|&i| other[i] = false);
         let (aside, open): (Vec<_>, Vec<_>) = waiting.into_iter().partition(|w| w.set_aside);
+        let mend = other.iter().filter(|o| **o).count();
         let rows = other.iter().enumerate().filter(|(_, o)| **o).map(|(i, _)| SettleLine::Row(i));
         let (separate, same): (Vec<_>, Vec<_>) = repeats.into_iter().partition(|r| r.separate);
         let (count, ids) = (open.len(), same.len());
         let open = open.into_iter().map(SettleLine::Visit).chain(same.into_iter().map(SettleLine::SameId));
         let done = aside.into_iter().map(SettleLine::Visit).chain(separate.into_iter().map(SettleLine::SameId));
-        Self { lines: open.chain(rows).chain(done).collect(), open: count, ids }
+        Self { lines: open.chain(rows).chain(done).collect(), open: count, ids, rows: mend }
     }
 }
 

@@ -9,7 +9,7 @@ use yardring_core::place::Local;
 use yardring_core::survey::{PremiseId, Promised, Survey};
 pub use yardring_core::walks::Change;
 use yardring_core::walks::by_hand::{Cost, Spot, Ways, spot_of};
-use yardring_core::walks::{AtStreets, Compared, CrewWalk, Day, DoorMinutes, Heat, Learnt, Neatness, Pause, clock};
+use yardring_core::walks::{AtStreets, Because, Compared, CrewWalk, Day, DoorMinutes, Heat, Learnt, Neatness, Pause, clock};
 
 /// What the planner says about the day and its crews.
 #[derive(Clone, Debug, PartialEq)]
@@ -213,7 +213,7 @@ pub struct Walking {
     /// Streets that a crew is kept off, by its place among the walks.
     pub kept_off: Vec<(usize, String)>,
     /// Yards that the planner promised a day or an hour.
-    pub promised: Vec<(PremiseId, Promised)>,
+    pub promised: Vec<Promise>,
     /// Lines that no crew crosses, as the survey keeps them.
     pub never_crossed: NeverCrossed,
     /// How neat the plan is.
@@ -238,6 +238,24 @@ pub struct Walking {
     pub written: Vec<PathBuf>,
     /// Whether a better plan is still looked for.
     pub bettering: bool,
+}
+
+/// A yard that was promised a day or an hour.
+pub type Promise = (PremiseId, Promised);
+
+/// Whether the plan keeps a promise.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Kept {
+    /// It does.
+    Yes,
+    /// A crew comes at another time; whether the promised hours lie outside the shift.
+    PlannedAt(Time, bool),
+    /// A crew goes there on a day that is not the promised one.
+    OnAnotherDay,
+    /// No crew goes there.
+    OnNoWalk,
+    /// The search found no walk that keeps it.
+    Impossible,
 }
 
 /// Lines that no crew crosses, read from what the survey keeps.
@@ -271,6 +289,34 @@ impl Walking {
         let day = self.day.as_ref()?;
         let spot = spot_of(day, premise)?;
         Some((spot, &day.walks[spot.walk]))
+    }
+
+    /// Whether the day keeps a promise; without a day nothing is broken.
+    pub fn kept(&self, (premise, promised): &Promise) -> Kept {
+        let Some(day) = &self.day else { return Kept::Yes };
+        if !promised.holds_on(day.on) {
+            return if self.place_of(*premise).is_some() { Kept::OnAnotherDay } else { Kept::Yes };
+        }
+        let Some((spot, walk)) = self.place_of(*premise) else {
+            let because = day.left_out.iter().find(|l| l.premise == *premise).map(|l| l.because);
+            return if because == Some(Because::PromiseCannotBeKept) { Kept::Impossible } else { Kept::OnNoWalk };
+        };
+        let Some((from, until)) = promised.hours() else { return Kept::Yes };
+        let at = clock(day.begins, walk.doors[spot.door].arrive);
+        let ends = clock(day.begins, day.shift_minutes);
+        if at < from || at > until { Kept::PlannedAt(at, until < day.begins || from > ends) } else { Kept::Yes }
+    }
+
+    /// The promise of a yard, when it has one that the day does not keep.
+    pub fn broken(&self, premise: PremiseId) -> Option<(&Promise, Kept)> {
+        self.promised.iter().find(|p| p.0 == premise).map(|p| (p, self.kept(p))).filter(|(_, kept)| *kept != Kept::Yes)
+    }
+
+    /// How many promises the day does not keep though nobody has planned with them, and how many no plan can keep.
+    pub fn promises_broken(&self) -> (usize, usize) {
+        let kept: Vec<Kept> = self.promised.iter().map(|p| self.kept(p)).collect();
+        let impossible = kept.iter().filter(|k| **k == Kept::Impossible).count();
+        (kept.iter().filter(|k| **k != Kept::Yes).count() - impossible, impossible)
     }
 
     /// The premise of a row, when it has one.

@@ -27,7 +27,8 @@ pub fn show(ui: &Ui, map: Rect, view: &View<'_>, actions: &mut Vec<Action>) {
             ui.spacing_mut().interact_size.y = 20.0;
             head(ui, survey, premise, view, actions);
             let room = (map.height() - 220.0).clamp(80.0, 340.0);
-            ScrollArea::vertical().max_height(room).id_salt(("card", premise.0)).show(ui, |ui| body(ui, survey, premise, view, actions));
+            let area = ScrollArea::vertical().max_height(room).auto_shrink([false, true]).id_salt(("card", premise.0));
+            area.show(ui, |ui| body(ui, survey, premise, view, actions));
         });
     });
 }
@@ -74,14 +75,14 @@ fn body(ui: &mut Ui, survey: &Survey, premise: PremiseId, view: &View<'_>, actio
     }
     if let Some((promised, written)) = promise_at(&survey.visits, premise) {
         heading(ui, "What was promised");
-        ui.label(format!("{}, said on {}", sentence(&promised.words()), crate::ui::words::day(written)));
+        ui.label(format!("{}, said on {}", sentence(&promised.words()), words::day(written)));
     }
     if view.session.desk == Desk::Plan {
         today(ui, premise, view, actions);
     }
     if let Some(chance) = view.chance(premise) {
         heading(ui, "Chance of larvae or pupae");
-        ui.label(format!("{}: {}", words::chance(chance), view.session.why));
+        notice::say(ui, format!("{}: {}", words::chance(chance), view.session.why));
         told_by(ui, premise, u64::from(chance.neighbours), view, actions);
         notice::quiet(ui, MUST_NOT);
     }
@@ -139,7 +140,7 @@ fn today(ui: &mut Ui, premise: PremiseId, view: &View<'_>, actions: &mut Vec<Act
     match walking.place_of(premise) {
         Some((spot, walk)) => {
             let at = time_after(day.begins, walk.doors[spot.door].arrive);
-            ui.label(format!("Door {} of {} on {}, at {at}", spot.door + 1, walk.crew, words::day(day.on)));
+            notice::say(ui, format!("Door {} of {} on {}, at {at}", spot.door + 1, walk.crew, words::day(day.on)));
         }
         None => {
             if ui.button("Add to the walks").on_hover_text("Into the walk that grows least; the cost is shown first").clicked() {

@@ -3,7 +3,7 @@
 use super::legend::Besides;
 use super::map_bar::BarMemory;
 use crate::action::{Action, MapAction};
-use crate::map::{Brush, Card, CountyGrid, Ground, MapMemory, MapPane, Scene, Sheet, SpotKind, StreetNames, WalkLine, YardNames};
+use crate::map::{Brush, Card, CountyGrid, Ground, MapMemory, MapPane, Scene, Sheet, SpotKind, StopMark, StreetNames, WalkLine, YardNames};
 use crate::session::walking::WalkAction;
 use crate::session::{ColourBy, Desk, Laid, Painted, Target, Trace, UnderSurvey};
 use crate::ui::{theme, words};
@@ -58,7 +58,8 @@ impl Chart {
         }
         let of = |kind| scene.signals.iter().filter(|s| s.kind == kind).count() as u64;
         let dots = !scene.sources.is_empty();
-        self.besides = Besides { dots, traps: of(SpotKind::Trap), complaints: of(SpotKind::Complaint) };
+        let (flag, unplaced) = (scene.meeting_point.is_some(), scene.unplaced.is_some());
+        self.besides = Besides { dots, traps: of(SpotKind::Trap), complaints: of(SpotKind::Complaint), flag, unplaced };
         scene.county = self.county(survey);
         let events = MapPane::show(ui, &scene, &mut self.memory);
         actions.extend(events.at_rest.map(|it| Action::Map(MapAction::LookedAt(it))));
@@ -82,6 +83,11 @@ impl Chart {
             (_, None, Some(_)) if view.session.chosen.is_some() => actions.push(Action::Choose(None)),
             _ => {}
         }
+    }
+
+    /// The county's coordinate system as the last frame used it.
+    pub fn grid(&self) -> Option<Arc<CountyGrid>> {
+        self.county.as_ref().and_then(|(_, grid)| grid.clone())
     }
 
     /// The county's coordinate system, made ready once for each survey that names one.
@@ -142,6 +148,7 @@ fn scene(view: &View<'_>, survey: &Survey, laid: &Laid, night: bool) -> Scene {
         index: Arc::clone(&laid.index),
         street_names: (!survey.streets.is_empty()).then(names),
         walks: if session.desk == Desk::Plan { never_crossed(view, night).chain(walks(view, night)).collect() } else { Vec::new() },
+        unplaced: session.unplaced().and_then(|w| w.place),
         meeting_point: session.walking.crews.meeting_point.filter(|_| session.desk == Desk::Plan),
         yard_names: Some(YardNames { addresses: Arc::clone(&survey.premises.address), ids: Arc::clone(&survey.premises.parcel_id) }),
         sources: reach.map(|r| Arc::clone(&r.dots)).unwrap_or_default(),
@@ -158,7 +165,7 @@ fn scene(view: &View<'_>, survey: &Survey, laid: &Laid, night: bool) -> Scene {
 fn walks(view: &View<'_>, night: bool) -> Vec<WalkLine> {
     let line = |(i, (way, stops)): (usize, &(Arc<Vec<_>>, Arc<Vec<_>>))| {
         let (tint, pattern) = theme::walk(i, night);
-        WalkLine { way: Arc::clone(way), stops: Arc::clone(stops), tint, pattern }
+        WalkLine { way: Arc::clone(way), stops: Arc::clone(stops), tint, pattern, stop: theme::stop(i) }
     };
     view.session.walking.lines.iter().enumerate().filter(|(_, l)| l.0.len() > 1).map(line).collect()
 }
@@ -167,7 +174,7 @@ fn walks(view: &View<'_>, night: bool) -> Vec<WalkLine> {
 fn never_crossed(view: &View<'_>, night: bool) -> impl Iterator<Item = WalkLine> {
     let (tint, pattern) = theme::never_crossed(night);
     let lines = view.session.walking.never_crossed.lines.iter();
-    lines.map(move |line| WalkLine { way: Arc::clone(line), stops: Arc::default(), tint, pattern })
+    lines.map(move |line| WalkLine { way: Arc::clone(line), stops: Arc::default(), tint, pattern, stop: StopMark::default() })
 }
 
 /// The ground as the map draws it.
@@ -185,7 +192,8 @@ fn lit(view: &View<'_>) -> Vec<yardring_core::survey::PremiseId> {
         .filter(|t| view.session.desk == Desk::Brief || matches!(t.of, Trace::Near(_)))
         .flat_map(|t| t.yards.iter().take(t.speak).map(|y| y.0))
         .take(MOST_LIT);
-    view.session.neighbours.iter().copied().chain(traced).collect()
+    let offered = view.session.unplaced().into_iter().flat_map(|w| w.candidates.iter().map(|c| c.premise));
+    view.session.neighbours.iter().copied().chain(traced).chain(offered).collect()
 }
 
 /// The round, its days and the county's file, as the foot of a printed map says it.

@@ -3,19 +3,22 @@
 use crate::desk::chances;
 use crate::map::SpotKind;
 use crate::session::{ColourBy, Desk, Painted};
-use crate::ui::words::{count, number};
+use crate::ui::words::{self, count, number};
 use crate::ui::{notice, swatch, theme};
 use crate::view::View;
-use egui::{Align, Align2, Area, Frame, Layout, Margin, Order, Rect, RichText, Stroke, Ui, Vec2, vec2};
+use egui::{Align, Align2, Area, Frame, Layout, Margin, Order, Rect, RichText, ScrollArea, Stroke, Ui, Vec2, vec2};
 use yardring_core::brief::classes::Class;
 use yardring_core::survey::Marking;
 
 /// A map smaller than this has its legend folded at first.
 const ROOM: Vec2 = vec2(560.0, 420.0);
 /// Width of the legend inside its frame.
-const WIDTH: f32 = 250.0;
-/// Width of a column of counts.
+const WIDTH: f32 = 264.0;
+/// Width of a column of counts beside another, with room for a swatch; and of a column that stands alone.
 const COUNTS: f32 = 52.0;
+const ONE_COUNT: f32 = 34.0;
+/// Up to so many crews have a line of the legend each.
+const A_LINE_EACH: usize = 6;
 /// Where each yard stands, what breeds first.
 const STATES: [Marking; 8] = [
     Marking::Pupae,
@@ -37,6 +40,10 @@ pub struct Besides {
     pub traps: u64,
     /// How many complaints are drawn.
     pub complaints: u64,
+    /// The flag where crews meet is drawn.
+    pub flag: bool,
+    /// The place of something that has no premise yet is drawn.
+    pub unplaced: bool,
 }
 
 /// Draws the legend in the lower right corner of the map; gives how much of that corner it takes.
@@ -56,7 +63,8 @@ pub fn show(ui: &Ui, map: Rect, view: &View<'_>, besides: &Besides) -> Vec2 {
             ui.spacing_mut().interact_size.y = 18.0;
             let word = if folded { "Legend" } else { "Fold" };
             if !folded {
-                lines(ui, view, painted, besides);
+                let room = (map.height() - 4.0 * theme::ROW).max(80.0);
+                ScrollArea::vertical().max_height(room).show(ui, |ui| lines(ui, view, painted, besides));
             }
             let link = ui.link(RichText::new(word).size(theme::SMALL)).on_hover_text("Fold the legend away or out");
             if link.clicked() {
@@ -102,7 +110,9 @@ fn states(ui: &mut Ui, view: &View<'_>, classes: &[Class]) {
             continue;
         }
         let both = [(Some(gap), gap.count), (None, other.count)];
-        let shown = if gaps { &both[..] } else { &both[1..] };
+        // An inspected yard can be no gap: its line leaves that column to the words.
+        let never = matches!(state, Marking::Wet | Marking::NoWater);
+        let shown = if gaps && !never { &both[..] } else { &both[1..] };
         row(ui, &other.label, |ui| swatch::show(ui, &other.ink), shown);
     }
     if gaps {
@@ -118,7 +128,7 @@ fn counts_line(ui: &mut Ui, title: &str, font: egui::FontId, heads: &[&str]) {
         ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
             ui.spacing_mut().item_spacing.x = 0.0;
             for head in heads.iter().rev() {
-                cell(ui, |ui| notice::quiet(ui, *head));
+                cell(ui, COUNTS, |ui| notice::quiet(ui, *head));
             }
         });
     });
@@ -129,25 +139,24 @@ fn row(ui: &mut Ui, label: &str, draw: impl FnOnce(&mut Ui), counts: &[(Option<&
     let quiet = theme::tones(ui).quiet;
     ui.horizontal(|ui| {
         draw(ui);
-        // Columns without a count leave their room to the words; longer words go on in a second line.
-        let columns = counts.iter().skip_while(|(_, n)| *n == 0).count() as f32;
+        // Longer words go on in a second line.
+        let column = if counts.len() > 1 { COUNTS } else { ONE_COUNT };
+        let columns = counts.len() as f32;
         ui.scope(|ui| {
-            ui.set_max_width(ui.available_width() - columns * (COUNTS + theme::NEAR));
+            ui.set_max_width(ui.available_width() - columns * (column + theme::NEAR));
             ui.add(egui::Label::new(RichText::new(label).size(theme::SMALL)).wrap());
         });
         ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
             ui.spacing_mut().item_spacing.x = theme::NEAR;
             for (class, n) in counts.iter().rev() {
-                cell(ui, |ui| {
-                    if *n > 0 {
-                        let text = RichText::new(number(*n)).size(theme::SMALL).color(quiet);
-                        ui.allocate_ui_with_layout(vec2(26.0, 16.0), Layout::right_to_left(Align::Center), |ui| {
-                            ui.set_min_width(26.0);
-                            ui.label(text);
-                        });
-                        if let Some(class) = class {
-                            swatch::show(ui, &class.ink);
-                        }
+                cell(ui, column, |ui| {
+                    let text = RichText::new(number(*n)).size(theme::SMALL).color(quiet);
+                    ui.allocate_ui_with_layout(vec2(26.0, 16.0), Layout::right_to_left(Align::Center), |ui| {
+                        ui.set_min_width(26.0);
+                        ui.label(text);
+                    });
+                    if let Some(class) = class.filter(|_| *n > 0) {
+                        swatch::show(ui, &class.ink);
                     }
                 });
             }
@@ -155,9 +164,9 @@ fn row(ui: &mut Ui, label: &str, draw: impl FnOnce(&mut Ui), counts: &[(Option<&
     });
 }
 
-fn cell(ui: &mut Ui, draw: impl FnOnce(&mut Ui)) {
-    ui.allocate_ui_with_layout(vec2(COUNTS, 16.0), Layout::right_to_left(Align::Center), |ui| {
-        ui.set_min_width(COUNTS);
+fn cell(ui: &mut Ui, width: f32, draw: impl FnOnce(&mut Ui)) {
+    ui.allocate_ui_with_layout(vec2(width, 16.0), Layout::right_to_left(Align::Center), |ui| {
+        ui.set_min_width(width);
         draw(ui);
     });
 }
@@ -167,12 +176,16 @@ fn signs(ui: &mut Ui, view: &View<'_>, besides: &Besides) {
     let inks = theme::map_inks(ui.visuals().dark_mode);
     let reach = view.reach().filter(|r| view.session.shows_reach() && !r.sources.is_empty());
     if let Some(reach) = reach {
-        let label = format!("the reach, {}", crate::ui::words::both_units(view.session.plan.radius));
+        let label = format!("the reach, {}", words::both_units(view.session.plan.radius));
         row(ui, &label, swatch::reach, &[]);
         if besides.dots {
             row(ui, &count(reach.sources.len() as u64, "source"), |ui| swatch::dot(ui, &inks), &[]);
         }
     }
+    if besides.unplaced {
+        row(ui, "taken here, not placed yet", |ui| swatch::unplaced(ui, &inks), &[]);
+    }
+    walks(ui, view, besides);
     if besides.traps + besides.complaints == 0 {
         return;
     }
@@ -184,4 +197,32 @@ fn signs(ui: &mut Ui, view: &View<'_>, besides: &Besides) {
             }
         }
     });
+}
+
+/// The walks that are drawn, a line for each crew: the line and the mark of its stops, and how many there are. With many crews several
+/// share a line of the legend.
+fn walks(ui: &mut Ui, view: &View<'_>, besides: &Besides) {
+    let walking = &view.session.walking;
+    if let Some(day) = walking.day.as_ref().filter(|_| view.session.desk == Desk::Plan) {
+        let drawn: Vec<_> = day.walks.iter().enumerate().zip(&walking.lines).filter(|(_, line)| line.0.len() > 1).map(|(w, _)| w).collect();
+        if !drawn.is_empty() {
+            counts_line(ui, &format!("Walks of {}", words::day(day.on)), theme::semibold(theme::SMALL), &["doors"]);
+        }
+        if drawn.len() <= A_LINE_EACH {
+            for (i, walk) in drawn {
+                row(ui, &walk.crew, |ui| swatch::walk(ui, i), &[(None, walk.doors.len() as u64)]);
+            }
+        } else {
+            ui.horizontal_wrapped(|ui| {
+                for (i, walk) in drawn {
+                    swatch::walk(ui, i);
+                    ui.label(RichText::new(format!("{} ({})", walk.crew, walk.doors.len())).size(theme::SMALL));
+                }
+            });
+        }
+    }
+    if besides.flag {
+        let inks = theme::map_inks(ui.visuals().dark_mode);
+        row(ui, "where they meet", |ui| swatch::flag(ui, &inks), &[]);
+    }
 }

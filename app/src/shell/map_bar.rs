@@ -97,7 +97,8 @@ fn panel<R>(ui: &mut Ui, width: f32, draw: impl FnOnce(&mut Ui) -> R) -> R {
 fn item(ui: &mut Ui, command: Command, view: &View<'_>, actions: &mut Vec<Action>) {
     let action = command.action(view);
     let button = Button::new(command.label()).shortcut_text(command.keys(ui.ctx()));
-    if ui.add_enabled(action.is_some(), button).on_hover_text(command.tooltip()).clicked() {
+    let button = ui.add_enabled(action.is_some(), button).on_hover_text(command.tooltip());
+    if button.on_disabled_hover_text(command.not_now()).clicked() {
         actions.extend(action);
         ui.close();
     }
@@ -135,7 +136,9 @@ fn views(ui: &mut Ui, view: &View<'_>, memory: &mut BarMemory, actions: &mut Vec
         typed.widget_info(|| WidgetInfo::labeled(egui::Role::TextInput, true, "Name for this view"));
         let named = !memory.view_name.trim().is_empty();
         let entered = typed.lost_focus() && ui.input(|i| i.key_pressed(egui::Key::Enter));
-        if ui.add_enabled(named, Button::new("Save view")).clicked() || (named && entered) {
+        if ui.add_enabled(named, Button::new("Save view")).on_disabled_hover_text("Type a name for the view first").clicked()
+            || (named && entered)
+        {
             actions.push(Action::Map(MapAction::SaveView(std::mem::take(&mut memory.view_name))));
             ui.close();
         }
@@ -169,7 +172,8 @@ fn server(ui: &mut Ui, memory: &mut BarMemory, actions: &mut Vec<Action>) {
     field(ui, &mut memory.attribution, "Whom its tiles ask to be named", "as their terms say");
     say(ui, "The server sees which ground you look at, and so whose. No survey data is sent. Off again when the window closes.");
     let typed = !memory.address.trim().is_empty();
-    if ui.add_enabled(typed, Button::new("I agree: use this server")).clicked() {
+    let agree = ui.add_enabled(typed, Button::new("I agree: use this server"));
+    if agree.on_disabled_hover_text("Type the address of the tiles and whom to name first").clicked() {
         actions.push(Action::Map(MapAction::LayOnline(memory.address.clone(), memory.attribution.clone())));
         ui.close();
     }
@@ -188,7 +192,8 @@ fn measured(ui: &mut Ui, view: &View<'_>, way: &[Local], actions: &mut Vec<Actio
     let next = if way.is_empty() { "Click where the way begins." } else { "Click where it goes on." };
     notice::quiet(ui, format!("{next} With the keyboard: arrows move the cross, Enter sets a point. Esc ends."));
     ui.horizontal(|ui| {
-        if ui.add_enabled(!way.is_empty(), Button::new("Take back the last point")).clicked() {
+        let less = ui.add_enabled(!way.is_empty(), Button::new("Take back the last point"));
+        if less.on_disabled_hover_text("No point is set yet: click on the map").clicked() {
             actions.push(Action::Map(MapAction::MeasureLess));
         }
         if ui.button("End").clicked() {

@@ -3,6 +3,7 @@
 pub mod card;
 pub mod chart;
 pub mod closing;
+pub mod errands;
 pub mod find;
 pub mod legend;
 pub mod map_bar;

@@ -7,7 +7,7 @@ use crate::jobs::JobKind;
 use crate::session::{Desk, Open, Place};
 use crate::ui::{notice, theme, waiting};
 use crate::view::View;
-use egui::{Align, Button, Layout, RichText, Sense, Stroke, Ui, WidgetInfo};
+use egui::{Align, Button, Layout, RichText, ScrollArea, Sense, Stroke, Ui, WidgetInfo};
 use std::path::{Path, PathBuf};
 
 /// Narrower than this the find box gets a line of its own.
@@ -53,14 +53,14 @@ fn survey_menu(ui: &mut Ui, view: &View<'_>, recent: &[PathBuf], actions: &mut V
     let unsaved = if view.open().is_some_and(Open::unsaved) { " · not saved" } else { "" };
     let title = RichText::new(format!("Yardring · {name}{unsaved}")).font(theme::semibold(theme::BODY));
     ui.menu_button(title, |ui| {
-        // With large text the menu is higher than the window.
-        let room = ui.ctx().content_rect().height() - 3.0 * theme::ROW;
-        egui::ScrollArea::vertical().max_height(room).show(ui, |ui| survey_menu_lines(ui, view, recent, actions));
+        ui.set_min_width(240.0);
+        // With large text there is no room for all of it.
+        let room = ui.ctx().content_rect().height() - 4.0 * theme::ROW;
+        ScrollArea::vertical().max_height(room).show(ui, |ui| survey_commands(ui, view, recent, actions));
     });
 }
 
-fn survey_menu_lines(ui: &mut Ui, view: &View<'_>, recent: &[PathBuf], actions: &mut Vec<Action>) {
-    ui.set_min_width(240.0);
+fn survey_commands(ui: &mut Ui, view: &View<'_>, recent: &[PathBuf], actions: &mut Vec<Action>) {
     for command in [Command::Open, Command::BringFiles, Command::Save, Command::SaveAs, Command::Undo, Command::Redo] {
         menu_item(ui, command, view, actions);
     }
@@ -68,12 +68,8 @@ fn survey_menu_lines(ui: &mut Ui, view: &View<'_>, recent: &[PathBuf], actions: 
         ui.separator();
         notice::quiet(ui, "Opened lately");
     }
-    let stem = |path: &Path| path.file_stem().map_or_else(String::new, |s| s.to_string_lossy().into_owned());
     for path in recent {
-        let twice = recent.iter().filter(|other| stem(other) == stem(path)).count() > 1;
-        let folder = path.parent().and_then(Path::file_name).filter(|_| twice);
-        let named = folder.map_or_else(|| stem(path), |folder| format!("{} in {}", stem(path), folder.to_string_lossy()));
-        if ui.button(named).on_hover_text(path.display().to_string()).clicked() {
+        if ui.button(lately(path, recent)).on_hover_text(path.display().to_string()).clicked() {
             actions.push(Action::Open(path.clone()));
         }
     }
@@ -83,6 +79,16 @@ fn survey_menu_lines(ui: &mut Ui, view: &View<'_>, recent: &[PathBuf], actions: 
     }
     for command in [Command::LargerText, Command::SmallerText, Command::UsualText, Command::Close] {
         menu_item(ui, command, view, actions);
+    }
+}
+
+/// The name of a survey opened lately; of two that are called alike with their folders.
+fn lately(path: &Path, recent: &[PathBuf]) -> String {
+    let stem = path.file_stem().map_or_else(String::new, |s| s.to_string_lossy().into_owned());
+    let alike = recent.iter().filter(|r| r.file_stem() == path.file_stem()).count() > 1;
+    match path.parent().and_then(Path::file_name).filter(|_| alike) {
+        Some(folder) => format!("{stem} · in {}", folder.to_string_lossy()),
+        None => stem,
     }
 }
 
@@ -97,7 +103,7 @@ fn menu_item(ui: &mut Ui, command: Command, view: &View<'_>, actions: &mut Vec<A
         _ => None,
     };
     let tip = words.unwrap_or_else(|| command.tooltip().to_owned());
-    let clicked = ui.add_enabled(action.is_some(), button).on_hover_text(tip).clicked();
+    let clicked = ui.add_enabled(action.is_some(), button).on_hover_text(tip).on_disabled_hover_text(command.not_now()).clicked();
     if clicked {
         actions.extend(action);
     }
@@ -145,5 +151,17 @@ fn half_disc(ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {
     painter.with_clip_rect(half.intersect(ui.clip_rect())).circle_filled(rect.center(), 7.0, ink);
     if response.clicked() {
         actions.extend(Command::Darken.action(view));
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn surveys_of_one_name_are_told_apart_by_their_folders() {
+        let recent = ["/a/north/q.gpkg", "/a/south/q.gpkg", "/a/south/mill.gpkg"].map(PathBuf::from);
+        let said: Vec<String> = recent.iter().map(|p| lately(p, &recent)).collect();
+        assert_eq!(said, ["q · in north", "q · in south", "mill"]);
     }
 }

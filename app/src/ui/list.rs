@@ -2,11 +2,11 @@
 
 use super::theme;
 use egui::{
-    Align, Color32, EventFilter, Key, Layout, Response, Role, ScrollArea, Sense, Stroke, StrokeKind, Ui, UiBuilder, WidgetInfo, vec2,
+    Align, Color32, EventFilter, Key, Layout, Rect, Response, Role, ScrollArea, Sense, Stroke, StrokeKind, Ui, UiBuilder, WidgetInfo, vec2,
 };
 
 /// What somebody did with a list.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct ListEvents {
     /// The row under the pointer.
     pub hovered: Option<usize>,
@@ -18,6 +18,8 @@ pub struct ListEvents {
     pub dropped: Option<usize>,
     /// The row under the pointer, also while another is dragged.
     pub under: Option<usize>,
+    /// Where that row is drawn.
+    pub under_at: Option<Rect>,
 }
 
 /// A list of many rows of one height.
@@ -37,6 +39,8 @@ pub struct List<'a> {
     pub glowing: Option<usize>,
     /// Bring the chosen row into view now.
     pub reveal: bool,
+    /// It keeps its height where the worksheet has to scroll for it; otherwise it takes what is left of the worksheet's first screen.
+    pub firm: bool,
 }
 
 impl List<'_> {
@@ -55,6 +59,9 @@ impl List<'_> {
         let memory_id = ui.scope_id().with((self.name, "list"));
         let before: ListMemory = ui.data(|d| d.get_temp(memory_id)).unwrap_or_default();
         let mut area = ScrollArea::vertical().id_salt(self.name).max_height(self.height).auto_shrink([false, true]);
+        if self.firm {
+            area = area.min_scrolled_height(self.height.min(self.rows as f32 * self.row_height));
+        }
         if let Some(offset) = self.offset_to_reveal(before.offset) {
             area = area.vertical_scroll_offset(offset);
         }
@@ -72,7 +79,9 @@ impl List<'_> {
                 }
                 events.dragged = events.dragged.or(response.dragged().then_some(i));
                 events.dropped = events.dropped.or(response.drag_stopped().then_some(i));
-                events.under = events.under.or(response.contains_pointer().then_some(i));
+                if response.contains_pointer() && events.under.is_none() {
+                    (events.under, events.under_at) = (Some(i), Some(response.rect.intersect(ui.clip_rect())));
+                }
                 keyed |= response.has_focus();
             }
         });
@@ -134,6 +143,8 @@ impl List<'_> {
         let mut child = ui.new_child(UiBuilder::new().max_rect(inside).layout(Layout::left_to_right(Align::Center)));
         child.style_mut().interaction.selectable_labels = false;
         let name = row(&mut child, i);
+        // A line that is cut says all of itself here.
+        let response = if response.dragged() { response } else { response.on_hover_text(&name) };
         response.widget_info(|| WidgetInfo::selected(Role::ListItem, true, chosen, &name));
         response
     }

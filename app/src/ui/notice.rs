@@ -24,7 +24,11 @@ pub fn trouble(ui: &mut Ui, trouble: &Trouble) {
     let frame = Frame::new().fill(tones.warning_wash).corner_radius(theme::CORNER).inner_margin(Margin::same(theme::INSIDE as i8));
     let drawn = frame.show(ui, |ui| {
         ui.set_width(ui.available_width());
-        ui.label(RichText::new(super::words::sentence(&trouble.what)).color(tones.ink).font(theme::semibold(theme::BODY)));
+        ui.label(
+            RichText::new(super::words::unbroken(&super::words::sentence(&trouble.what)))
+                .color(tones.ink)
+                .font(theme::semibold(theme::BODY)),
+        );
         if !trouble.hint.is_empty() {
             ui.label(RichText::new(super::words::sentence(&trouble.hint)).color(tones.ink));
         }
@@ -36,7 +40,39 @@ pub fn trouble(ui: &mut Ui, trouble: &Trouble) {
 /// A quiet line: a caution, an explanation.
 pub fn quiet(ui: &mut Ui, text: impl Into<String>) {
     let colour = theme::tones(ui).quiet;
-    ui.label(RichText::new(text.into()).size(theme::SMALL).color(colour));
+    words(ui, text, |text| RichText::new(text).size(theme::SMALL).color(colour));
+}
+
+/// A line of words and numbers.
+pub fn say(ui: &mut Ui, text: impl Into<String>) {
+    words(ui, text, RichText::new);
+}
+
+/// A line for deadlines and losses.
+pub fn warn(ui: &mut Ui, text: impl Into<String>) {
+    let colour = theme::tones(ui).warning;
+    words(ui, text, |text| RichText::new(text).color(colour));
+}
+
+/// Words in which no line ends between a number and its unit. Whoever hears the screen hears them as they were written.
+fn words(ui: &mut Ui, text: impl Into<String>, rich: impl Fn(String) -> RichText) {
+    let text = text.into();
+    let drawn = ui.label(rich(super::words::unbroken(&text)));
+    drawn.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Label, true, &text));
+}
+
+/// A number to type or to drag, on a line to be filled in: it looks like no button.
+pub fn fill_in(ui: &mut Ui, number: egui::DragValue<'_>) -> egui::Response {
+    let edge = theme::tones(ui).edge;
+    let drawn = ui.scope(|ui| {
+        let widgets = &mut ui.visuals_mut().widgets;
+        widgets.inactive.bg_stroke = Stroke::NONE;
+        widgets.inactive.weak_bg_fill = egui::Color32::TRANSPARENT;
+        ui.add(number)
+    });
+    let rect = drawn.inner.rect;
+    ui.painter().hline(rect.x_range(), rect.bottom() - 2.0, Stroke::new(1.0, edge));
+    drawn.inner
 }
 
 /// The one button that a step is about.

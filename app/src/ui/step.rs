@@ -4,6 +4,9 @@ use super::theme;
 use egui::{Align2, Color32, FontId, Response, Sense, Stroke, Ui, vec2};
 use std::collections::BTreeSet;
 
+/// Room for the title of a step, in points.
+const TITLES: f32 = 98.0;
+
 /// Which steps of a worksheet are open: one, and those that were pinned.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct OpenSteps {
@@ -99,11 +102,17 @@ impl Step<'_> {
         let tones = theme::tones(ui);
         let from = 28.0;
         let title = ui.painter().layout_no_wrap(self.title.to_owned(), theme::semibold(theme::BODY), tones.ink);
-        let title_width = (title.size().x + theme::INSIDE).max(84.0);
+        // All answers of a worksheet begin below one another, after the longest title.
+        let title_width = (title.size().x + theme::APART).max(TITLES);
         let answer_colour = if self.calls { tones.accent } else { tones.quiet };
         let answer_font = if self.calls { theme::semibold(theme::BODY) } else { FontId::proportional(theme::BODY) };
         let width = ui.available_width();
-        let answer = ui.painter().layout(self.answer.clone(), answer_font, answer_colour, width - from - title_width - theme::INSIDE);
+        let answer = ui.painter().layout(
+            super::words::unbroken(&self.answer),
+            answer_font,
+            answer_colour,
+            width - from - title_width - theme::INSIDE,
+        );
         let height = (answer.size().y + theme::APART).max(32.0);
         let (rect, response) = ui.allocate_exact_size(vec2(width, height), Sense::click());
         response.widget_info(|| {
@@ -114,7 +123,8 @@ impl Step<'_> {
         let painter = ui.painter();
         painter.rect_filled(rect.expand2(vec2(theme::NEAR, 0.0)), theme::CORNER, wash);
         super::notice::focus_ring(ui, &response);
-        if response.gained_focus() {
+        if response.gained_focus() && !response.clicked() {
+            // Whoever comes here with the keyboard sees where they are.
             response.scroll_to_me(None);
         }
         let middle = rect.top() + 16.0;

@@ -1,7 +1,7 @@
 //! One class of the map as a small square, with its sign and its hatching.
 
 use super::theme;
-use crate::map::{Inks, SpotKind, spot};
+use crate::map::{self, Inks, SpotKind, spot};
 use egui::{Color32, Pos2, Rect, Sense, Shape, Stroke, StrokeKind, Ui, pos2, vec2};
 use yardring_core::brief::ink::{ClassInk, Mark};
 
@@ -19,6 +19,9 @@ pub fn show(ui: &mut Ui, ink: &ClassInk) {
     if ink.hatched {
         hatch(&painter, rect, mapped.mark_ink);
     }
+    if ink.dotted {
+        dots(&painter, rect, mapped.mark_ink);
+    }
     mark(&painter, rect, ink.mark, mapped.mark_ink);
     painter.rect_stroke(rect, 0, Stroke::new(mapped.edge_width, mapped.edge), StrokeKind::Inside);
 }
@@ -29,6 +32,12 @@ fn hatch(painter: &egui::Painter, rect: Rect, colour: Color32) {
     while x < rect.right() {
         inside.line_segment([pos2(x, rect.bottom()), pos2(x + rect.height(), rect.top())], Stroke::new(1.0, colour));
         x += 5.0;
+    }
+}
+
+fn dots(painter: &egui::Painter, rect: Rect, colour: Color32) {
+    for (x, y) in [(4.0, 4.0), (13.0, 4.0), (8.5, 10.0), (17.5, 10.0)] {
+        painter.circle_filled(rect.min + vec2(x, y), 1.2, colour);
     }
 }
 
@@ -70,9 +79,9 @@ pub fn reach(ui: &mut Ui) {
     ui.painter().rect(rect, 6, ink.fill, Stroke::new(ink.edge_width, ink.edge), StrokeKind::Inside);
 }
 
-/// A stretch of a crew's walk, as on the map.
+/// A stretch of a crew's walk with the mark of its stops, as on the map.
 pub fn walk(ui: &mut Ui, crew: usize) {
-    let (rect, _) = ui.allocate_exact_size(SIZE + vec2(10.0, 0.0), Sense::hover());
+    let (rect, _) = ui.allocate_exact_size(SIZE + vec2(14.0, 0.0), Sense::hover());
     let (tint, (dash, gap)) = theme::walk(crew, ui.visuals().dark_mode);
     let ends = [rect.left_center(), rect.right_center()];
     let stroke = Stroke::new(2.5, tint);
@@ -81,6 +90,20 @@ pub fn walk(ui: &mut Ui, crew: usize) {
     } else {
         ui.painter().line_segment(ends, stroke);
     }
+    let paper = theme::tones(ui).paper;
+    ui.painter().extend(map::stop(theme::stop(crew), rect.center(), 5.0, (tint, paper)));
+}
+
+/// The flag where crews meet.
+pub fn flag(ui: &mut Ui, inks: &Inks) {
+    let (rect, _) = ui.allocate_exact_size(SIZE + vec2(0.0, 10.0), Sense::hover());
+    ui.painter().extend(map::flag(rect.center_bottom() - vec2(4.0, 3.0), inks));
+}
+
+/// The mark of something that has no premise yet.
+pub fn unplaced(ui: &mut Ui, inks: &Inks) {
+    let (rect, _) = ui.allocate_exact_size(SIZE + vec2(0.0, 6.0), Sense::hover());
+    ui.painter().extend(map::unplaced(rect.center(), inks));
 }
 
 /// The dot of a source.

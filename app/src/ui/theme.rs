@@ -133,7 +133,6 @@ fn map_colour(rgb: Rgb, night: bool) -> Color32 {
         (ink::REACH_EDGE, Color32::from_rgb(0xA8, 0x92, 0x68)),
         (ink::SEEN, DARK.line),
         (ink::ClassInk::filled(ink::SEEN).edge, Color32::from_rgb(0x55, 0x58, 0x5B)),
-        (ink::EARLIER, Color32::from_rgb(0x42, 0x45, 0x48)),
         (ink::ClassInk::filled(ink::EARLIER).edge, Color32::from_rgb(0x5E, 0x61, 0x64)),
     ];
     match roles.into_iter().find(|(role, _)| *role == rgb) {
@@ -162,6 +161,7 @@ pub fn map_ink(class: &ink::ClassInk, night: bool) -> map::ClassInk {
         mark,
         mark_ink: if class.hatched && class.fill.is_some() { map_colour(class.mark_ink, false) } else { map_colour(class.mark_ink, night) },
         hatched: class.hatched,
+        dotted: class.dotted,
         inside: class.firm,
     }
 }
@@ -217,6 +217,12 @@ pub fn walk(crew: usize, night: bool) -> (Color32, (f32, f32)) {
     (tints[crew % tints.len()], PATTERNS[(crew + crew / 12) % PATTERNS.len()])
 }
 
+/// How the stops of a crew are marked. No two of the first six are marked alike; of twelve those marked alike have other lines.
+pub fn stop(crew: usize) -> map::StopMark {
+    use map::StopShape::{Diamond, Disc, Square};
+    map::StopMark { shape: [Disc, Square, Diamond][crew % 3], hollow: (crew / 3) % 2 == 1 }
+}
+
 /// A line that no crew crosses: its tint, and the lengths of its dashes and gaps in points.
 pub fn never_crossed(night: bool) -> (Color32, (f32, f32)) {
     (if night { DARK.ink } else { LIGHT.ink }, (2.0, 3.0))
@@ -239,6 +245,7 @@ pub fn map_inks(night: bool) -> map::Inks {
         source_edge: t.sheet,
         trap: t.ink,
         complaint: t.quiet,
+        unplaced: t.warning,
         selection: t.accent,
         hover: t.accent,
         // by night pictures of the ground must not outshine what lies on them
@@ -377,6 +384,12 @@ mod tests {
                 assert!(contrast(tint, t.paper) >= 4.5, "crew {crew}: {:.2}", contrast(tint, t.paper));
                 assert_ne!(pattern, walk(crew + 1, night).1);
                 assert!((0..crew).all(|other| walk(other, night) != walk(crew, night)), "crew {crew}");
+                // On grey paper: shape and filling, and the line's pattern where those are shared.
+                let grey = |crew: usize| (stop(crew), walk(crew, night).1);
+                let told = |other: usize| {
+                    if crew < 6 { stop(other) != stop(crew) } else { grey(other).0 != grey(crew).0 || grey(other).1 != grey(crew).1 }
+                };
+                assert!((0..crew).all(told), "crew {crew} on grey paper");
             }
         }
     }

@@ -74,6 +74,34 @@ pub fn time_after(begins: Time, minutes: f64) -> String {
     format!("{:02}:{:02}", at.hour(), at.minute())
 }
 
+/// Units that stay on the line of their number.
+const UNITS: [&str; 14] = ["%", "m", "km", "ft", "yd", "mi", "h", "min", "s", "°C", "L", "ha", "km²", "points"];
+
+/// The same words with spaces that do not break between a number and its unit, hours and minutes, a number and its interval: `5 h 59`,
+/// `27 % (14–46)`.
+pub fn unbroken(text: &str) -> String {
+    let mut out = String::with_capacity(text.len());
+    let mut last = "";
+    for (i, word) in text.split(' ').enumerate() {
+        if i > 0 {
+            out.push(if holds_together(last, word) { '\u{a0}' } else { ' ' });
+        }
+        out.push_str(word);
+        last = word;
+    }
+    out
+}
+
+/// Whether a line must not end between two words.
+fn holds_together(a: &str, b: &str) -> bool {
+    let number = |w: &str| w.trim_start_matches(['(', '≤', '+', '−', '-']).starts_with(|c: char| c.is_ascii_digit());
+    let bare = b.trim_end_matches([',', '.', ';', ':', ')']);
+    let unit = UNITS.contains(&bare);
+    (number(a) && a.ends_with(|c: char| c.is_ascii_digit()) && unit)
+        || (a == "h" && number(b))
+        || (a == "%" && b.starts_with('(') && number(b))
+}
+
 /// What a column can mean, in words.
 pub fn meaning(name: &str) -> String {
     match name {
@@ -108,6 +136,21 @@ mod tests {
         assert_eq!(both_units(Metres(150.0)), "150 m · 164 yd");
         assert_eq!(per_hundred(Some(18.2), Some(Interval { low: 11.0, high: 28.4 })), "18 % (11–28)");
         assert_eq!(per_hundred(None, None), "not seen");
+    }
+
+    #[test]
+    fn a_line_does_not_end_between_a_number_and_its_unit() {
+        for (text, held) in [
+            ("longest 5 h 59", "longest 5\u{a0}h\u{a0}59"),
+            ("house index 27 % (14–46) in 40 yards", "house index 27\u{a0}%\u{a0}(14–46) in 40 yards"),
+            ("within about 40 m, or 1.50 mi.", "within about 40\u{a0}m, or 1.50\u{a0}mi."),
+            ("Round 2 m", "Round 2\u{a0}m"),
+            (" two  spaces ", " two  spaces "),
+            ("", ""),
+        ] {
+            assert_eq!(unbroken(text), held, "{text}");
+            assert_eq!(unbroken(text).replace('\u{a0}', " "), text);
+        }
     }
 
     #[test]

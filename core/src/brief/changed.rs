@@ -70,7 +70,7 @@ fn kinds() -> [(ClassInk, String); 8] {
         (same, "no change beyond chance".to_owned()),
         (worse, format!("rose by less than {LARGE}")),
         (much_worse, format!("rose by {LARGE} or more")),
-        (ClassInk::filled(ink::EARLIER), format!("under {FEW} yards in a round, no change seen")),
+        (ClassInk::earlier(), format!("under {FEW} yards in a round, no change seen")),
         (ClassInk::outlined(Mark::None), "not seen in both rounds".to_owned()),
         (faint, "in no block".to_owned()),
     ]

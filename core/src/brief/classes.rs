@@ -180,7 +180,7 @@ pub struct Classes {
 /// Sorts premises and blocks into classes.
 ///
 /// The classes of a block map are: the steps from low to high; the same steps for blocks seen too little, hatched; blocks seen in
-/// an earlier round only; not seen; in no block. Those of a map of gaps: a premise's [`Marking`] in its order, and 8 more for
+/// an earlier round only, dotted; not seen; in no block. Those of a map of gaps: a premise's [`Marking`] in its order, and 8 more for
 /// gaps. Those of a map of chances: the steps, and then a premise's [`Marking`] in its order. Those of a map of change: fell by much,
 /// fell, neither, rose, rose by much; seen too little; not seen in both rounds; in no block.
 pub fn classify(survey: &Survey, standings: &[Standing], showing: &Showing<'_>) -> Classes {
@@ -250,7 +250,7 @@ fn block_classes(colour_by: ColourBy, limits: &Limits) -> Vec<Class> {
     let plain = ramp.iter().zip(&limits.labels).map(|(colour, label)| class(ClassInk::filled(*colour), label));
     let few =
         ramp.iter().zip(&limits.labels).map(|(c, label)| class(ClassInk::filled(*c).with_hatching(), &format!("{label}, seen too little")));
-    let earlier = class(ClassInk::filled(ink::EARLIER), "seen in an earlier round only");
+    let earlier = class(ClassInk::earlier(), "seen in an earlier round only");
     let not_seen = class(ClassInk::outlined(Mark::None), "not seen");
     let no_block = class(ClassInk { edge: ink::LINE, ..ClassInk::outlined(Mark::None) }, "in no block");
     plain.chain(few).chain([earlier, not_seen, no_block]).collect()

@@ -98,8 +98,8 @@ pub const SEEING: [Rgb; 5] =
 pub const CHANGING: [Rgb; 5] =
     [Rgb(0x20, 0x71, 0x9E), Rgb(0x84, 0xB4, 0xCC), Rgb(0xEB, 0xE6, 0xE2), Rgb(0xD7, 0xA0, 0x81), Rgb(0xAF, 0x4C, 0x18)];
 
-/// A block that only an earlier round saw: no step of any ramp, and grey.
-pub const EARLIER: Rgb = Rgb(0xD3, 0xD1, 0xCC);
+/// A block that only an earlier round saw: lighter than every step of a ramp, and dotted, so that grey paper tells it apart too.
+pub const EARLIER: Rgb = SHEET;
 
 /// Some steps of a ramp, 1 to 5, as far apart as it goes.
 pub fn steps(ramp: &[Rgb; 5], count: usize) -> Vec<Rgb> {
@@ -148,22 +148,29 @@ pub struct ClassInk {
     pub mark_ink: Rgb,
     /// Slanting lines over the fill: seen too little to be sure of the class.
     pub hatched: bool,
+    /// Sparse dots over the fill: known of an earlier round only.
+    pub dotted: bool,
 }
 
 impl ClassInk {
     /// A fill with a quiet edge of its own hue, no sign.
     pub fn filled(fill: Rgb) -> Self {
-        Self { fill: Some(fill), edge: fill.mixed(INK, 0.22), firm: false, mark: Mark::None, mark_ink: INK, hatched: false }
+        Self { fill: Some(fill), edge: fill.mixed(INK, 0.22), firm: false, mark: Mark::None, mark_ink: INK, hatched: false, dotted: false }
     }
 
     /// An outline with nothing inside, or with a sign.
     pub fn outlined(mark: Mark) -> Self {
-        Self { fill: None, edge: EDGE, firm: false, mark, mark_ink: EDGE, hatched: false }
+        Self { fill: None, edge: EDGE, firm: false, mark, mark_ink: EDGE, hatched: false, dotted: false }
     }
 
     /// Width of the outline, in points: firm where nothing may wait, thin elsewhere.
     pub fn edge_width(&self) -> f32 {
         if self.firm && self.edge == WARNING { 1.6 } else { 1.0 }
+    }
+
+    /// A block that only an earlier round saw.
+    pub fn earlier() -> Self {
+        Self { dotted: true, mark_ink: QUIET, ..Self::filled(EARLIER) }
     }
 
     /// The same with slanting lines over it, dark on light and light on dark.
@@ -193,9 +200,7 @@ pub fn of_marking(marking: Marking) -> ClassInk {
 /// How a premise is drawn by its marking where colours stand for chances: yards that hold nothing step back.
 pub fn of_seen(marking: Marking) -> ClassInk {
     match marking {
-        Marking::NoWater | Marking::Wet => {
-            ClassInk { fill: Some(SHEET), edge: LINE, firm: false, mark: Mark::None, mark_ink: EDGE, hatched: false }
-        }
+        Marking::NoWater | Marking::Wet => ClassInk { fill: Some(SHEET), edge: LINE, mark_ink: EDGE, ..ClassInk::filled(SHEET) },
         _ => of_marking(marking),
     }
 }
@@ -298,9 +303,13 @@ mod tests {
         assert!(of_marking(Marking::NoWater).mark == Mark::None && of_gap(Marking::NotVisited).firm);
     }
 
-    /// The grey of blocks that an earlier round saw is no step of a ramp, and fewer steps stay farther apart.
+    /// Blocks that an earlier round saw are no step of a ramp, not on grey paper either; and fewer steps stay farther apart.
     #[test]
-    fn grey_blocks_and_fewer_steps_stay_apart() {
+    fn blocks_of_an_earlier_round_and_fewer_steps_stay_apart() {
+        let earlier = ClassInk::earlier();
+        assert!(earlier.dotted && earlier.mark_ink.contrast(EARLIER) >= 4.5);
+        let lightest = lab(EARLIER.linear())[0];
+        assert!(BREEDING.into_iter().chain(SEEING).all(|step| lightest - lab(step.linear())[0] > 5.0), "lighter than every step");
         for ramp in [BREEDING, SEEING] {
             for (by, step) in DEFICIENCIES.iter().flat_map(|d| ramp.map(|c| (d, c))) {
                 assert!(apart(EARLIER, step, by) >= 7.0, "{step:?}: {:.1}", apart(EARLIER, step, by));

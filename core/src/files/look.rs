@@ -162,9 +162,7 @@ fn broken(table: &Table) -> Option<String> {
     let all_are = outlines > 0 && table.kinds.iter().all(|k| matches!(k, ShapeKind::Polygon | ShapeKind::Nothing));
     let n = if all_are { invalid_shapes(&table.shapes).len() } else { 0 };
     let rows = if n == 1 { "1 outline breaks".to_owned() } else { format!("{n} outlines break") };
-    (n > 0).then(|| {
-        format!("{rows} the rules for simple features (a ring that crosses itself, a hole outside): it is mended when it comes in")
-    })
+    (n > 0).then(|| format!("{rows} the rules for simple features; intake mends what it can"))
 }
 
 fn unusable(table: &Table) -> Option<String> {

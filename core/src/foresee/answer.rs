@@ -33,8 +33,11 @@ pub struct Chance {
 /// What is foreseen for a round, and how well the same way of foreseeing did on yards that it was not learnt from.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Foreseen {
-    /// One row for every premise not inspected in the round, in the order of the premises; not to be shown after a refusal.
+    /// One row for every premise that nobody knows of in the round, in the order of the premises; not to be shown after a refusal. Where
+    /// larvae or pupae were seen from outside nothing has to be foreseen.
     pub chances: Vec<Chance>,
+    /// Premises not inspected where larvae or pupae were seen from outside: they have no chance.
+    pub seen_from_outside: usize,
     /// How they were worked out.
     pub model: Model,
     /// Why the chances must not be shown.
@@ -85,8 +88,8 @@ impl Model {
     }
 }
 
-/// Foresees the chance of larvae or pupae at every premise not inspected in the round; `standings` are those of the round, in
-/// the order of the premises.
+/// Foresees the chance of larvae or pupae at every premise that was not inspected in the round and where none were seen from outside;
+/// `standings` are those of the round, in the order of the premises.
 ///
 /// Two models are learnt, and the one that foretells the blocks set aside better (by log score) is used. Lengths and strengths
 /// are learnt from the data.
@@ -98,6 +101,7 @@ pub fn foresee(survey: &Survey, standings: &[Standing], watch: &dyn Watch) -> Re
     let yards = &lore.yards;
     let mut out = Foreseen {
         chances: Vec::new(),
+        seen_from_outside: standings.iter().filter(|s| s.seen_from_outside()).count(),
         model: lore.model(),
         refusal: Refusal::for_numbers(yards.seen.len(), yards.positives()),
         judged: None,
@@ -111,7 +115,7 @@ pub fn foresee(survey: &Survey, standings: &[Standing], watch: &dyn Watch) -> Re
         out.judge(&lore);
         out.forward = forward::judged(survey, standings, &lore, watch)?;
     }
-    let unseen: Vec<usize> = (0..standings.len()).filter(|&i| !standings[i].inspected()).collect();
+    let unseen: Vec<usize> = (0..standings.len()).filter(|&i| standings[i].unknown()).collect();
     out.chances = lore.chances(&unseen, watch)?;
     Ok(out)
 }
@@ -156,6 +160,20 @@ mod tests {
         };
         assert!(mean(true) > 0.25 && mean(false) < 0.1, "{} {}", mean(true), mean(false));
         assert_eq!(found, foresee(&survey, &standings, &Unwatched).unwrap());
+    }
+
+    #[test]
+    fn where_larvae_were_seen_over_the_fence_nothing_is_foreseen() {
+        let (survey, mut standings) = district(45, 0.35, 0.05, 3);
+        let unseen = |standings: &[Standing]| standings.iter().filter(|s| !s.inspected()).count();
+        let row = standings.iter().position(|s| !s.inspected()).unwrap();
+        let before = foresee(&survey, &standings, &Unwatched).unwrap();
+        assert_eq!((before.chances.len(), before.seen_from_outside), (unseen(&standings), 0));
+        standings[row].source = true;
+        let found = foresee(&survey, &standings, &Unwatched).unwrap();
+        assert_eq!((found.chances.len(), found.seen_from_outside), (unseen(&standings) - 1, 1));
+        assert!(found.chances.iter().all(|c| c.premise.row() != row));
+        assert_eq!(found.inspected, before.inspected, "and no more is learnt from it than before");
     }
 
     /// Where every yard has the same chance there is nothing to learn, and chances are refused in 19 of 20 districts or more.

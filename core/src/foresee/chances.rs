@@ -6,7 +6,7 @@ use crate::job::{Cancelled, Watch};
 use crate::reach::Gap;
 use crate::survey::{PremiseId, RoundId, Survey, standings};
 
-/// The chance of every premise that was not inspected in a round. There are none without skill: whoever holds this may show it.
+/// The chance of every premise that nobody knows of in a round. There are none without skill: whoever holds this may show it.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Chances {
     foreseen: Foreseen,
@@ -23,7 +23,8 @@ pub enum NoChances {
     Stopped(#[from] Cancelled),
 }
 
-/// The chances of larvae or pupae at the premises not inspected in a round, judged on blocks set aside.
+/// The chances of larvae or pupae at the premises that were not inspected in a round and where none were seen from outside, judged on
+/// blocks set aside.
 ///
 /// # Errors
 /// [`NoChances`] when there is too little to learn from, when they did no better than one rate for all, or when somebody asked
@@ -55,13 +56,13 @@ impl Chances {
         }
     }
 
-    /// The chance at a premise; `None` where it was inspected.
+    /// The chance at a premise; `None` where it was inspected, and where larvae or pupae were seen from outside.
     pub fn at(&self, premise: PremiseId) -> Option<&Chance> {
         let all = &self.foreseen.chances;
         all.binary_search_by_key(&premise, |c| c.premise).ok().map(|i| &all[i])
     }
 
-    /// The chance of each of so many premises in their order; `None` where one was inspected.
+    /// The chance of each of so many premises in their order; `None` where [`Self::at`] has none.
     pub fn by_premise(&self, premises: usize) -> Vec<Option<f64>> {
         let mut out = vec![None; premises];
         self.foreseen.chances.iter().for_each(|c| out[c.premise.row()] = Some(c.probability));
@@ -78,10 +79,15 @@ impl Chances {
         premises.into_iter().filter_map(|p| self.at(p)).map(|c| c.probability).sum()
     }
 
-    /// Puts the gaps with the highest chances first. Those with equal chances keep their order.
+    /// Puts the gaps where larvae or pupae were seen first, then those with the highest chances. Equal ones keep their order.
     pub fn rank(&self, gaps: &mut [Gap]) {
-        let chance = |g: &Gap| self.at(g.premise).map_or(-1.0, |c| c.probability);
-        gaps.sort_by(|a, b| chance(b).total_cmp(&chance(a)));
+        gaps.sort_by(|a, b| self.certainty(b).total_cmp(&self.certainty(a)));
+    }
+
+    /// How sure it is that a gap is positive, to sort by: its chance, above all chances where larvae or pupae were seen, below all where
+    /// nothing is foreseen.
+    pub fn certainty(&self, gap: &Gap) -> f64 {
+        if gap.seen_positive { 2.0 } else { self.at(gap.premise).map_or(-1.0, |c| c.probability) }
     }
 }
 
@@ -108,6 +114,10 @@ mod tests {
         assert!(found.is_sorted_by(|a, b| of(a) >= of(b)));
         let all = chances.expected(found.iter().map(|g| g.premise));
         assert!((all - before.iter().map(of).sum::<f64>()).abs() < 1e-9);
+        found[7].seen_positive = true;
+        let seen = found[7].premise;
+        chances.rank(&mut found);
+        assert_eq!(found[0].premise, seen, "a find is more than any chance");
         let inspected = standings.iter().position(|s| s.inspected()).unwrap();
         assert_eq!(chances.at(PremiseId(inspected as u32)), None);
     }

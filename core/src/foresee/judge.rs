@@ -33,6 +33,32 @@ pub struct Judgement {
     pub gain: Option<Gain>,
 }
 
+impl Judgement {
+    /// What the scores mean for whoever orders doors by these chances, in plain words.
+    ///
+    /// # Source
+    /// The area under the curve is the share of pairs, one positive and one not, in which the positive one has the higher chance
+    /// (J. A. Hanley and B. J. McNeil, Radiology 143 (1982), from memory). What counts as fair or good: the usual reading after Hosmer and
+    /// Lemeshow's textbook, 0.7 and 0.8, from memory.
+    pub fn words(&self) -> String {
+        let Some(auc) = self.scores.auc else {
+            return "All the yards were positive, or none: nothing can be said of how good they are.".to_owned();
+        };
+        let worth = match auc {
+            a if a < 0.6 => "Weak: hardly better than drawing lots",
+            a if a < 0.7 => "Modest: they order doors better than drawing lots, and tell nothing sure of one yard",
+            a if a < 0.8 => "Fair: they order doors well, and tell nothing sure of one yard",
+            _ => "Good: they order doors very well, and are no finding at any yard",
+        };
+        let pairs =
+            format!("Of a positive yard and another, the positive one had the higher chance {:.0} times in 100; by lot 50", 100.0 * auc);
+        let rate = self.overall.brier;
+        let less = if rate > 0.0 { 100.0 * (1.0 - self.scores.brier / rate) } else { 0.0 };
+        let side = if less < 0.0 { "larger" } else { "smaller" };
+        format!("{worth}. {pairs}. Their error is {:.0} % {side} than that of one rate for all.", less.abs())
+    }
+}
+
 /// One part of the calibration curve: yards with chances that are next to each other.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct CurvePart {
@@ -144,6 +170,8 @@ mod tests {
         let gain = judged.gain.unwrap();
         assert!((gain.mean - mean).abs() < 1e-12 && gain.blocks == 10);
         assert!((gain.low - (mean - 2.262_157 * deviation / 10f64.sqrt())).abs() < 1e-6);
+        // Three positive yards and seven others: 20 of the 21 pairs are in order, 0.4 against 0.5 is not.
+        assert!(judged.words().starts_with("Good") && judged.words().contains("95 times in 100; by lot 50"), "{}", judged.words());
         assert!((judged.overall.log_score - judged.scores.log_score - gain.mean).abs() < 1e-12);
     }
 

@@ -57,6 +57,7 @@ impl Edit {
             }
             Self::Columns { what, .. } => what.to_string(),
             Self::Setting { name, .. } if &**name == settings::NAME => "Rename the survey".to_owned(),
+            Self::Setting { name, .. } if &**name == settings::WALKS => "Change the walks of the day".to_owned(),
             Self::Setting { name, .. } if &**name == settings::CONTAINERS => "Change what is known about containers".to_owned(),
             Self::Setting { name, .. } => format!("Change {}", name.replace('_', " ")),
         }

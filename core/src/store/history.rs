@@ -13,6 +13,7 @@ use crate::survey::Survey;
 /// let mut history = History::default();
 /// history.perform(&mut survey, Edit::rename("Quillmere"))?;
 /// assert_eq!((history.undo_words().as_deref(), history.unsaved()), (Some("Rename the survey"), true));
+/// assert_eq!(history.unsaved_words(), [("Rename the survey".to_owned(), 1)]);
 /// history.undo(&mut survey)?;
 /// assert!(survey.settings.is_empty() && !history.unsaved());
 /// # Ok::<(), yardring_core::store::EditError>(())
@@ -97,6 +98,26 @@ impl History {
         self.saved != Saved::After(self.done.len())
     }
 
+    /// What has changed since the survey was saved, each change in a few words and how often it was made, the first one first. Where changes
+    /// that the file holds were taken back, it says so.
+    pub fn unsaved_words(&self) -> Vec<(String, usize)> {
+        let from = match self.saved {
+            Saved::After(n) if n > self.done.len() => {
+                return vec![("take back changes that the file holds".to_owned(), n - self.done.len())];
+            }
+            Saved::After(n) => n,
+            Saved::OutOfReach => 0,
+        };
+        let mut out: Vec<(String, usize)> = Vec::new();
+        for words in self.done[from..].iter().map(Edit::words) {
+            match out.iter_mut().find(|(known, _)| *known == words) {
+                Some((_, times)) => *times += 1,
+                None => out.push((words, 1)),
+            }
+        }
+        out
+    }
+
     /// Notes that the survey has just been saved.
     pub fn mark_saved(&mut self) {
         self.saved = Saved::After(self.done.len());
@@ -162,6 +183,7 @@ mod tests {
                 }
                 prop_assert_eq!(&survey, &states[now]);
                 prop_assert_eq!(history.unsaved(), saved != Some(now));
+                prop_assert_eq!(history.unsaved_words().is_empty(), saved == Some(now) || (saved.is_none() && now == 0));
                 prop_assert_eq!((history.undo_words().is_some(), history.redo_words().is_some()), (now > 0, now + 1 < states.len()));
             }
         }

@@ -71,6 +71,16 @@ impl Standing {
         self.counted.is_some()
     }
 
+    /// Whether larvae or pupae were seen there though nobody inspected the yard, as over the fence.
+    pub fn seen_from_outside(&self) -> bool {
+        self.source && !self.inspected()
+    }
+
+    /// Whether nobody knows yet: not inspected, and nothing seen from outside.
+    pub fn unknown(&self) -> bool {
+        !self.source && !self.inspected()
+    }
+
     /// Whether larvae or pupae were found on the visit that counts.
     pub fn positive(&self) -> bool {
         self.positive_containers > 0

@@ -39,6 +39,11 @@ impl Day {
         clock(self.begins, minutes)
     }
 
+    /// Doors of the walks to which somebody was promised another hour than the one at which the crew comes.
+    pub fn promises_broken(&self) -> impl Iterator<Item = &Door> {
+        self.walks.iter().flat_map(|w| &w.doors).filter(|d| d.breaks_promise())
+    }
+
     /// Doors on all walks.
     pub fn doors(&self) -> usize {
         self.walks.iter().map(|w| w.doors.len()).sum()
@@ -105,6 +110,11 @@ impl Door {
     /// Minutes after the beginning at which the crew goes on.
     pub fn leave(&self) -> f64 {
         self.arrive + self.minutes
+    }
+
+    /// Whether the crew comes before or after the promised hour, to the full minute.
+    pub fn breaks_promise(&self) -> bool {
+        self.promised.is_some_and(|(from, until)| self.arrive.round() < from.round() || self.arrive.round() > until.round())
     }
 }
 
@@ -197,4 +207,23 @@ pub struct Supply {
     pub amount: f64,
     /// In which unit; empty for pieces.
     pub unit: String,
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_promise_is_broken_by_coming_too_early_as_by_coming_too_late() {
+        let premise = PremiseId(0);
+        let mut door = super::super::Candidate::by_hand(premise, 10.0, "").door(Local { x: 0.0, y: 0.0 });
+        assert!(!door.breaks_promise(), "nothing was promised");
+        door.promised = Some((60.0, 90.0));
+        for (arrive, broken) in [(16.0, true), (59.4, true), (59.6, false), (90.4, false), (91.0, true)] {
+            door.arrive = arrive;
+            assert_eq!(door.breaks_promise(), broken, "{arrive}");
+        }
+        let walk = CrewWalk { doors: vec![door], ..CrewWalk::default() };
+        assert_eq!(Day { walks: vec![walk], ..Day::default() }.promises_broken().count(), 1);
+    }
 }

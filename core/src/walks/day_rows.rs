@@ -32,6 +32,7 @@ pub fn walk_rows(survey: &Survey, day: Option<&Day>) -> Features {
         Column::text("reason", rows.iter().map(|r| &r.2.why.words)),
         Column::number("probability", 4, rows.iter().map(|r| r.2.probability)),
         Column::text("supplies", rows.iter().map(|r| supply_words(&door_supplies(survey, &known, r.2.premise)))),
+        Column::text("promised", rows.iter().map(|r| r.2.promised.map_or_else(String::new, |(a, b)| format!("{}-{}", time(a), time(b))))),
     ];
     let places: Vec<Local> = rows.iter().map(|r| r.2.at).collect();
     Features::new("walks", "The doors of a day's walks, crew by crew", columns).drawn(

@@ -86,6 +86,14 @@ fn a_door_is_dragged_to_another_crew_and_the_cost_is_said_before_it_is_let_go() 
     let weighed = planner.window.state().session().walking.trial.clone().expect("it is weighed while it is dragged");
     assert_eq!(weighed.change, Change::Move(door, to));
     assert!(planner.cost_is_said() && planner.day() == before, "said, and not done");
+    // A line above the row says where it will land.
+    let label = format!("1 {}", name(before.walks[1].doors[0].premise));
+    let row = planner.window.get_by(|n| n.role() == Role::ListItem && n.label().is_some_and(|l| l.starts_with(&label))).rect();
+    let picture = planner.window.render().unwrap();
+    let accent = yardring::ui::theme::LIGHT.accent.to_array();
+    let line = (0..3).any(|y| picture.get_pixel(row.center().x as u32, row.top() as u32 + y).0 == accent);
+    assert!(line, "no line at {row:?}");
+    assert!(planner.says("Let go of it here") && !planner.says("Do it"), "nothing to press while the button is held");
     planner.button(end, false);
     settle(&mut planner.window);
     let after = planner.day();

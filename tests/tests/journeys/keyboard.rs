@@ -81,6 +81,33 @@ fn a_morning_at_the_plan_desk_needs_no_pointer() {
 }
 
 #[test]
+fn the_finder_finds_the_work_by_a_planners_words_and_escape_empties_it() {
+    let mut window = window(SIZE, Some(quillmere().0));
+    let type_in = |window: &mut Harness<'static, App>, words: &str| {
+        window.key_press_modifiers(Modifiers::COMMAND, Key::K);
+        settle(window);
+        window.event(Event::Text(words.to_owned()));
+        settle(window);
+    };
+    type_in(&mut window, "team");
+    press(&mut window, Key::Enter);
+    assert!(window.query_by_label_contains("Where do they meet?").is_some(), "the step of the crews is open");
+    type_in(&mut window, "plan the walks");
+    press(&mut window, Key::Enter);
+    assert!(window.query_by_label_contains("Say in step 4 where the crews meet").is_some(), "what is missing first is said");
+    type_in(&mut window, "coverage");
+    press(&mut window, Key::Enter);
+    let session = window.state().session();
+    assert_eq!((session.desk, session.colour), (Desk::Brief, yardring::session::ColourBy::Coverage));
+    type_in(&mut window, "overdue");
+    let written = |window: &Harness<'static, App>| window.get_by_role_and_label(Role::TextInput, "Find").accesskit_node().value();
+    assert_eq!(written(&window).as_deref(), Some("overdue"));
+    press(&mut window, Key::Escape);
+    assert!(written(&window).is_none_or(|words| words.is_empty()));
+    assert!(window.query_by_label_contains("Call-backs").is_none() && !window.state().session().frame.finding);
+}
+
+#[test]
 fn enter_opens_a_step_and_closes_it_again() {
     let mut window = window(SIZE, Some(quillmere().0));
     tab_to(&mut window, "2 Reach");

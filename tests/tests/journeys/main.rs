@@ -13,6 +13,7 @@ mod odd_surveys;
 mod office;
 mod papers;
 mod planner;
+mod promises;
 mod settling;
 mod stopping;
 mod vintage;

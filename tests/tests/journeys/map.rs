@@ -7,10 +7,12 @@ use egui_kittest::Harness;
 use egui_kittest::kittest::{NodeT as _, Queryable as _};
 use yardring::action::Action;
 use yardring::app::App;
-use yardring::map::points_per_metre;
+use yardring::map::{CountyGrid, points_per_metre};
+use yardring::session::{ColourBy, Desk};
 use yardring_core::job::Unwatched;
-use yardring_core::place::Local;
+use yardring_core::place::{Crs, Local};
 use yardring_core::store;
+use yardring_core::survey::{PremiseId, settings};
 
 const SIZE: [f32; 2] = [1280.0, 800.0];
 
@@ -58,6 +60,50 @@ fn the_keyboard_goes_back_and_forward_through_views() {
     assert!(near(middle(&window), there));
     press(&mut window, Modifiers::COMMAND, Key::Home);
     assert!(near(middle(&window), whole));
+}
+
+/// The yards under some points of the screen, each chosen with a click and let go of.
+fn under(window: &mut Harness<'static, App>) -> Vec<Option<PremiseId>> {
+    let at = |x: f32, y: f32| Pos2::new(x, y);
+    let points = [at(200.0, 260.0), at(330.0, 300.0), at(480.0, 330.0)];
+    points
+        .map(|pos| {
+            click(window, pos);
+            let chosen = window.state().session().chosen;
+            ask(window, Action::Choose(None));
+            chosen
+        })
+        .to_vec()
+}
+
+#[test]
+fn the_ground_stays_where_it_is_when_measure_legend_and_worksheet_change() {
+    let mut window = window(SIZE, Some(quillmere().0));
+    let before = under(&mut window);
+    assert!(before.iter().flatten().count() > 1, "some points lie in yards: {before:?}");
+    ask(&mut window, Action::GoTo(Desk::Brief));
+    let look = middle(&window);
+    for colour in ColourBy::ALL {
+        ask(&mut window, Action::Colour(colour));
+        assert_eq!(middle(&window), look, "{colour:?}");
+    }
+    assert_eq!(under(&mut window), before, "another desk and another measure");
+    ask(&mut window, Action::FoldWorksheet);
+    assert_eq!(under(&mut window), before, "the worksheet is folded away");
+    ask(&mut window, Action::FoldWorksheet);
+    window.get_by_label("Fold").click();
+    settle(&mut window);
+    ask(&mut window, Action::Colour(ColourBy::HouseIndex));
+    assert_eq!(under(&mut window), before, "the legend is folded away");
+    window.get_by_label("Legend").click();
+    settle(&mut window);
+    assert_eq!(under(&mut window), before, "and out again");
+    // A larger window shows the whole district larger, as long as nobody has moved the map.
+    ask(&mut window, Action::ShowAll);
+    let small = middle(&window).1;
+    window.set_size(egui::vec2(1700.0, 1050.0));
+    settle(&mut window);
+    assert!(middle(&window).1 > small + 0.2, "{small} and {}", middle(&window).1);
 }
 
 #[test]
@@ -141,9 +187,17 @@ fn a_place_typed_as_two_numbers_is_gone_to() {
     let mut window = window(SIZE, Some(quillmere().0));
     let frame = quillmere().1.frame;
     let wanted = frame.lon_lat_from_local(Local { x: 150.0, y: -80.0 });
-    for text in
-        [format!("{:.6}, {:.6}", wanted.lat, wanted.lon), format!("{:.6}, {:.6}", wanted.lon, wanted.lat), yardring::map::degrees(wanted)]
-    {
+    // The county's own numbers, as the map's foot writes them to a whole foot.
+    let crs = Crs::from_definition(&quillmere().1.settings[settings::COUNTY_CRS]);
+    let foot = CountyGrid::new(&frame, &crs).unwrap().words(Local { x: 150.0, y: -80.0 });
+    let county = foot.rsplit_once(", ").unwrap().0.to_owned();
+    assert!(county.ends_with(" N ft"), "{county}");
+    for text in [
+        format!("{:.6}, {:.6}", wanted.lat, wanted.lon),
+        format!("{:.6}, {:.6}", wanted.lon, wanted.lat),
+        yardring::map::degrees(wanted),
+        county,
+    ] {
         ask(&mut window, Action::ShowAll);
         press(&mut window, Modifiers::COMMAND, Key::K);
         window.event(Event::Text(text.clone()));

@@ -168,6 +168,24 @@ fn numbers_lead_to_the_yards_that_made_them() {
     assert_eq!((0..standings.len()).filter(seen).count() as u64, traced(&window).0, "a look at every yard");
 }
 
+/// Nothing came before the first round, so that no change is told that would run backwards in time.
+#[test]
+fn the_first_round_has_no_change() {
+    let mut window = window(SIZE, Some(quillmere().0));
+    ask(&mut window, Action::GoTo(Desk::Brief));
+    assert!(window.state().session().rounds_compared().is_some());
+    let first = measure::in_order(quillmere().1)[0];
+    ask(&mut window, Action::Round(first));
+    assert!(window.state().session().rounds_compared().is_none());
+    assert!(window.query_all_by_label_contains("this is the first round").next().is_some());
+    // Nor does a round that somebody chose before run against time.
+    let order = measure::in_order(quillmere().1);
+    let compare = Compare { from: order.last().copied(), ..Default::default() };
+    ask(&mut window, Action::Compare(compare));
+    ask(&mut window, Action::Round(order[1]));
+    assert_eq!(window.state().session().rounds_compared(), Some((order[0], order[1])));
+}
+
 /// Round 1 is refused: the legend says why where a ramp would stand, and so does the choice of colours.
 #[test]
 fn where_chances_are_refused_the_legend_says_why() {

@@ -88,6 +88,8 @@ pub fn doors(day: &Day) -> BTreeSet<PremiseId> {
 fn four_crews_are_planned_two_doors_moved_and_the_sheets_printed_in_few_clicks() {
     let (mut planner, began) = (Planner::new(), Instant::now());
     planner.hurry();
+    let flag = |planner: &Planner| planner.window.query_by_label("where they meet").is_some();
+    assert!(!planner.says("Walks of ") && !flag(&planner), "there are none yet");
     planner.click("5 Walks");
     assert!(planner.says("Say in step 4 where the crews meet"), "the next thing to do is said");
     planner.click("Go to step 4");
@@ -99,6 +101,7 @@ fn four_crews_are_planned_two_doors_moved_and_the_sheets_printed_in_few_clicks()
     planner.click("5 Walks");
     planner.click("Plan the walks");
     let planned = planner.day();
+    assert!(planner.says("Walks of ") && flag(&planner), "the legend tells of the walks");
     assert_eq!(planned.walks.len(), 4);
     assert!(planned.walks.iter().all(|w| w.back_after <= planned.shift_minutes + 1e-6), "every shift is kept");
     assert!(doors(&planned).len() > 20);
@@ -151,6 +154,21 @@ pub fn planned() -> Planner {
     planner.ask(WalkAction::MeetAt(at));
     planner.ask(WalkAction::Plan);
     planner
+}
+
+/// A time that nobody can read is not thrown away in silence: it stays as it was typed, with what holds instead.
+#[test]
+fn a_time_that_cannot_be_read_says_what_holds_instead() {
+    let mut planner = Planner::new();
+    planner.click("4 Crews");
+    planner.window.get_by_role_and_label(Role::TextInput, "Begins at, as 08:00").focus();
+    planner.window.run_ok();
+    planner.window.key_press_modifiers(Modifiers::COMMAND, Key::A);
+    planner.window.event(Event::Text("25:99".to_owned()));
+    settle(&mut planner.window);
+    planner.window.key_press(Key::Tab);
+    settle(&mut planner.window);
+    assert!(planner.says("not read; 08:00 holds"));
 }
 
 #[test]

@@ -12,6 +12,48 @@ use yardring_core::job::Unwatched;
 use yardring_core::store::{self, Parts};
 use yardring_core::survey::Survey;
 
+/// A visit taken on the street, in no outline: the place and the yards it may belong to are shown together.
+#[test]
+fn where_an_unplaced_visit_was_taken_is_shown_with_its_candidates() {
+    let (_, survey) = quillmere();
+    let taken = (0..survey.streets.len()).map(|i| survey.streets.line.get(i).rings().next().unwrap()[0]).find(|p| {
+        let near = |i: usize| survey.premises.outline.get(i).bounds().grown(40.0).touches(&yardring_core::place::Bounds::of(&[*p]));
+        (0..survey.premises.len()).any(|i| !survey.premises.outline.get(i).is_empty() && near(i))
+            && !(0..survey.premises.len()).any(|i| survey.premises.outline.get(i).holds(*p))
+    });
+    let taken = taken.unwrap();
+    let place = survey.frame.lon_lat_from_local(taken);
+    let folder = tempfile::tempdir().unwrap();
+    let sheet = folder.path().join("late.csv");
+    let row = format!("LATE1,2025-07-09,{:.7},{:.7},no answer,Late", place.lon, place.lat);
+    std::fs::write(&sheet, format!("visit_id,date,lon,lat,outcome,round\n{row}\n")).unwrap();
+    let mut window = window([1280.0, 800.0], Some(quillmere().0));
+    ask(&mut window, Action::GoTo(Desk::Intake));
+    ask(&mut window, Action::Offer(vec![sheet]));
+    ask(&mut window, Action::BringIn);
+    let session = window.state().session();
+    let now = &session.open.as_ref().unwrap().survey;
+    let lines = &session.waiting.latest().unwrap().lines;
+    let late = |line: &SettleLine| matches!(line, SettleLine::Visit(w) if &*w.first(now).file == "late.csv");
+    let at = lines.iter().position(late).unwrap();
+    window.get_by(|n| n.label().is_some_and(|l| l.starts_with("4 Settle"))).click_accesskit();
+    settle(&mut window);
+    assert!(window.query_by_label("taken here, not placed yet").is_none());
+    ask(&mut window, Action::LookAt(at));
+    let session = window.state().session();
+    let visit = session.unplaced().unwrap().clone();
+    assert!(visit.place.unwrap().distance(taken) < 0.1 && !visit.candidates.is_empty());
+    assert!(window.query_by_label("taken here, not placed yet").is_some(), "the legend tells what the cross is");
+    let look = session.trail.now().unwrap();
+    assert!(look.centre.distance(taken) < 100.0 && look.zoom > 16.0, "{look:?}");
+    for candidate in &visit.candidates {
+        let (name, id) = (survey.premises.address.get(candidate.premise.row()), survey.premises.parcel_id.get(candidate.premise.row()));
+        assert!(window.query_by_label(&format!("Accept {name}, parcel {id}")).is_some(), "{name}");
+    }
+    ask(&mut window, Action::GoTo(Desk::Plan));
+    assert!(window.state().session().unplaced().is_none(), "elsewhere it is not drawn");
+}
+
 #[test]
 fn a_visit_with_a_slip_in_its_address_is_accepted_undone_saved_and_remembered() {
     let (_, survey) = quillmere();
@@ -25,7 +67,7 @@ fn a_visit_with_a_slip_in_its_address_is_accepted_undone_saved_and_remembered() 
     let sheet = folder.path().join("late.csv");
     std::fs::write(&sheet, format!("visit_id,date,address,outcome,round\nLATE1,2025-07-09,{slip},no answer,Late\n")).unwrap();
     let mut window = window([1280.0, 800.0], Some(&own));
-    let visits = |w: &egui_kittest::Harness<'static, yardring::app::App>| w.state().session().open.as_ref().unwrap().survey.visits.len();
+    let visits = |w: &Harness<'static, App>| w.state().session().open.as_ref().unwrap().survey.visits.len();
     let before = visits(&window);
     ask(&mut window, Action::GoTo(Desk::Intake));
     ask(&mut window, Action::Offer(vec![sheet.clone()]));
@@ -74,8 +116,8 @@ fn parcels_that_repeat_an_id_are_settled_by_clicks_and_taken_back() {
     store::save(survey, &own, &Unwatched).unwrap();
     let mut window = window([1280.0, 1700.0], Some(&own));
     ask(&mut window, Action::GoTo(Desk::Intake));
-    let press = |w: &mut Harness<'static, App>, starts: &str| {
-        w.get_all_by(|n| n.label().is_some_and(|l| l.starts_with(starts))).next().unwrap().click_accesskit();
+    let press = |w: &mut Harness<'static, App>, says: &str| {
+        w.get_all_by(|n| n.label().is_some_and(|l| l.contains(says))).next().unwrap().click_accesskit();
         settle(w);
     };
     let now = |w: &Harness<'static, App>| Survey::clone(&w.state().session().open.as_ref().unwrap().survey);

@@ -2,16 +2,16 @@
 
 use crate::office::{ask, quillmere, rests, sample_data, settle, window};
 use egui_kittest::Harness;
-use egui_kittest::kittest::Queryable as _;
-use yardring::action::Action;
+use egui_kittest::kittest::{NodeT as _, Queryable as _};
+use yardring::action::{Action, MapAction};
 use yardring::app::App;
 use yardring::session::{ColourBy, Desk, GapOrder};
-use yardring::ui::words::number;
-use yardring_core::brief::words::with_interval;
+use yardring::ui::words::{number, per_hundred};
 use yardring_core::intake::Role;
 use yardring_core::job::Unwatched;
 use yardring_core::measure;
 use yardring_core::reach::{self, SourceKind, Wanted};
+use yardring_core::store;
 use yardring_core::survey::standings;
 use yardring_core::units::Metres;
 
@@ -51,10 +51,28 @@ fn a_survey_opens_on_the_plan_desk_with_the_numbers_of_core() {
     ask(&mut window, Action::GoTo(Desk::Brief));
     let district = measure::district(&standings(survey, survey.round(None).unwrap()));
     assert!(says(&window, &format!("{} of {}", number(district.inspected), number(survey.premises.len() as u64))));
-    let told = with_interval(district.house_index(), district.house_index_interval(), " %");
+    let interval = district.house_index_interval().unwrap();
+    let told = per_hundred(district.house_index(), Some(interval));
     assert!(says(&window, &told), "{told}");
     ask(&mut window, Action::GoTo(Desk::Intake));
-    assert!(says(&window, &format!("{} visits", number(survey.visits.len() as u64))) && says(&window, "did not come in"));
+    assert!(says(&window, &format!("{} visits", number(survey.visits.len() as u64))) && says(&window, "to place"));
+    // Larvae seen over the fence are a find and no chance.
+    let outside = standings(survey, survey.round(None).unwrap()).iter().filter(|s| s.seen_from_outside()).count();
+    assert!(outside > 0);
+    ask(&mut window, Action::GoTo(Desk::Plan));
+    assert!(says(&window, &format!("{outside} of them seen from outside only")) && says(&window, ", larvae seen"));
+    let session = window.state().session();
+    let seen = gaps.iter().filter(|g| g.seen_positive).count() as u64;
+    assert_eq!(session.gaps.seen, seen);
+    let chances = session.outlook.latest().unwrap().as_ref().as_ref().unwrap();
+    assert!(gaps.iter().all(|g| chances.at(g.premise).is_none() == g.seen_positive));
+    let shown = format!("{} yards with a chance", number(chances.foreseen().chances.len() as u64));
+    assert!(says(&window, &shown), "{shown}");
+    ask(&mut window, Action::GoTo(Desk::Brief));
+    ask(&mut window, Action::Colour(ColourBy::Foreseen));
+    let classes = &window.state().session().classes.latest().unwrap().classes;
+    let coloured: u64 = classes.classes[..classes.steps].iter().map(|c| c.count).sum();
+    assert_eq!(coloured, window.state().session().outlook.latest().unwrap().as_ref().as_ref().unwrap().foreseen().chances.len() as u64);
 }
 
 #[test]
@@ -135,8 +153,8 @@ fn files_dropped_on_the_window_are_named_brought_in_and_can_be_taken_back() {
     let kinds: Vec<_> = window.state().session().intake.offered.iter().map(|o| o.kind).collect();
     let all = [Role::Parcels, Role::Streets, Role::Blocks, Role::Visits, Role::Signals, Role::Temperatures];
     assert_eq!(kinds, all.map(Some), "files beside the shapefile are no files of their own");
-    window.get_by_label("Bring in").click();
-    window.run_ok();
+    // Six files with what is said of each are longer than the worksheet: the button is below.
+    window.get_by_label("Bring in").click_accesskit();
     settle(&mut window);
     let session = window.state().session();
     let open = session.open.as_ref().unwrap();
@@ -157,6 +175,29 @@ fn files_dropped_on_the_window_are_named_brought_in_and_can_be_taken_back() {
     let before = window.state().session().open.as_ref().unwrap().survey.intake_log.len();
     ask(&mut window, Action::Undo);
     assert_eq!(window.state().session().open.as_ref().unwrap().survey.intake_log.len() + 1, before);
+}
+
+#[test]
+fn closing_names_what_is_not_saved_and_enter_saves() {
+    let folder = tempfile::tempdir().unwrap();
+    let own = folder.path().join("own.gpkg");
+    store::save(quillmere().1, &own, &Unwatched).unwrap();
+    let mut window = window(SIZE, Some(&own));
+    let yard = window.state().session().reach.latest().unwrap().gaps[0].premise;
+    ask(&mut window, Action::ShowPremise(yard));
+    ask(&mut window, Action::Map(MapAction::SaveView("Mill quarter".to_owned())));
+    ask(&mut window, Action::Close);
+    assert!(says(&window, "Only in this window: change the view"));
+    let focused = window.query_all_by(|n| n.is_focused()).next().and_then(|n| n.accesskit_node().label());
+    assert_eq!(focused.as_deref(), Some("Save"));
+    window.key_press(egui::Key::Escape);
+    settle(&mut window);
+    assert!(window.state().session().leaving.is_none() && window.state().session().open.as_ref().unwrap().unsaved());
+    ask(&mut window, Action::Close);
+    window.key_press(egui::Key::Enter);
+    settle(&mut window);
+    assert!(window.state().session().leaving.is_none() && !window.state().session().open.as_ref().unwrap().unsaved());
+    assert_eq!(store::load(&own, store::Parts::EVERYTHING, &Unwatched).unwrap().views().len(), 1);
 }
 
 #[test]

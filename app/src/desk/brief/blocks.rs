@@ -61,6 +61,7 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, chosen: &mut Option<BlockId>, a
         chosen: chosen.and_then(|c| rows.iter().position(|(b, _)| *b == Some(c))),
         glowing: None,
         reveal: false,
+        firm: false,
     };
     let events = list.show(ui, |ui, i| rows.get(i).map_or_else(String::new, |(b, c)| row(ui, name(survey, *b), c, by)));
     if let Some(block) = events.chosen.and_then(|i| rows.get(i)).and_then(|(b, _)| *b) {

@@ -13,9 +13,6 @@ use egui_plot::{Line, MarkerShape, Plot, PlotPoints, PlotUi, Points};
 use yardring_core::measure::{AreaRound, Beside, Reduction, RoundChange, in_order};
 use yardring_core::survey::{BlockId, RoundId, Survey};
 
-/// What the step says where nothing lies before the round.
-const FIRST: &str = "this is the first round, so nothing lies before it";
-
 /// The closed line.
 pub(super) fn answer(view: &View<'_>) -> String {
     let Some(survey) = view.survey() else { return String::new() };
@@ -23,12 +20,12 @@ pub(super) fn answer(view: &View<'_>) -> String {
         return "there is one round only".to_owned();
     }
     if view.session.rounds_compared().is_none() {
-        return FIRST.to_owned();
+        return "this is the first round: nothing came before it".to_owned();
     }
     let Some(found) = view.session.measured.change.latest() else { return "comparing the rounds".to_owned() };
     let index = |r: &AreaRound| r.counts.house_index().map_or_else(|| NOT_SEEN.to_owned(), |v| format!("{v:.0} %"));
     let name = survey.rounds.get(found.from.row()).map_or("", |r| &*r.name);
-    format!("house index {} in {name}, {} now: {}", index(&found.worked.before), index(&found.worked.after), best(found))
+    format!("house index {} in {name}, {} now; {}", index(&found.worked.before), index(&found.worked.after), best(found))
 }
 
 /// The reduction that says most: beside the control where there is one.
@@ -48,7 +45,7 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, block: Option<BlockId>, actions
         return;
     }
     if view.session.rounds_compared().is_none() {
-        ui.label(format!("{}. Choose a later one above the map.", sentence(FIRST)));
+        ui.label("This is the first round. Choose a later one to see what changed since an earlier one.");
         return;
     }
     from_round(ui, view, survey, actions);
@@ -186,7 +183,7 @@ fn numbers(ui: &mut Ui, found: &RoundChange) {
         None => less_words(r.alone, r.alone_interval),
     };
     for r in &found.reductions {
-        ui.label(format!("{}: {}", sentence(compared_words(r.of)), value(r)));
+        notice::say(ui, format!("{}: {}", sentence(compared_words(r.of)), value(r)));
     }
     if found.control.is_some() {
         notice::quiet(ui, "Beside the control area, by Mulla's formula.");
@@ -206,14 +203,17 @@ fn same_yards(ui: &mut Ui, found: &RoundChange, actions: &mut Vec<Action>) {
     if let Some(c) = found.worked.all_yards {
         let all =
             format!("All inspected yards: house index {:+.0} points ({:+.0} to {:+.0}).", c.difference, c.interval.low, c.interval.high);
-        ui.label(all);
+        notice::say(ui, all);
     }
-    ui.label(format!(
-        "The same {} yards twice: {} became negative, {} became positive.{points}",
-        number(p.premises()),
-        number(p.became_negative),
-        number(p.became_positive)
-    ));
+    notice::say(
+        ui,
+        format!(
+            "The same {} yards twice: {} became negative, {} became positive.{points}",
+            number(p.premises()),
+            number(p.became_negative),
+            number(p.became_positive)
+        ),
+    );
     if p.became_negative + p.became_positive > 0 && ui.link("List the yards that changed").clicked() {
         actions.push(Action::Trace(Some(Trace::Changed)));
     }

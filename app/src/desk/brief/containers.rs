@@ -90,6 +90,7 @@ fn chart(ui: &mut Ui, view: &View<'_>, found: &KindsAnswer, memory: &mut Memory,
         chosen: memory.kind.and_then(|c| found.kinds.iter().position(|k| k.0 == c)),
         glowing: None,
         reveal: false,
+        firm: true,
     };
     let events = list.show(ui, |ui, i| {
         let Some((kind, counts, share)) = found.kinds.get(i).filter(|k| k.0.row() < survey.kinds.len()) else { return String::new() };

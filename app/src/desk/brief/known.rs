@@ -81,6 +81,7 @@ fn list(ui: &mut Ui, known: &ContainerKnowledge, editing: &mut Editing) {
         chosen: editing.row.as_ref().map(|r| r.0),
         glowing: None,
         reveal: std::mem::take(&mut editing.reveal),
+        firm: false,
     };
     let events = list.show(ui, |ui, i| {
         let Some(k) = known.kinds().get(i) else { return String::new() };
@@ -117,8 +118,8 @@ fn form(ui: &mut Ui, known: &ContainerKnowledge, editing: &mut Editing, actions:
     let changed = known.kinds().get(*at) != Some(&*k);
     let (mut keep, mut put_back) = (false, false);
     ui.horizontal(|ui| {
-        keep = ui.add_enabled(changed, egui::Button::new("Keep the change")).clicked();
-        put_back = ui.add_enabled(changed, egui::Button::new("Put it back")).clicked();
+        keep = ui.add_enabled(changed, egui::Button::new("Keep the change")).on_disabled_hover_text("Nothing is changed yet").clicked();
+        put_back = ui.add_enabled(changed, egui::Button::new("Put it back")).on_disabled_hover_text("Nothing is changed yet").clicked();
     });
     if put_back {
         editing.row = known.kinds().get(*at).map(|k| (*at, k.clone()));

@@ -7,7 +7,7 @@ use crate::jobs::Paper;
 use crate::session::{Breaks, Classing, ColourBy, Trace};
 use crate::tables;
 use crate::ui::method::how;
-use crate::ui::words::{NOT_SEEN, mean, number, per_hundred, share, with_interval};
+use crate::ui::words::{NOT_SEEN, count, mean, number, per_hundred, share, with_interval};
 use crate::ui::{notice, theme};
 use crate::view::View;
 use egui::{DragValue, RichText, Ui, WidgetInfo};
@@ -61,8 +61,8 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {
         notice::quiet(ui, "In brackets the 95 % interval: with few doors opened the true value may lie anywhere in it.");
         ui.add_space(theme::NEAR);
         more(ui, &picture.district, &picture.access);
-        let inspected = number(picture.district.inspected);
-        how(ui, "indices", format!("{inspected} inspected yards; house index by Wilson's score. {CONVENTION}"), METHOD);
+        let inspected = count(picture.district.inspected, "inspected yard");
+        how(ui, "indices", format!("{inspected}; house index by Wilson's score. {CONVENTION}"), METHOD);
     }
 }
 
@@ -83,7 +83,7 @@ fn classing(ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {
     let mut percent = 100.0 * now.enough;
     ui.horizontal(|ui| {
         ui.label("Hatch blocks seen less than");
-        let drawn = ui.add(DragValue::new(&mut percent).range(0.0..=100.0).speed(1.0).max_decimals(0).suffix(" %"));
+        let drawn = notice::fill_in(ui, DragValue::new(&mut percent).range(0.0..=100.0).speed(1.0).max_decimals(0).suffix(" %"));
         drawn.widget_info(|| WidgetInfo::labeled(egui::Role::SpinButton, true, "Least share of yards inspected, in per cent"));
     });
     if percent != 100.0 * now.enough {

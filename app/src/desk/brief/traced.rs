@@ -32,6 +32,7 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, of: Trace, actions: &mut Vec<Ac
         chosen: view.session.chosen.filter(|_| yards.len() < 5000).and_then(row_of),
         glowing: None,
         reveal: false,
+        firm: false,
     };
     let events = list.show(ui, |ui, i| {
         let Some((premise, words)) = yards.get(i) else { return String::new() };

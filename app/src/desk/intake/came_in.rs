@@ -1,5 +1,6 @@
 //! What came in: counts, and what was noticed in each file.
 
+use super::settle;
 use crate::action::Action;
 use crate::command::Command;
 use crate::desk::papers;
@@ -44,6 +45,14 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, chosen: &mut Option<usize>, act
         notice::quiet(ui, "What came in is only in this window until it is saved.");
     } else if survey.visits.is_empty() {
         notice::quiet(ui, "Next: bring in a visits table, so that there is something to plan from.");
+    } else if settle::answer(view).1 {
+        // What waits comes first; whoever wants to plan all the same can.
+        if notice::main_button(ui, "Go to Settle").clicked() {
+            actions.push(Action::OpenStep(Desk::Intake, 4));
+        }
+        if ui.button("Go to Plan").clicked() {
+            actions.push(Action::GoTo(Desk::Plan));
+        }
     } else if notice::main_button(ui, "Go to Plan").clicked() {
         actions.push(Action::GoTo(Desk::Plan));
     }
@@ -80,7 +89,16 @@ fn changes(ui: &mut Ui, view: &View<'_>, chosen: &mut Option<usize>) {
         return;
     }
     let height = CHANGE * changes.len().min(MOST_CHANGES) as f32;
-    let list = List { name: "changes", rows: changes.len(), row_height: CHANGE, height, chosen: *chosen, glowing: None, reveal: false };
+    let list = List {
+        name: "changes",
+        rows: changes.len(),
+        row_height: CHANGE,
+        height,
+        chosen: *chosen,
+        glowing: None,
+        reveal: false,
+        firm: true,
+    };
     let events = list.show(ui, |ui, i| changes.get(i).map_or_else(String::new, |change| line(ui, change)));
     *chosen = events.chosen.or(*chosen);
 }

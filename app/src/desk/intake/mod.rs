@@ -15,8 +15,6 @@ use egui::Ui;
 pub struct Memory {
     /// Open steps.
     pub steps: OpenSteps,
-    /// The refused row looked at.
-    row: Option<usize>,
     /// The changed premise looked at.
     change: Option<usize>,
     /// What the columns' step remembers.
@@ -32,7 +30,6 @@ pub fn show(ui: &mut Ui, view: &View<'_>, memory: &mut Memory, actions: &mut Vec
     let revision = view.open().map_or(0, |o| o.revision);
     if revision != memory.seen {
         memory.seen = revision;
-        memory.row = None;
         memory.change = None;
         // Whoever is settling goes on settling.
         if !memory.steps.shows(4) || view.survey().is_none_or(|s| s.refused.is_empty()) {
@@ -60,7 +57,7 @@ pub fn show(ui: &mut Ui, view: &View<'_>, memory: &mut Memory, actions: &mut Vec
         let answer = came_in::answer(view);
         step(3, "What came in", answer, false).show(ui, &mut steps, |ui| came_in::show(ui, view, &mut memory.change, actions));
         let (answer, calls) = settle::answer(view);
-        step(4, "Settle", answer, calls).show(ui, &mut steps, |ui| settle::show(ui, view, &mut memory.row, actions));
+        step(4, "Settle", answer, calls).show(ui, &mut steps, |ui| settle::show(ui, view, actions));
     }
     memory.steps = steps;
 }

@@ -2,7 +2,7 @@
 //! with the reason.
 
 use crate::action::Action;
-use crate::desk::{list_height, papers};
+use crate::desk::{papers, steady_height};
 use crate::jobs::{JobKind, Paper};
 use crate::session::{Place, SettleLine, ToSettle};
 use crate::ui::list::List;
@@ -19,16 +19,28 @@ const ROW: f32 = 44.0;
 
 /// The closed line, and whether somebody is needed.
 pub(super) fn answer(view: &View<'_>) -> (String, bool) {
-    let rows = view.survey().map_or(0, |s| s.refused.len());
-    let (open, ids) = to_settle(view).map_or((0, 0), |t| (t.open, t.ids));
-    let (words, wanted) = match (rows, open) {
-        (0, _) => ("every row came in".to_owned(), false),
-        (n, 0) => (format!("{} did not come in: see why", count(n as u64, "row")), true),
-        (n, w) => (format!("{} to place; {} did not come in", number(w as u64), count(n as u64, "row")), true),
-    };
-    match ids {
-        0 => (words, wanted),
-        n => (format!("{words}; {} of several parcels", count(n as u64, "id")), true),
+    let refused = view.survey().map_or(0, |s| s.refused.len());
+    match to_settle(view) {
+        Some(all) => closed_line(all.open, all.rows, all.ids, refused),
+        None if refused == 0 => ("every row came in".to_owned(), false),
+        None => ("looking for where rows belong".to_owned(), false),
+    }
+}
+
+/// What waits to be placed, what has to be mended, and ids of several parcels; no row is counted twice.
+fn closed_line(open: usize, mend: usize, ids: usize, refused: usize) -> (String, bool) {
+    let parts: Vec<String> = [
+        (open > 0).then(|| format!("{} to place", number(open as u64))),
+        (mend > 0).then(|| format!("{} to mend in the file", count(mend as u64, "row"))),
+        (ids > 0).then(|| format!("{} of several parcels", count(ids as u64, "id"))),
+    ]
+    .into_iter()
+    .flatten()
+    .collect();
+    match (parts.is_empty(), refused) {
+        (false, _) => (parts.join("; "), true),
+        (true, 0) => ("every row came in".to_owned(), false),
+        (true, _) => ("everything is settled".to_owned(), false),
     }
 }
 
@@ -39,7 +51,7 @@ fn to_settle<'a>(view: &View<'a>) -> Option<&'a ToSettle> {
 }
 
 /// What waits, and what can be done about the line looked at.
-pub(super) fn show(ui: &mut Ui, view: &View<'_>, chosen: &mut Option<usize>, actions: &mut Vec<Action>) {
+pub(super) fn show(ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {
     let Some(survey) = view.survey() else { return };
     if let Some(trouble) = view.session.trouble_at(Place::Settle) {
         notice::trouble(ui, trouble);
@@ -57,34 +69,29 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, chosen: &mut Option<usize>, act
         return;
     }
     notice::quiet(ui, "Say where a visit or a signal belongs and it comes in. Other rows are mended in their file and brought in again.");
+    let chosen = view.session.settling;
     let looked_at = chosen.and_then(|c| all.lines.get(c));
     let list = List {
         name: "refused",
         rows: all.lines.len(),
         row_height: ROW,
-        height: list_height(ui, if looked_at.is_some() { 370.0 } else { 110.0 }),
-        chosen: *chosen,
+        height: steady_height(ui, if looked_at.is_some() { 560.0 } else { 300.0 }),
+        chosen,
         glowing: None,
         reveal: false,
+        firm: true,
     };
     let events = list.show(ui, |ui, i| all.lines.get(i).map_or_else(String::new, |line| row(ui, survey, line)));
-    if let Some(i) = events.chosen {
-        *chosen = Some(i);
-        let best = all.lines.get(i).and_then(|line| match line {
-            SettleLine::Visit(w) => w.candidates.first().map(|c| c.premise),
-            SettleLine::SameId(same) => same.premises.first().copied(),
-            SettleLine::Row(_) => None,
-        });
-        actions.extend(best.map(Action::ShowPremise));
-    }
+    actions.extend(events.chosen.map(Action::LookAt));
     if let Some(line) = looked_at {
+        // What the row itself says comes before what may be done about it.
+        if let Some(row) = line.row() {
+            whole(ui, &survey.refused[row]);
+        }
         match line {
             SettleLine::Visit(w) => decide(ui, view, survey, w, actions),
             SettleLine::SameId(same) => decide_id(ui, view, same, actions),
             SettleLine::Row(_) => {}
-        }
-        if let Some(row) = line.row() {
-            whole(ui, &survey.refused[row]);
         }
     }
     papers::show(ui, view, &[(Paper::Refused, true)], actions);
@@ -97,16 +104,21 @@ fn decide(ui: &mut Ui, view: &View<'_>, survey: &Survey, visit: &Waiting, action
     let settle = |verdict| Action::Settle(Choice { table, file: first.file.clone(), row: first.row, verdict });
     let busy = view.jobs.at_work(JobKind::Settle);
     ui.add_enabled_ui(!busy, |ui| {
+        if visit.place.is_some() {
+            notice::quiet(ui, "The cross on the map is where it was taken; the yards below are outlined.");
+        }
         for candidate in &visit.candidates {
             let name = view.name_of(candidate.premise);
+            let id = survey.premises.parcel_id.get(candidate.premise.row());
             ui.horizontal(|ui| {
                 let accept = ui.button("Accept").on_hover_text(format!("It belongs to {name}"));
-                accept.widget_info(|| WidgetInfo::labeled(Role::Button, true, format!("Accept {name}")));
+                accept.widget_info(|| WidgetInfo::labeled(Role::Button, true, format!("Accept {name}, parcel {id}")));
                 if accept.clicked() {
                     actions.push(settle(Verdict::Premise(candidate.premise)));
                 }
                 let words = format!("{name} · {}", candidate.why);
-                let link = ui.add(Label::new(RichText::new(words).size(theme::SMALL)).truncate().sense(Sense::click()));
+                let link = ui.add(Label::new(RichText::new(&words).size(theme::SMALL)).truncate().sense(Sense::click()));
+                let link = link.on_hover_text(format!("{words} · parcel {id}"));
                 if link.clicked() {
                     actions.push(Action::ShowPremise(candidate.premise));
                 }
@@ -192,7 +204,8 @@ fn row(ui: &mut Ui, survey: &Survey, line: &SettleLine) -> String {
 
 fn whole(ui: &mut Ui, row: &RefusedRow) {
     ui.label(RichText::new(sentence(&row.reason)).font(theme::semibold(theme::SMALL)));
-    ScrollArea::vertical().max_height(110.0).id_salt("cells").show(ui, |ui| {
+    ScrollArea::vertical().max_height(150.0).min_scrolled_height(150.0).auto_shrink([false, true]).id_salt("cells").show(ui, |ui| {
+        ui.spacing_mut().interact_size.y = 16.0;
         Grid::new("cells").num_columns(2).spacing([theme::INSIDE, 2.0]).show(ui, |ui| {
             for (name, text) in row.cells.iter().filter(|(_, text)| !text.is_empty()) {
                 notice::quiet(ui, name.to_string());
@@ -201,4 +214,17 @@ fn whole(ui: &mut Ui, row: &RefusedRow) {
             }
         });
     });
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn no_row_is_counted_twice() {
+        let said = |open, mend, ids| closed_line(open, mend, ids, open + mend).0;
+        assert_eq!(said(6, 0, 3), "6 to place; 3 ids of several parcels");
+        assert_eq!(said(6, 1, 0), "6 to place; 1 row to mend in the file");
+        assert_eq!((said(0, 0, 0), closed_line(0, 0, 0, 4).0), ("every row came in".into(), "everything is settled".into()));
+    }
 }

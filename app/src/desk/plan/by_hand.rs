@@ -1,7 +1,7 @@
 //! Changes by hand to the day's walks: buttons for the chosen row, and what the change that is weighed would cost.
 
 use crate::action::Action;
-use crate::session::walking::{Change, Row, Trial, WalkAction};
+use crate::session::walking::{Change, Kept, Row, Trial, WalkAction};
 use crate::ui::words::{count, sentence};
 use crate::ui::{notice, theme};
 use crate::view::View;
@@ -11,8 +11,9 @@ use yardring_core::survey::{PremiseId, Promised, settings};
 use yardring_core::walks::by_hand::{Spot, spot_of};
 use yardring_core::walks::{Day, street_of};
 
-/// The change that is weighed: what, what it costs, and whether to do it. Enter does it, Escape leaves it.
-pub(super) fn trial(ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {
+/// The change that is weighed: what, what it costs, and whether to do it. Enter does it, Escape leaves it. While a door is dragged nothing can
+/// be pressed: letting go does it.
+pub(super) fn trial(ui: &mut Ui, view: &View<'_>, dragging: bool, actions: &mut Vec<Action>) {
     let Some(trial) = &view.session.walking.trial else { return };
     let tones = theme::tones(ui);
     let frame = Frame::new().fill(tones.accent_wash).corner_radius(theme::CORNER).inner_margin(Margin::same(theme::APART as i8));
@@ -28,8 +29,15 @@ pub(super) fn trial(ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {
             let late = count(trial.cost.promises_broken.len() as u64, "promised hour");
             ui.label(RichText::new(format!("{late} would be missed")).color(tones.warning));
         }
+        if dragging {
+            notice::quiet(ui, "Let go of it here to do this.");
+            return;
+        }
         ui.horizontal(|ui| {
             let done = notice::main_button(ui, "Do it").on_hover_text("Enter").clicked();
+            if view.session.leaving.is_some() {
+                return;
+            }
             if done || ui.input_mut(|i| i.consume_key(egui::Modifiers::NONE, Key::Enter)) {
                 actions.push(Action::Walks(WalkAction::DoIt));
             }
@@ -87,18 +95,29 @@ pub(super) fn buttons(ui: &mut Ui, view: &View<'_>, day: &Day, typed: &mut Optio
     promise(ui, view, typed, actions);
     let Some(history) = view.open().map(|o| &o.history) else { return };
     ui.horizontal_wrapped(|ui| {
-        if button(ui, history.undoes_setting(settings::WALKS), "Take back", "Take the last change of the walks back (Ctrl and Z)") {
+        let none = "No change of the walks comes next";
+        if button_or(ui, history.undoes_setting(settings::WALKS), "Take back", "Take the last change of the walks back (Ctrl and Z)", none)
+        {
             actions.push(Action::Undo);
         }
-        if button(ui, history.redoes_setting(settings::WALKS), "Do again", "Make it again (Ctrl and Y)") {
+        if button_or(ui, history.redoes_setting(settings::WALKS), "Do again", "Make it again (Ctrl and Y)", none) {
             actions.push(Action::Redo);
         }
     });
 }
 
 fn button(ui: &mut Ui, possible: bool, word: &str, tip: &str) -> bool {
-    ui.add_enabled(possible, egui::Button::new(word)).on_hover_text(tip).clicked()
+    button_or(ui, possible, word, tip, tip)
 }
+
+/// A button that says why it cannot be pressed when it cannot.
+fn button_or(ui: &mut Ui, possible: bool, word: &str, tip: &str, why_not: &str) -> bool {
+    ui.add_enabled(possible, egui::Button::new(word)).on_hover_text(tip).on_disabled_hover_text(why_not).clicked()
+}
+
+/// Why a door of a walk cannot be moved.
+const LOCKED_DOOR: &str = "This door is locked: unlock it first";
+const LOCKED_WALK: &str = "The whole walk is locked: choose its crew in the list and unlock it first";
 
 fn weigh(actions: &mut Vec<Action>, change: Change) {
     actions.push(Action::Walks(WalkAction::Weigh(change)));
@@ -113,13 +132,15 @@ fn door(ui: &mut Ui, day: &Day, premise: PremiseId, spot: Spot, actions: &mut Ve
     let [up, down, off, lock] =
         [Key::ArrowUp, Key::ArrowDown, Key::Delete, Key::L].map(|key| ui.input_mut(|i| i.consume_key(egui::Modifiers::ALT, key)));
     let (earlier, later) = (free && spot.door > 0, free && spot.door + 1 < walk.doors.len());
-    if button(ui, earlier, "Earlier", "One place earlier (Alt and up)") || (up && earlier) {
+    let held = if walk.locked { LOCKED_WALK } else { LOCKED_DOOR };
+    let or = |end: &'static str| if free { end } else { held };
+    if button_or(ui, earlier, "Earlier", "One place earlier (Alt and up)", or("It is the first door of the walk")) || (up && earlier) {
         weigh(actions, to(spot.door - 1));
     }
-    if button(ui, later, "Later", "One place later (Alt and down)") || (down && later) {
+    if button_or(ui, later, "Later", "One place later (Alt and down)", or("It is the last door of the walk")) || (down && later) {
         weigh(actions, to(spot.door + 1));
     }
-    if let Some(walk) = to_crew(ui, day, Some(spot.walk), free, "To crew…", actions_keys(ui, day)) {
+    if let Some(walk) = to_crew(ui, day, Some(spot.walk), Some(held).filter(|_| !free), "To crew…", actions_keys(ui, day)) {
         weigh(actions, Change::HandOver(premise, walk));
     }
     let (word, tip) = if locked {
@@ -127,10 +148,10 @@ fn door(ui: &mut Ui, day: &Day, premise: PremiseId, spot: Spot, actions: &mut Ve
     } else {
         ("Lock", "It stays in this walk when the rest is planned again (Alt and L)")
     };
-    if button(ui, !walk.locked, word, tip) || (lock && !walk.locked) {
+    if button_or(ui, !walk.locked, word, tip, LOCKED_WALK) || (lock && !walk.locked) {
         actions.push(Action::Walks(WalkAction::Do(Change::LockDoor(premise, !locked))));
     }
-    if button(ui, free, "Take off", "Not today (Alt and Delete)") || (off && free) {
+    if button_or(ui, free, "Take off", "Not today (Alt and Delete)", held) || (off && free) {
         weigh(actions, Change::TakeOff(premise));
     }
 }
@@ -141,7 +162,8 @@ fn off_its_street(ui: &mut Ui, view: &View<'_>, day: &Day, premise: PremiseId, w
     let possible = !street.is_empty() && !day.walks[walk].locked;
     let tip = format!("{} goes to no yard in {street} (Alt and K)", day.walks[walk].crew);
     let keyed = ui.input_mut(|i| i.consume_key(egui::Modifiers::ALT, Key::K));
-    if button(ui, possible, "Keep off this street", &tip) || (keyed && possible) {
+    let why_not = if street.is_empty() { "The yard's address names no street" } else { LOCKED_WALK };
+    if button_or(ui, possible, "Keep off this street", &tip, why_not) || (keyed && possible) {
         weigh(actions, Change::KeepOff(walk, street.to_owned()));
     }
 }
@@ -154,7 +176,8 @@ fn actions_keys(ui: &Ui, day: &Day) -> Option<usize> {
 }
 
 /// A list of crews to give something to; one of them may have been named by its key.
-fn to_crew(ui: &mut Ui, day: &Day, own: Option<usize>, possible: bool, word: &str, keyed: Option<usize>) -> Option<usize> {
+fn to_crew(ui: &mut Ui, day: &Day, own: Option<usize>, why_not: Option<&str>, word: &str, keyed: Option<usize>) -> Option<usize> {
+    let possible = why_not.is_none();
     let mut chosen = keyed.filter(|k| possible && Some(*k) != own && !day.walks[*k].locked);
     ui.add_enabled_ui(possible, |ui| {
         let drawn = ComboBox::from_id_salt(word).selected_text(word).width(84.0).show_ui(ui, |ui| {
@@ -164,7 +187,8 @@ fn to_crew(ui: &mut Ui, day: &Day, own: Option<usize>, possible: bool, word: &st
                 }
             }
         });
-        drawn.response.widget_info(|| WidgetInfo::labeled(egui::Role::ComboBox, true, word));
+        drawn.response.widget_info(|| WidgetInfo::labeled(egui::Role::ComboBox, possible, word));
+        drawn.response.on_disabled_hover_text(why_not.unwrap_or_default());
     });
     chosen
 }
@@ -173,7 +197,7 @@ fn add(ui: &mut Ui, day: &Day, premise: PremiseId, actions: &mut Vec<Action>) {
     if button(ui, true, "Add where it costs least", "Into the walk that grows least") {
         weigh(actions, Change::Add(premise, None));
     }
-    if let Some(walk) = to_crew(ui, day, None, true, "Add to crew…", actions_keys(ui, day)) {
+    if let Some(walk) = to_crew(ui, day, None, None, "Add to crew…", actions_keys(ui, day)) {
         weigh(actions, Change::Add(premise, Some(walk)));
     }
 }
@@ -205,9 +229,13 @@ fn crew(ui: &mut Ui, view: &View<'_>, day: &Day, walk: usize, actions: &mut Vec<
 /// What holds for every plan: streets that crews are kept off, and promised hours. Each can be taken back.
 pub(super) fn settled(ui: &mut Ui, view: &View<'_>, day: &Day, actions: &mut Vec<Action>) {
     let walking = &view.session.walking;
-    let mut line = |text: String, word: &str, tip: &str, action: WalkAction| {
-        ui.horizontal(|ui| {
-            notice::quiet(ui, text);
+    let mut line = |(text, broken): (String, bool), word: &str, tip: &str, action: WalkAction| {
+        ui.horizontal_wrapped(|ui| {
+            if broken {
+                notice::warn(ui, text)
+            } else {
+                notice::quiet(ui, text)
+            }
             if ui.small_button(word).on_hover_text(tip).clicked() {
                 actions.push(Action::Walks(action));
             }
@@ -215,15 +243,30 @@ pub(super) fn settled(ui: &mut Ui, view: &View<'_>, day: &Day, actions: &mut Vec
     };
     for (i, (walk, street)) in walking.kept_off.iter().enumerate() {
         let crew = day.walks.get(*walk).map_or("A crew", |w| w.crew.as_str());
-        line(format!("{crew} is kept off {street}"), "Let in", "It counts from the next plan", WalkAction::LetIn(i));
+        line((format!("{crew} is kept off {street}"), false), "Let in", "It counts from the next plan", WalkAction::LetIn(i));
     }
-    for (premise, promised) in &walking.promised {
-        let text = format!("{} is {}", view.name_of(*premise), promised.words());
-        line(text, "Forget it", "It counts from the next plan", WalkAction::NoPromise(*premise));
+    for promise in &walking.promised {
+        let kept = walking.kept(promise);
+        let text = format!("{} is {}{}", view.name_of(promise.0), promise.1.words(), not_kept(&kept));
+        line((text, kept != Kept::Yes), "Forget it", "It is taken off the walk and the sheets", WalkAction::NoPromise(promise.0));
     }
 }
 
-/// A day or an hour to promise at the chosen yard; it counts from the next plan.
+/// What the plan does instead of keeping a promise, after its words.
+pub(super) fn not_kept(kept: &Kept) -> String {
+    match kept {
+        Kept::Yes => String::new(),
+        Kept::PlannedAt(at, outside) => {
+            let outside = if *outside { " · outside the shift" } else { "" };
+            format!(", planned {:02}:{:02}{outside}", at.hour(), at.minute())
+        }
+        Kept::OnAnotherDay => ", but planned today".to_owned(),
+        Kept::OnNoWalk => ", on no walk".to_owned(),
+        Kept::Impossible => ", which no crew can keep: tell the householder".to_owned(),
+    }
+}
+
+/// A day or an hour to promise at the chosen yard; the row and the sheets say it at once, the next plan keeps it.
 pub(super) fn promise(ui: &mut Ui, view: &View<'_>, typed: &mut Option<String>, actions: &mut Vec<Action>) {
     let Some(premise) = view.session.chosen else { return };
     let Some(text) = typed else {
@@ -235,12 +278,13 @@ pub(super) fn promise(ui: &mut Ui, view: &View<'_>, typed: &mut Option<String>, 
     // A weekday is the first one from the planned day on.
     let written = view.survey().and_then(|s| view.session.walking.crews.day(s)).and_then(|day| day.yesterday().ok());
     let promised = written.and_then(|day| Promised::read(text, day));
-    let over = ui.horizontal(|ui| {
+    let over = ui.horizontal_wrapped(|ui| {
         let drawn = ui.add(egui::TextEdit::singleline(text).desired_width(120.0));
         drawn.widget_info(|| WidgetInfo::labeled(egui::Role::TextInput, true, "What is promised, as 17:00-18:30 or Saturday after five"));
         let entered = drawn.lost_focus() && ui.input(|i| i.key_pressed(Key::Enter));
         let (mut done, mut left) = (entered && promised.is_some(), false);
-        done |= button(ui, promised.is_some(), "Promise it", "The next plan keeps it, or says that it cannot");
+        let tip = "Said on the row and the sheets at once; the next plan keeps it, or says that it cannot";
+        done |= button_or(ui, promised.is_some(), "Promise it", tip, "A day or hours, as Saturday, after five or 17:00-18:30");
         left |= ui.button("Leave it").clicked();
         if let Some(promised) = promised.filter(|_| done) {
             actions.push(Action::Walks(WalkAction::Promise(premise, promised)));

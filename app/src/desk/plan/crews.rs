@@ -8,7 +8,8 @@ use crate::ui::{notice, theme, waiting};
 use crate::view::View;
 use egui::{DragValue, TextEdit, Ui, WidgetInfo};
 use jiff::civil::{Date, Time};
-use yardring_core::place::inside;
+use yardring_core::place::{Bounds, Local, inside};
+use yardring_core::survey::Survey;
 use yardring_core::walks::{DoorMinutes, Driving, Heat, Pause};
 
 /// What is being typed and makes no sense yet.
@@ -68,7 +69,7 @@ fn named(ui: &mut Ui, name: &str, control: impl FnOnce(&mut Ui)) {
     });
 }
 
-/// A text that is taken over when it makes sense; until then it stays as it was typed.
+/// A text that is taken over when it makes sense; until then it stays as it was typed, with what holds instead beside it.
 pub(super) fn typed_value<T: PartialEq + Copy>(
     ui: &mut Ui,
     name: &str,
@@ -85,8 +86,12 @@ pub(super) fn typed_value<T: PartialEq + Copy>(
         out = read(&text).unwrap_or(now);
         *kept = Some(text);
     }
-    if drawn.lost_focus() {
+    let read_now = kept.as_ref().is_none_or(|text| read(text).is_some());
+    if drawn.lost_focus() && read_now {
         *kept = None;
+    }
+    if !read_now && !drawn.has_focus() {
+        notice::warn(ui, format!("not read; {} holds", say(now)));
     }
     out
 }
@@ -110,7 +115,7 @@ fn day(ui: &mut Ui, view: &View<'_>, crews: &mut Crews, typed: &mut Typed) {
 fn number(ui: &mut Ui, crews: &mut Crews) {
     named(ui, "Crews", |ui| {
         let mut n = crews.names.len();
-        let drawn = ui.add(DragValue::new(&mut n).range(1..=Crews::MOST).speed(0.05));
+        let drawn = notice::fill_in(ui, DragValue::new(&mut n).range(1..=Crews::MOST).speed(0.05));
         drawn.widget_info(|| WidgetInfo::labeled(egui::Role::SpinButton, true, "Number of crews"));
         if ui.button("Fewer").clicked() {
             n = n.saturating_sub(1);
@@ -134,7 +139,9 @@ fn shift(ui: &mut Ui, crews: &mut Crews, typed: &mut Typed) {
     });
     named(ui, "Shift", |ui| {
         let mut long = crews.shift_minutes / 60.0;
-        let drawn = ui.add(DragValue::new(&mut long).range(0.5..=14.0).speed(0.05).max_decimals(2).suffix(" h"));
+        let box_ =
+            DragValue::new(&mut long).range(0.5..=14.0).speed(0.05).custom_formatter(|h, _| format!("{}", (h * 100.0).round() / 100.0));
+        let drawn = notice::fill_in(ui, box_.suffix(" h"));
         drawn.widget_info(|| WidgetInfo::labeled(egui::Role::SpinButton, true, "Shift in hours"));
         crews.shift_minutes = long * 60.0;
     });
@@ -155,7 +162,7 @@ fn pauses(ui: &mut Ui, crews: &mut Crews, typed: &mut Typed) {
                 (true, Some(at)) => {
                     let (from, minutes, _) = &mut crews.pauses[at];
                     *from = typed_value(ui, &format!("{word} at, as 12:00"), &mut typed.pauses[i], *from, clock, |t| t.trim().parse().ok());
-                    let drawn = ui.add(DragValue::new(minutes).range(5.0..=120.0).speed(0.5).max_decimals(0).suffix(" min"));
+                    let drawn = notice::fill_in(ui, DragValue::new(minutes).range(5.0..=120.0).speed(0.5).max_decimals(0).suffix(" min"));
                     drawn.widget_info(|| {
                         WidgetInfo::labeled(egui::Role::SpinButton, true, format!("Minutes of the {}", word.to_lowercase()))
                     });
@@ -209,7 +216,7 @@ fn doors(ui: &mut Ui, view: &View<'_>, crews: &mut Crews) {
             let kinds = [("Inspected", &mut minutes.complete), ("Closed", &mut minutes.closed), ("Many containers", &mut minutes.many)];
             for (word, minutes) in kinds {
                 named(ui, word, |ui| {
-                    let drawn = ui.add(DragValue::new(minutes).range(0.0..=120.0).speed(0.1).max_decimals(1).suffix(" min"));
+                    let drawn = notice::fill_in(ui, DragValue::new(minutes).range(0.0..=120.0).speed(0.1).max_decimals(1).suffix(" min"));
                     drawn.widget_info(|| {
                         WidgetInfo::labeled(egui::Role::SpinButton, true, format!("Minutes at a door: {}", word.to_lowercase()))
                     });
@@ -220,10 +227,14 @@ fn doors(ui: &mut Ui, view: &View<'_>, crews: &mut Crews) {
         (None, None) => {}
     }
     named(ui, "Search", |ui| {
-        let drawn = ui.add(DragValue::new(&mut crews.effort).range(1.0..=600.0).speed(0.1).max_decimals(0).suffix(" s"));
+        let tip =
+            "A fixed number of tries, as many as an ordinary computer makes in this time when it is not busy: the same plan everywhere";
+        let drawn = notice::fill_in(ui, DragValue::new(&mut crews.effort).range(1.0..=600.0).speed(0.1).max_decimals(0).suffix(" s"));
         drawn.widget_info(|| WidgetInfo::labeled(egui::Role::SpinButton, true, "Seconds to search for a better plan"));
+        drawn.on_hover_text(tip);
         notice::quiet(ui, "longer gives better walks");
     });
+    notice::quiet(ui, "Seconds of an ordinary computer, counted in tries: a busy one takes longer for them.");
 }
 
 fn meeting_point(ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {
@@ -231,8 +242,13 @@ fn meeting_point(ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {
     ui.add_space(theme::NEAR);
     match walking.crews.meeting_point.zip(view.survey()) {
         Some((at, survey)) => {
-            let place = survey.frame.lon_lat_from_local(at);
-            ui.label(format!("They meet at {:.5}, {:.5}", place.lon, place.lat));
+            let degrees = crate::map::degrees(survey.frame.lon_lat_from_local(at));
+            let place = whereabouts(view, survey, at);
+            let said = if place.is_empty() { format!("They meet at {degrees}") } else { format!("They meet {place}") };
+            ui.label(said).on_hover_text(&degrees);
+            if !place.is_empty() {
+                notice::quiet(ui, degrees);
+            }
         }
         None => drop(ui.label("Where do they meet? Walks begin and end there.")),
     }
@@ -248,6 +264,33 @@ fn meeting_point(ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {
             actions.push(Action::Walks(WalkAction::MeetAt(place)));
         }
     });
+}
+
+/// Metres up to which an address or a corner says where somebody meets.
+const NAMED_WITHIN: f64 = 80.0;
+
+/// The nearest address, or else the nearest street; empty where there is neither near by.
+fn whereabouts(view: &View<'_>, survey: &Survey, at: Local) -> String {
+    let premises = &survey.premises;
+    let Some(laid) = view.session.laid.latest().filter(|l| l.index.len() == premises.len()) else { return String::new() };
+    let here = Bounds::of(&[at]).grown(NAMED_WITHIN);
+    let mut best: Option<(f64, usize)> = None;
+    laid.index.each_touching(&here, |row| {
+        let shape = premises.outline.get(row);
+        let far = if shape.holds(at) { 0.0 } else { shape.bounds().centre().distance(at) };
+        if !premises.address.get(row).is_empty() && best.is_none_or(|(least, first)| (far, row) < (least, first)) {
+            best = Some((far, row));
+        }
+    });
+    match best {
+        Some((far, row)) if far <= 0.0 => format!("at {}", premises.address.get(row)),
+        Some((_, row)) => format!("near {}", premises.address.get(row)),
+        None => {
+            let mut streets: Vec<&str> = Vec::new();
+            laid.street_index.each_touching(&here, |row| streets.push(survey.streets.name.get(row)));
+            streets.into_iter().filter(|s| !s.is_empty()).min().map_or_else(String::new, |street| format!("near {street}"))
+        }
+    }
 }
 
 /// Lines that no crew crosses: from a file, or the way that is measured on the map.

@@ -2,6 +2,7 @@
 
 use super::crews::typed_value;
 use crate::action::Action;
+use crate::desk::steady_height;
 use crate::session::{DueAnswer, DueDay};
 use crate::ui::list::List;
 use crate::ui::method::how;
@@ -28,8 +29,8 @@ const FIELD: f32 = 46.0;
 const A_ROW: usize = 8;
 /// Height of one call-back's two lines.
 const ROW: f32 = 44.0;
-/// Height of the list at most.
-const HEIGHT: f32 = 240.0;
+/// Height of the worksheet that the list leaves to what stands round it: the strip above, and how it is worked out below.
+const BESIDES: f32 = 420.0;
 
 /// The closed line, and whether somebody is needed.
 pub(super) fn answer(view: &View<'_>) -> (String, bool) {
@@ -38,13 +39,18 @@ pub(super) fn answer(view: &View<'_>) -> (String, bool) {
         return ("nothing is due".to_owned(), false);
     }
     let overdue = found.days.first().map_or(0, |d| d.rows.len() as u64);
-    let last = found.list.iter().filter(|c| c.last_safe_day.is_some() && c.days_left >= 0).map(|c| c.days_left).min();
-    let next = match last {
-        Some(0) => "; the last safe day of some is today".to_owned(),
-        Some(days) => format!("; the next last safe day is in {}", count(days.unsigned_abs(), "day")),
+    let soonest = found.list.iter().filter(|c| c.days_left >= 0).filter_map(|c| Some((c.last_safe_day?, c.days_left))).min();
+    (closed_line(found.list.len() as u64, overdue, soonest), overdue > 0)
+}
+
+/// "112 visits due, 99 overdue; the soonest last safe day is 27 July". `soonest` is that day and how many days are left.
+fn closed_line(due: u64, overdue: u64, soonest: Option<(Date, i64)>) -> String {
+    let next = match soonest {
+        Some((_, 0)) => "; the soonest last safe day is today".to_owned(),
+        Some((on, _)) => format!("; the soonest last safe day is {}", day(on)),
         None => String::new(),
     };
-    (format!("{} due, {} overdue{next}", count(found.list.len() as u64, "visit"), number(overdue)), overdue > 0)
+    format!("{} due, {} overdue{next}", count(due, "visit"), number(overdue))
 }
 
 /// The day they are seen from, the strip and the list.
@@ -58,6 +64,9 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, memory: &mut Memory, actions: &
         return;
     }
     strip(ui, &found.days, memory);
+    if found.days.iter().any(urgent) {
+        notice::quiet(ui, "A bar on top: overdue, or the last safe day of some of them.");
+    }
     let field = found.days.get(memory.field).unwrap_or(&found.days[0]);
     ui.label(RichText::new(title(field, memory.field + 1 == found.days.len())).font(theme::semibold(theme::BODY)));
     list(ui, view, found, field, actions);
@@ -154,41 +163,49 @@ fn step(ui: &Ui, response: &Response, at: usize, all: usize) -> Option<usize> {
     at.checked_add_signed(by).filter(|next| by != 0 && *next < all)
 }
 
-/// One field of some width: the day, how many visits of `most`, and a mark where something can fly after it.
+/// One field of some width: the day, how many visits of `most`, and a bar on top where something can fly after it.
 fn one(ui: &mut Ui, (width, most): (f32, usize), field: &DueDay, chosen: bool, id: egui::Id) -> Response {
     let tones = theme::tones(ui);
     let (rect, _) = ui.allocate_exact_size(vec2(width, FIELD), Sense::hover());
     let response = ui.interact(rect, id, Sense::click());
     let n = field.rows.len();
-    let urgent = field.last_safe > 0 || (field.day.is_none() && n > 0);
+    let urgent = urgent(field);
     let fill = if chosen || response.hovered() { tones.accent_wash } else { tones.field };
     ui.painter().rect(rect, theme::CORNER, fill, Stroke::new(1.0, if chosen { tones.accent } else { tones.line }), StrokeKind::Inside);
-    let height = 7.0 * n as f32 / most as f32;
+    // However few they are, they are seen.
+    let height = if n == 0 { 0.0 } else { (7.0 * n as f32 / most as f32).max(1.5) };
     let bar = Rect::from_min_max(rect.left_bottom() + vec2(4.0, -4.0 - height), rect.right_bottom() + vec2(-4.0, -4.0));
     ui.painter().rect_filled(bar, 0, if urgent { tones.warning } else { tones.edge });
+    if urgent {
+        let top = Rect::from_min_max(rect.left_top() + vec2(4.0, 0.0), rect.right_top() + vec2(-4.0, 3.0));
+        ui.painter().rect_filled(top, 0, tones.warning);
+    }
     let head = field.day.map_or_else(|| "late".to_owned(), |d| format!("{} {}", letter(d.weekday()), d.day()));
     let small = FontId::proportional(theme::SMALL);
-    ui.painter().text(rect.center_top() + vec2(0.0, 2.0), Align2::CENTER_TOP, head, small, tones.quiet);
-    if n > 0 {
-        let (figure, colour) = if urgent { (format!("{n} !"), tones.warning) } else { (n.to_string(), tones.ink) };
-        ui.painter().text(rect.center_top() + vec2(0.0, 16.0), Align2::CENTER_TOP, figure, theme::semibold(theme::BODY), colour);
-    }
+    ui.painter().text(rect.center_top() + vec2(0.0, 3.0), Align2::CENTER_TOP, head, small, tones.quiet);
+    let colour = if n == 0 { tones.quiet } else { tones.ink };
+    let font = if n == 0 { FontId::proportional(theme::BODY) } else { theme::semibold(theme::BODY) };
+    ui.painter().text(rect.center_top() + vec2(0.0, 17.0), Align2::CENTER_TOP, n, font, colour);
     notice::focus_ring(ui, &response);
     let said = said(field);
     response.widget_info(|| WidgetInfo::selected(egui::Role::Button, true, chosen, &said));
     response.on_hover_text(said)
 }
 
+/// The first letter: with the day's number it is clear which is meant, and it has room in a narrow field.
 fn letter(day: Weekday) -> &'static str {
     match day {
-        Weekday::Monday => "Mo",
-        Weekday::Tuesday => "Tu",
-        Weekday::Wednesday => "We",
-        Weekday::Thursday => "Th",
-        Weekday::Friday => "Fr",
-        Weekday::Saturday => "Sa",
-        Weekday::Sunday => "Su",
+        Weekday::Monday => "M",
+        Weekday::Tuesday | Weekday::Thursday => "T",
+        Weekday::Wednesday => "W",
+        Weekday::Friday => "F",
+        Weekday::Saturday | Weekday::Sunday => "S",
     }
+}
+
+/// Whether something of a field must not wait longer.
+fn urgent(field: &DueDay) -> bool {
+    field.last_safe > 0 || (field.day.is_none() && !field.rows.is_empty())
 }
 
 fn said(field: &DueDay) -> String {
@@ -212,7 +229,16 @@ fn title(field: &DueDay, last: bool) -> String {
 fn list(ui: &mut Ui, view: &View<'_>, found: &DueAnswer, field: &DueDay, actions: &mut Vec<Action>) {
     let call = |i: usize| field.rows.get(i).and_then(|r| found.list.get(*r as usize));
     let chosen = view.session.chosen.and_then(|p| (0..field.rows.len().min(2000)).find(|i| call(*i).is_some_and(|c| c.premise == p)));
-    let list = List { name: "due", rows: field.rows.len(), row_height: ROW, height: HEIGHT, chosen, glowing: None, reveal: false };
+    let list = List {
+        name: "due",
+        rows: field.rows.len(),
+        row_height: ROW,
+        height: steady_height(ui, BESIDES),
+        chosen,
+        glowing: None,
+        reveal: false,
+        firm: true,
+    };
     let events = list.show(ui, |ui, i| call(i).map_or_else(String::new, |c| row(ui, view, c)));
     if let Some(c) = events.hovered.and_then(call) {
         actions.push(Action::Hover(Some(c.premise)));
@@ -245,4 +271,18 @@ fn row(ui: &mut Ui, view: &View<'_>, c: &CallBack) -> String {
         ui.label(RichText::new(&why).size(theme::SMALL).color(tones.quiet));
     });
     format!("{name}: {why}, {}", safe.unwrap_or_else(|| format!("due {}", day(c.due))))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use jiff::civil::date;
+
+    #[test]
+    fn the_closed_line_names_the_soonest_last_safe_day() {
+        let said = |soonest| closed_line(112, 99, soonest);
+        assert_eq!(said(Some((date(2025, 7, 27), 3))), "112 visits due, 99 overdue; the soonest last safe day is 27 July");
+        assert_eq!(said(Some((date(2025, 7, 24), 0))), "112 visits due, 99 overdue; the soonest last safe day is today");
+        assert_eq!(said(None), "112 visits due, 99 overdue");
+    }
 }

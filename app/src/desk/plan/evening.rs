@@ -20,7 +20,7 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, day: &Day, actions: &mut Vec<Ac
         notice::quiet(ui, "Bring the filled visits table in at the Intake desk. Then what was done stands here beside the plan.");
         return;
     };
-    ui.label(ended(found, day));
+    notice::say(ui, ended(found, day));
     if let Some(learnt) = view.session.walking.learnt.latest() {
         notice::quiet(ui, learnt.words());
     }
@@ -29,7 +29,7 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, day: &Day, actions: &mut Vec<Ac
         ui.label("Nothing remains for the next day.");
         return;
     }
-    ui.label(format!("{} to the next day:", goes(remaining.len() as u64)));
+    notice::say(ui, format!("{} to the next day:", goes(remaining.len() as u64)));
     for (door, reason) in remaining.iter().take(SHOWN) {
         ui.horizontal(|ui| {
             let name = view.name_of(door.premise);

@@ -32,9 +32,14 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>) {
     notice::quiet(ui, words);
 }
 
-/// "The best plan is worth 12.4 after 3.2 s; the first one 11.8."
+/// "The best plan so far is worth 5 % more than the first one, found after 3 s."
 fn said(first: (f64, f64), last: (f64, f64)) -> String {
-    format!("The best plan is worth {:.1} after {:.1} s; the first one {:.1}.", last.1, last.0, first.1)
+    let more = if first.1 > 0.0 { 100.0 * (last.1 / first.1 - 1.0) } else { 0.0 };
+    if more < 0.05 {
+        return "No better plan than the first one so far.".to_owned();
+    }
+    let decimals = usize::from(more < 9.95);
+    format!("The best plan so far is worth {more:.decimals$} % more than the first one, found after {:.0} s.", last.0)
 }
 
 #[cfg(test)]
@@ -42,7 +47,8 @@ mod tests {
     use super::*;
 
     #[test]
-    fn gains_are_said_with_seconds() {
-        assert_eq!(said((0.04, 11.8), (3.21, 12.44)), "The best plan is worth 12.4 after 3.2 s; the first one 11.8.");
+    fn gains_are_said_in_per_cent_of_the_first_plan() {
+        assert_eq!(said((0.04, 11.8), (3.21, 12.44)), "The best plan so far is worth 5.4 % more than the first one, found after 3 s.");
+        assert_eq!(said((0.04, 11.8), (0.04, 11.8)), "No better plan than the first one so far.");
     }
 }

@@ -2,7 +2,7 @@
 
 use super::Memory;
 use crate::action::Action;
-use crate::desk::{chances, list_height, papers};
+use crate::desk::{chances, papers, steady_height};
 use crate::jobs::Paper;
 use crate::session::{GapOrder, ReachAnswer};
 use crate::ui::list::List;
@@ -14,6 +14,8 @@ use yardring_core::reach::{Gap, SourceKind};
 
 /// Height of one gap's two lines.
 const ROW: f32 = 44.0;
+/// Height of the worksheet that the list leaves to what stands round it.
+const BESIDES: f32 = 400.0;
 
 /// The closed line.
 pub(super) fn answer(view: &View<'_>) -> String {
@@ -100,15 +102,20 @@ fn orders(ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {
 /// What the chances add up to, or why there are none.
 fn outlook(ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {
     match (view.outlook(), view.session.gaps.expected) {
-        (Some(Ok(_)), Some(expected)) => {
-            notice::quiet(
-                ui,
-                format!("About {expected:.0} of them may be expected to be positive. A chance orders doors and is no finding."),
-            );
-        }
+        (Some(Ok(_)), Some(expected)) => notice::quiet(ui, expectation(expected, view.session.gaps.seen)),
         (Some(_), _) => notice::quiet(ui, chances::missing(view).unwrap_or_default()),
         (None, _) => chances::ask(ui, view, actions),
     }
+}
+
+/// How many of the gaps may be expected to be positive, beside those where larvae or pupae were seen from outside.
+fn expectation(expected: f64, seen: u64) -> String {
+    let seen = match seen {
+        0 => String::new(),
+        n => format!("In {} larvae or pupae were seen from outside. ", number(n)),
+    };
+    let more = if seen.is_empty() { "" } else { " more" };
+    format!("{seen}About {expected:.0}{more} of them may be expected to be positive. A chance orders doors and is no finding.")
 }
 
 fn list(ui: &mut Ui, view: &View<'_>, reach: &ReachAnswer, memory: &mut Memory, actions: &mut Vec<Action>) {
@@ -121,10 +128,11 @@ fn list(ui: &mut Ui, view: &View<'_>, reach: &ReachAnswer, memory: &mut Memory, 
         name: "gaps",
         rows: rows.len(),
         row_height: ROW,
-        height: list_height(ui, 170.0),
+        height: steady_height(ui, BESIDES),
         chosen: session.chosen.and_then(row_of),
         glowing: session.hovered.and_then(row_of),
         reveal,
+        firm: true,
     };
     let gap_at = |i: usize| rows.get(i).and_then(|&g| Some((g, reach.gaps.get(g as usize)?)));
     let events = list.show(ui, |ui, i| gap_at(i).map_or_else(String::new, |(rank, gap)| row(ui, view, rank, gap)));
@@ -147,7 +155,7 @@ fn row(ui: &mut Ui, view: &View<'_>, rank: u32, gap: &Gap) -> String {
     });
     let name = view.name_of(gap.premise);
     let (urgent, why) = (urgent(gap), why(gap));
-    let chance = view.chance(gap.premise).map(words::chance);
+    let chance = seen_or_chance(view, gap);
     ui.vertical(|ui| {
         ui.spacing_mut().interact_size.y = 16.0;
         ui.add_space(4.0);
@@ -168,14 +176,27 @@ fn row(ui: &mut Ui, view: &View<'_>, rank: u32, gap: &Gap) -> String {
             ui.add(egui::Label::new(RichText::new(&why).size(theme::SMALL).color(tones.quiet)).truncate());
         });
     });
-    let chance = chance.map_or_else(String::new, |c| format!(", chance {c}"));
+    let chance = match chance {
+        Some(seen) if gap.seen_positive => format!(", {seen}"),
+        Some(chance) => format!(", chance {chance}"),
+        None => String::new(),
+    };
     format!("{} {name}: {} {why}{chance}", rank + 1, urgent.unwrap_or_default())
+}
+
+/// What was seen from outside, or else the chance, where there is one.
+fn seen_or_chance(view: &View<'_>, gap: &Gap) -> Option<String> {
+    match (gap.seen_pupae, gap.seen_positive) {
+        (true, _) => Some("pupae seen".to_owned()),
+        (_, true) => Some("larvae seen".to_owned()),
+        _ => view.chance(gap.premise).map(words::chance),
+    }
 }
 
 /// What may not wait: pupae here or behind the fence.
 fn urgent(gap: &Gap) -> Option<&'static str> {
     match (gap.seen_pupae, gap.pupae_over_fence) {
-        (true, _) => Some("pupae seen here"),
+        (true, _) => Some("may not wait"),
         (_, true) => Some("pupae next door"),
         _ => None,
     }
@@ -184,16 +205,27 @@ fn urgent(gap: &Gap) -> Option<&'static str> {
 /// Why nobody was inside, and what is near, as short as it can be said.
 fn why(gap: &Gap) -> String {
     let on = gap.last_attempt.map_or_else(String::new, |d| format!(", {}", day(d)));
-    let mut parts = vec![format!("{}{on}", gap.reason)];
-    if gap.seen_positive && !gap.seen_pupae {
-        parts.push("larvae seen here".to_owned());
-    } else if gap.shares_fence && !gap.pupae_over_fence {
+    let mut parts = Vec::new();
+    // What ranks the yard comes first: the end may be cut.
+    if !gap.masked() {
+        parts.push(count(gap.sources_in_reach.into(), "source"));
+    }
+    if gap.shares_fence && !gap.seen_positive && !gap.pupae_over_fence {
         parts.push("positive next door".to_owned());
     } else if !gap.seen_positive && !gap.shares_fence && !gap.masked() {
         parts.push(format!("{:.0} m off", gap.nearest_source.0));
     }
-    if !gap.masked() {
-        parts.push(count(gap.sources_in_reach.into(), "source"));
-    }
+    parts.push(format!("{}{on}", gap.reason));
     parts.join(" · ")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_was_seen_stands_beside_what_is_expected() {
+        assert!(expectation(51.4, 0).starts_with("About 51 of them"));
+        assert!(expectation(51.4, 1).starts_with("In 1 larvae or pupae were seen from outside. About 51 more of them"));
+    }
 }

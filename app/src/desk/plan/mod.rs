@@ -34,6 +34,8 @@ pub struct Memory {
     pub revealed: Option<PremiseId>,
     /// What was chosen when the list of walks was drawn last.
     pub walked: (Option<PremiseId>, Option<Row>),
+    /// A door is being dragged in the list of walks.
+    pub dragging: bool,
     /// A step to open next.
     pub next: Option<u8>,
     /// An hour to promise while it is being written.
@@ -78,7 +80,8 @@ pub fn show(ui: &mut Ui, view: &View<'_>, memory: &mut Memory, actions: &mut Vec
     step(4, "Crews", answer, calls).show(ui, &mut steps, |ui| crews::show(ui, view, &mut memory.typed, actions));
     let (answer, calls) = walks::answer(view);
     step(5, "Walks", answer, calls).show(ui, &mut steps, |ui| walks::show(ui, view, memory, actions));
-    step(6, "Sheets", sheets::answer(view), false).show(ui, &mut steps, |ui| sheets::show(ui, view, actions));
+    let (answer, calls) = sheets::answer(view);
+    step(6, "Sheets", answer, calls).show(ui, &mut steps, |ui| sheets::show(ui, view, actions));
     let (answer, calls) = due::answer(view);
     step(7, "Call-backs", answer, calls).show(ui, &mut steps, |ui| due::show(ui, view, &mut memory.due, actions));
     step(8, "Water", water::answer(&memory.water), false).show(ui, &mut steps, |ui| water::show(ui, &mut memory.water));

@@ -121,11 +121,11 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, memory: &mut Memory, actions: &
     let drawn = ui.add(slider);
     drawn.widget_info(|| WidgetInfo::slider(true, metres, "Radius"));
     ui.horizontal(|ui| {
-        let drawn = ui.add(DragValue::new(&mut metres).range(RANGE).speed(1.0).max_decimals(1).suffix(" m"));
+        let drawn = notice::fill_in(ui, DragValue::new(&mut metres).range(RANGE).speed(1.0).max_decimals(1).suffix(" m"));
         drawn.widget_info(|| WidgetInfo::labeled(egui::Role::SpinButton, true, "Radius in metres"));
         let mut yards = Metres(metres).yards();
         let in_yards = Metres(*RANGE.start()).yards()..=Metres(*RANGE.end()).yards();
-        let drawn = ui.add(DragValue::new(&mut yards).range(in_yards).speed(1.0).max_decimals(1).suffix(" yd"));
+        let drawn = notice::fill_in(ui, DragValue::new(&mut yards).range(in_yards).speed(1.0).max_decimals(1).suffix(" yd"));
         drawn.widget_info(|| WidgetInfo::labeled(egui::Role::SpinButton, true, "Radius in yards"));
         if drawn.changed() {
             metres = Metres::from_yards(yards).0;

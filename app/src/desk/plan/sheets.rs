@@ -1,24 +1,47 @@
 //! Sheets: the day on paper and in files.
 
-use super::evening;
+use super::{evening, walks};
 use crate::action::Action;
 use crate::jobs::{JobKind, Wanted};
-use crate::session::Place;
 use crate::session::walking::WalkAction;
-use crate::ui::words::count;
+use crate::session::{Desk, Place};
+use crate::ui::words::{count, day, sentence};
 use crate::ui::{notice, waiting};
 use crate::view::View;
 use egui::{ComboBox, TextEdit, Ui, WidgetInfo};
 use yardring_core::brief::PageSize;
 
-/// The closed line.
-pub(super) fn answer(view: &View<'_>) -> String {
+/// The closed line, and whether somebody is needed.
+pub(super) fn answer(view: &View<'_>) -> (String, bool) {
+    match broken(view) {
+        Some(words) => (words, true),
+        None => match view.session.walking.promises_broken().1 {
+            0 => (to_print(view), false),
+            n => (format!("{}; {} cannot be kept", to_print(view), count(n as u64, "promise")), true),
+        },
+    }
+}
+
+/// Why the plan is no longer what is asked for, or "plan again first: 1 promise is not kept".
+fn broken(view: &View<'_>) -> Option<String> {
+    if let Some(why) = walks::stale(view) {
+        return Some(format!("plan again first: {why}"));
+    }
+    match view.session.walking.promises_broken().0 {
+        0 => None,
+        1 => Some("plan again first: 1 promise is not kept".to_owned()),
+        n => Some(format!("plan again first: {n} promises are not kept")),
+    }
+}
+
+fn to_print(view: &View<'_>) -> String {
     let walking = &view.session.walking;
     if !walking.written.is_empty() {
         return format!("{} written", count(walking.written.len() as u64, "file"));
     }
     let crews = walking.day.as_ref().map_or(0, |d| d.walks.iter().filter(|w| !w.doors.is_empty()).count());
-    if crews == 0 { "after the walks".to_owned() } else { format!("{} to print", count(crews as u64, "sheet")) }
+    let on = walking.day.as_ref().map_or_else(String::new, |d| format!(" for {}", day(d.on)));
+    if crews == 0 { "after the walks".to_owned() } else { format!("{}{on} to print", count(crews as u64, "sheet")) }
 }
 
 /// The controls.
@@ -40,7 +63,18 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {
     if drawn.changed() {
         actions.push(Action::Walks(WalkAction::Languages(typed)));
     }
-    if notice::main_button(ui, "Write all sheets and files…").clicked() {
+    let write = "Write all sheets and files…";
+    let written = match broken(view) {
+        None => notice::main_button(ui, write).clicked(),
+        Some(words) => {
+            notice::warn(ui, format!("{}.", sentence(&words)));
+            if notice::main_button(ui, "Plan again").clicked() {
+                actions.extend([Action::OpenStep(Desk::Plan, 5), Action::Walks(WalkAction::Plan)]);
+            }
+            ui.button(write).on_hover_text("The promised hours stand on the sheets, though the plan does not keep them").clicked()
+        }
+    };
+    if written {
         actions.push(Action::Ask(Wanted::SheetFolder(None)));
     }
     again(ui, day, actions);
@@ -75,7 +109,7 @@ fn said(ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {
     }
     let written = &view.session.walking.written;
     if let Some(folder) = written.first().and_then(|p| p.parent()) {
-        ui.label(format!("{} written to {}", count(written.len() as u64, "file"), folder.display()));
+        notice::say(ui, format!("{} written to {}", count(written.len() as u64, "file"), folder.display()));
         for path in written {
             let name = path.file_name().map_or_else(String::new, |n| n.to_string_lossy().into_owned());
             notice::quiet(ui, name);

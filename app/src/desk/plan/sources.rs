@@ -1,6 +1,7 @@
 //! Sources: what reach is measured from.
 
 use crate::action::{Action, ReachAction};
+use crate::session::RoundPicture;
 use crate::ui::notice;
 use crate::ui::words::{count, number};
 use crate::view::View;
@@ -13,7 +14,7 @@ pub(super) fn answer(view: &View<'_>) -> (String, bool) {
     match view.reach().map(|r| r.sources.len() as u64) {
         None => (words(from).to_owned(), false),
         Some(0) => (format!("No {} in this round: choose others", words(from)), true),
-        Some(n) => (counted(from, n), false),
+        Some(n) => (view.round().map_or_else(|| counted(from, n), |r| told(r, from, n, view.session.plan.trap_over)), false),
     }
 }
 
@@ -36,6 +37,27 @@ fn counted(kind: SourceKind, n: u64) -> String {
         SourceKind::Traps => count(n, "trap"),
         SourceKind::Complaints => count(n, "complaint"),
     }
+}
+
+/// The sources, and why their number is another one than elsewhere: what was seen from outside only, and traps that caught too little.
+fn told(picture: &RoundPicture, from: SourceKind, n: u64, over: f64) -> String {
+    let [larvae, pupae] = picture.from_outside;
+    let outside = match from {
+        SourceKind::Positives => larvae,
+        SourceKind::Pupae => pupae,
+        SourceKind::Traps if picture.traps > n => return of_traps(n, picture.traps, over),
+        SourceKind::Traps | SourceKind::Cases | SourceKind::Complaints => 0,
+    };
+    match outside {
+        0 => counted(from, n),
+        seen => format!("{}, {} of them seen from outside only", counted(from, n), number(seen)),
+    }
+}
+
+/// Of how many traps so many are sources.
+fn of_traps(sources: u64, traps: u64, over: f64) -> String {
+    let enough = if over > 0.0 { format!("more than {over} a night") } else { "some".to_owned() };
+    format!("{} of {} caught {enough}", number(sources), count(traps, "trap"))
 }
 
 /// What is drawn of cases unless somebody asks for more.
@@ -80,7 +102,7 @@ fn trap_count(ui: &mut Ui, over: f64, actions: &mut Vec<Action>) {
     let mut wanted = over;
     ui.horizontal(|ui| {
         ui.label("that caught more than");
-        let drawn = ui.add(DragValue::new(&mut wanted).range(0.0..=10_000.0).speed(0.2).max_decimals(1));
+        let drawn = notice::fill_in(ui, DragValue::new(&mut wanted).range(0.0..=10_000.0).speed(0.2).max_decimals(1));
         drawn.widget_info(|| WidgetInfo::labeled(egui::Role::SpinButton, true, "Catch of a trap a night"));
         ui.label("a night");
     });
@@ -89,5 +111,16 @@ fn trap_count(ui: &mut Ui, over: f64, actions: &mut Vec<Action>) {
     }
     if wanted != over {
         actions.push(Action::Reach(ReachAction::TrapCount(wanted)));
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn traps_that_caught_nothing_are_told() {
+        assert_eq!(of_traps(5, 6, 0.0), "5 of 6 traps caught some");
+        assert_eq!(of_traps(2, 6, 3.5), "2 of 6 traps caught more than 3.5 a night");
     }
 }

@@ -2,7 +2,7 @@
 
 use super::{Memory, by_hand, crews, gains};
 use crate::action::Action;
-use crate::desk::list_height;
+use crate::desk::steady_height;
 use crate::jobs::JobKind;
 use crate::session::Place;
 use crate::session::walking::{Change, Row, WalkAction, Walking};
@@ -10,13 +10,15 @@ use crate::ui::list::{List, ListEvents};
 use crate::ui::words::{count, number};
 use crate::ui::{notice, swatch, theme, waiting};
 use crate::view::View;
-use egui::{Align, Layout, RichText, Ui};
+use egui::{Align, Layout, Rect, RichText, Stroke, StrokeKind, Ui};
 use yardring_core::survey::PremiseId;
 use yardring_core::walks::by_hand::Spot;
-use yardring_core::walks::{CrewWalk, Day, Door};
+use yardring_core::walks::{CrewWalk, Day, Door, Pause};
 
 /// Height of one row's two lines.
 const ROW: f32 = 40.0;
+/// Height of the worksheet that the list leaves to what stands round it.
+const BESIDES: f32 = 400.0;
 
 /// The closed line, and whether somebody is needed.
 pub(super) fn answer(view: &View<'_>) -> (String, bool) {
@@ -33,7 +35,30 @@ pub(super) fn answer(view: &View<'_>) -> (String, bool) {
         0 => "none left out".to_owned(),
         n => format!("{} left out", number(n as u64)),
     };
-    (format!("{} · {left} · longest {}", count(doors as u64, "door"), crews::hours(longest)), false)
+    let on = crate::ui::words::day(day.on);
+    let words = format!("{on} · {} · {left} · longest {}", count(doors as u64, "door"), crews::hours(longest));
+    match stale(view) {
+        Some(why) => (format!("{words} · {why}: plan again"), true),
+        None => (words, false),
+    }
+}
+
+/// Why the plan is not the one that step 4 asks for now; `None` where it is.
+pub(super) fn stale(view: &View<'_>) -> Option<&'static str> {
+    let walking = &view.session.walking;
+    let (day, asked) = (walking.day.as_ref()?, &walking.crews);
+    let pauses = Pause::within(asked.begins, asked.shift_minutes, &asked.pauses);
+    let named = day.walks.iter().map(|w| &w.crew).eq(&asked.names);
+    let there = asked.meeting_point.is_none_or(|at| at.distance(day.meeting_point) < 1.0);
+    match () {
+        () if view.jobs.at_work(JobKind::Walks) => None,
+        () if view.survey().and_then(|s| asked.day(s)).is_some_and(|on| on != day.on) => Some("another day is asked for"),
+        () if !named => Some("other crews are asked for"),
+        () if !there => Some("they meet elsewhere now"),
+        () if (asked.begins, asked.on_foot) != (day.begins, day.on_foot) => Some("crews begin or go otherwise now"),
+        () if (asked.shift_minutes - day.shift_minutes).abs() > 0.01 || pauses != day.pauses => Some("shift or pauses are others now"),
+        () => None,
+    }
 }
 
 /// The plan, or what it needs first.
@@ -58,7 +83,7 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, memory: &mut Memory, actions: &
         return;
     };
     list(ui, view, day, memory, actions);
-    by_hand::trial(ui, view, actions);
+    by_hand::trial(ui, view, memory.dragging, actions);
     by_hand::buttons(ui, view, day, &mut memory.promise, actions);
     below(ui, view, day, actions);
 }
@@ -91,10 +116,11 @@ fn list(ui: &mut Ui, view: &View<'_>, day: &Day, memory: &mut Memory, actions: &
         rows: walking.rows.len(),
         row_height: ROW,
         // Always the same, so that a row that is dragged over stays where it is while the cost shows below.
-        height: list_height(ui, 345.0).max(200.0),
+        height: steady_height(ui, BESIDES),
         chosen: head.or_else(|| session.chosen.and_then(|p| walking.row_of(p))),
         glowing: session.hovered.and_then(|p| walking.row_of(p)),
         reveal,
+        firm: true,
     };
     let events = list.show_movable(ui, |ui, i| walking.rows.get(i).map_or_else(String::new, |r| row(ui, view, day, *r)));
     if let Some(premise) = events.hovered.and_then(|i| walking.premise(walking.rows[i])) {
@@ -104,19 +130,38 @@ fn list(ui: &mut Ui, view: &View<'_>, day: &Day, memory: &mut Memory, actions: &
         memory.walked = if events.hovered == events.chosen { (walking.premise(*row), None) } else { memory.walked };
         actions.push(Action::Walks(WalkAction::Choose(*row)));
     }
-    drag(walking, day, &events, actions);
+    memory.dragging = events.dragged.is_some();
+    drag(ui, walking, day, &events, actions);
 }
 
 /// A row that is dragged is weighed at the row under the pointer, and moved there when it is let go.
-fn drag(walking: &Walking, day: &Day, events: &ListEvents, actions: &mut Vec<Action>) {
+fn drag(ui: &Ui, walking: &Walking, day: &Day, events: &ListEvents, actions: &mut Vec<Action>) {
     let from = events.dragged.or(events.dropped).and_then(|i| walking.premise(walking.rows[i]));
     let Some(premise) = from else { return };
     let under = events.under.and_then(|i| walking.rows.get(i));
     let change = under.and_then(|to| change_to(walking, day, premise, *to));
+    if let (Some(change), Some(at), None) = (&change, events.under_at, events.dropped) {
+        landing(ui, walking, change, at);
+    }
     match (change, events.dropped.is_some()) {
         (Some(change), false) => actions.push(Action::Walks(WalkAction::Weigh(change))),
         (Some(change), true) => actions.extend([WalkAction::Weigh(change), WalkAction::DoIt].map(Action::Walks)),
         (None, _) => actions.push(Action::Walks(WalkAction::LeaveIt)),
+    }
+}
+
+/// Marks where a dragged door will land: a line between two rows, or a frame round the head of a crew that puts it where it costs least.
+fn landing(ui: &Ui, walking: &Walking, change: &Change, at: Rect) {
+    let stroke = Stroke::new(2.5, theme::tones(ui).accent);
+    match change {
+        Change::Move(premise, to) => {
+            let from = walking.place_of(*premise).map(|(spot, _)| spot);
+            // Taking the place of a row further down its own walk, it comes to stand behind it.
+            let behind = from.is_some_and(|from| from.walk == to.walk && from.door < to.door);
+            let head = to.door == 0 && from.is_some_and(|from| from.walk == to.walk);
+            ui.painter().hline(at.x_range(), if behind || head { at.bottom() - 1.0 } else { at.top() + 1.0 }, stroke);
+        }
+        _ => drop(ui.painter().rect_stroke(at.shrink(1.0), theme::CORNER, stroke, StrokeKind::Inside)),
     }
 }
 
@@ -148,8 +193,8 @@ fn row(ui: &mut Ui, view: &View<'_>, day: &Day, row: Row) -> String {
         }
         Row::Left(i) => day.left_out.get(i).map_or_else(String::new, |l| {
             let name = view.name_of(l.premise);
-            two_lines(ui, "", name, &format!("{} · {}", l.because.word(), l.why.words), None);
-            format!("{name}, left out: {}", l.because.word())
+            two_lines(ui, "", name, &format!("{} · {}", l.because.word(), nearest_first(&l.why.words)), None);
+            format!("{name}, left out: {}: {}", l.because.word(), l.why.words)
         }),
     }
 }
@@ -175,10 +220,21 @@ fn door_row(ui: &mut Ui, view: &View<'_>, day: &Day, spot: Spot, door: &Door) ->
     let name = view.name_of(door.premise);
     let arrive = crate::ui::words::time_after(day.begins, door.arrive);
     let locked = if door.locked { "locked · " } else { "" };
-    let why = format!("{arrive} · {locked}{}", door.why.words);
-    let urgent = door.must.then_some("today");
-    two_lines(ui, &number(spot.door as u64 + 1), name, &why, urgent);
+    let broken = view.session.walking.broken(door.premise);
+    let broken = broken.map(|(promise, kept)| format!("{}{}", promise.1.words(), by_hand::not_kept(&kept)));
+    let reason = nearest_first(&door.why.words);
+    let why = if broken.is_some() { format!("{locked}{reason}") } else { format!("{arrive} · {locked}{reason}") };
+    let urgent = broken.or_else(|| door.must.then(|| "today".to_owned()));
+    two_lines(ui, &number(spot.door as u64 + 1), name, &why, urgent.as_deref());
     format!("{} {name}, {arrive}: {} {}", spot.door + 1, urgent.unwrap_or_default(), door.why.words)
+}
+
+/// A reason with what is near before what was tried: it ranks the yard, and the end of a long line is cut.
+fn nearest_first(words: &str) -> String {
+    match words.split_once("; ") {
+        Some((tried, near)) if near.starts_with(|c: char| c.is_ascii_digit()) => format!("{near}; {tried}"),
+        _ => words.to_owned(),
+    }
 }
 
 /// A number, a name, and a quiet line below with what is urgent before it.
@@ -221,7 +277,24 @@ fn below(ui: &mut Ui, view: &View<'_>, day: &Day, actions: &mut Vec<Action>) {
     let locked = day.walks.iter().any(|w| w.locked || w.doors.iter().any(|d| d.locked));
     let word = if locked { "Plan the rest again" } else { "Plan again" };
     let button = ui.add_enabled(!view.jobs.at_work(JobKind::Walks), egui::Button::new(word));
+    let button = button.on_disabled_hover_text("It is being planned already");
     if button.on_hover_text("Locked walks and doors stay as they are").clicked() {
         actions.push(Action::Walks(WalkAction::Plan));
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_is_near_comes_before_what_was_tried() {
+        assert_eq!(
+            nearest_first("no answer on 14 July; 9 positive yards, one over the fence"),
+            "9 positive yards, one over the fence; no answer on 14 July"
+        );
+        for as_it_is in ["not visited; larvae seen from outside", "no answer on 14 July", ""] {
+            assert_eq!(nearest_first(as_it_is), as_it_is);
+        }
     }
 }

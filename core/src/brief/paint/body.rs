@@ -4,6 +4,7 @@ use super::super::classes::{Classes, ColourBy};
 use super::super::ink::{self, ClassInk, Mark, Rgb};
 use super::canvas::Canvas;
 use super::ground::Underlay;
+use super::hatch;
 use super::marks;
 use super::sheet::Sheet;
 use super::view::View;
@@ -152,6 +153,10 @@ impl Body<'_> {
             let small = self.block_pixels < f64::from(24.0 * self.unit);
             let (apart, width) = if small { (5.0, 0.8) } else { (9.0, 1.1) };
             sheet.hatch(path, class.mark_ink, ((apart * self.unit).round() as u32).max(3), width * self.unit);
+        }
+        if class.dotted {
+            let apart = if self.block_pixels < f64::from(24.0 * self.unit) { 5.0 } else { 9.0 };
+            hatch::dots(path, apart * self.unit, 2.0 * self.unit).iter().for_each(|dots| sheet.fill(dots, class.mark_ink));
         }
     }
 

@@ -2,6 +2,7 @@
 
 use super::super::classes::LegendLine;
 use super::super::ink::{self, Mark, Rgb};
+use super::hatch;
 use super::lettering::{Hand, Lettering, Weight};
 use super::marks;
 use super::sheet::Sheet;
@@ -262,6 +263,9 @@ impl Page<'_> {
         }
         if class.hatched {
             self.sheet.hatch(&path, class.mark_ink, ((9.0 * u).round() as u32).max(4), 1.1 * u);
+        }
+        if class.dotted {
+            hatch::dots(&path, 9.0 * u, 2.0 * u).iter().for_each(|dots| self.sheet.fill(dots, class.mark_ink));
         }
         if class.mark == Mark::LowerHalf
             && let Some(half) = rectangle(x, y + high / 2.0, 40.0 * u, high / 2.0)

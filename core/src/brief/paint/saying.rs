@@ -64,8 +64,10 @@ fn chances(classes: &Classes, foreseen: &Foreseen) -> (String, Vec<String>) {
         many(foreseen.inspected as u64, "inspected yard"),
         grouped(foreseen.positive as u64)
     );
-    let lines =
-        vec![format!("{} not inspected, about {} of them likely positive.", many(shown, "yard"), grouped(expected.round() as u64)), learnt];
+    let lines = vec![
+        format!("{} nobody knows of yet, about {} of them likely positive.", many(shown, "yard"), grouped(expected.round() as u64)),
+        learnt,
+    ];
     ("Not seen yet".to_owned(), lines)
 }
 

@@ -108,6 +108,56 @@ fn blocks_are_filled_with_the_ink_of_their_class() {
     assert_eq!(painted.classes.blocks, [0, 4]);
 }
 
+/// The columns and rows between which a picture holds much of a colour: where a block lies, and no swatch.
+fn box_of(picture: &tiny_skia::Pixmap, wanted: Rgb) -> (usize, usize, usize, usize) {
+    let (wide, high) = (picture.width() as usize, picture.height() as usize);
+    let is = |x: usize, y: usize| {
+        let p = picture.pixels()[y * wide + x];
+        Rgb(p.red(), p.green(), p.blue()) == wanted
+    };
+    let xs: Vec<usize> = (0..wide).filter(|&x| (0..high).filter(|&y| is(x, y)).count() > 40).collect();
+    let ys: Vec<usize> = (0..high).filter(|&y| (0..wide).filter(|&x| is(x, y)).count() > 100).collect();
+    (xs[0], *xs.last().unwrap(), ys[0], *ys.last().unwrap())
+}
+
+/// Printed in grey a block of an earlier round is a light ground with dots; a block of a class is one tone.
+#[test]
+fn a_block_of_an_earlier_round_is_dotted_on_grey_paper_in_every_kind_of_file() {
+    let mut survey = two_blocks(100.0);
+    let round = |name: &str, month| Round { name: name.into(), first: date(2025, month, 7), last: date(2025, month, 9) };
+    survey.rounds = Arc::new(vec![round("Round 2", 7), round("Round 1", 6)]);
+    let mut rows: Vec<(Visit, Vec<Find>)> = (0..12).map(visited_at).collect();
+    for (visit, _) in &mut rows[..6] {
+        (visit.round, visit.when.day) = (RoundId(1), date(2025, 6, 7));
+    }
+    survey.visits = Visits::from_rows(12, rows);
+    let paint = |format| paint_map(&survey, &MapRequest { format, ..request(ColourBy::HouseIndex) }, &Unwatched).unwrap();
+    let painted = paint(Format::Png);
+    assert_eq!(painted.classes.blocks, [10, 4]);
+    let picture = pixels(&painted.bytes);
+    let (left, right, top, bottom) = box_of(&picture, BREEDING[4]);
+    // The blocks are 120 m wide and lie 135 m apart.
+    let aside = (right - left) * 135 / 120;
+    let darker = |from: usize, ground: Rgb| {
+        let inside = (from + 4..from + right - left - 4).flat_map(|x| (top + 4..bottom - 4).map(move |y| (x, y)));
+        let tones = inside.map(|(x, y)| picture.pixels()[y * picture.width() as usize + x]);
+        let all: Vec<bool> = tones.map(|p| Rgb(p.red(), p.green(), p.blue()).contrast(ground) > 3.0).collect();
+        all.iter().filter(|d| **d).count() as f64 / all.len() as f64
+    };
+    let (dots, none) = (darker(left - aside, ink::EARLIER), darker(left, BREEDING[4]));
+    assert!(dots > 0.015 && dots < 0.15 && none == 0.0, "{dots:.3} of the block is dots, {none:.3} of the other");
+    let svg = String::from_utf8(paint(Format::Svg).bytes).unwrap();
+    let fills = svg.split("<g id=\"fills\">\n").nth(1).unwrap().split("</g>").next().unwrap();
+    assert_eq!((fills.matches("<path").count(), fills.contains("#5c5e60")), (3, true), "two blocks and the dots of one");
+    assert!(
+        paint(Format::Pdf).bytes.len()
+            > paint_map(&two_blocks(100.0), &MapRequest { format: Format::Pdf, ..request(ColourBy::HouseIndex) }, &Unwatched)
+                .unwrap()
+                .bytes
+                .len()
+    );
+}
+
 #[test]
 fn a_map_of_gaps_counts_the_yard_that_is_left() {
     let painted = paint_map(&two_blocks(100.0), &request(ColourBy::Gaps), &Unwatched).unwrap();

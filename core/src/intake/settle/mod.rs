@@ -22,6 +22,7 @@ use super::signals::{self, SignalFile};
 use super::visits::{Draft, VisitFile};
 use super::{IntakeError, Role, visit_merge};
 use crate::job::Watch;
+use crate::place::Local;
 use crate::survey::{Outcome, PremiseId, RefusedRow, SignalKind, Survey};
 use decisions::Decided;
 use jiff::civil::Date;
@@ -40,6 +41,8 @@ pub struct Waiting {
     pub day: Date,
     /// What waits.
     pub what: Waits,
+    /// Where it was taken, when its rows name a place.
+    pub place: Option<Local>,
     /// Whether somebody has set it aside.
     pub set_aside: bool,
     /// Premises that it may belong to, the best fit first; at most five.
@@ -148,7 +151,14 @@ impl List<'_> {
             let refused: Vec<usize> = draft.rows.iter().map(|&r| sheet.refused[r as usize]).collect();
             let candidates = offers(file, &draft, self.finder);
             let set_aside = self.is_set_aside(&refused);
-            out.push(Waiting { refused, day: draft.when.day, what: Waits::Visit(draft.outcome), set_aside, candidates });
+            out.push(Waiting {
+                refused,
+                day: draft.when.day,
+                what: Waits::Visit(draft.outcome),
+                place: draft.point,
+                set_aside,
+                candidates,
+            });
         }
         Ok(())
     }
@@ -162,7 +172,8 @@ impl List<'_> {
                 let candidates = offers_by_address(&file.address(row), self.finder);
                 let set_aside = self.is_set_aside(&refused);
                 let (day, what) = (unplaced.signal.day, Waits::Signal(unplaced.signal.kind));
-                out.push(Waiting { refused, day, what, set_aside, candidates });
+                // A signal that named a place would have come in with it.
+                out.push(Waiting { refused, day, what, place: None, set_aside, candidates });
             }
             Ok(())
         })?

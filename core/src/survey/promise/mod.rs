@@ -41,6 +41,11 @@ impl Promised {
         read::promised(text, written)
     }
 
+    /// Some hours of one day.
+    pub fn on(day: Date, hours: (Time, Time)) -> Self {
+        Self { first: day, last: Some(day), weekdays: 0, hours: Some(hours) }
+    }
+
     /// The hours, where some were promised; they begin or end with the day where one side is open.
     pub fn hours(&self) -> Option<(Time, Time)> {
         self.hours

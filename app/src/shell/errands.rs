@@ -1,0 +1,179 @@
+//! What the finder offers beside the commands of the menu: the steps of the worksheets, the maps, and what can be done on the way.
+
+use crate::action::Action;
+use crate::jobs::{Paper, Wanted};
+use crate::session::walking::WalkAction;
+use crate::session::{ColourBy, Desk};
+use crate::view::View;
+
+/// Something to do or to look at, by name.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Errand {
+    /// A step of a worksheet.
+    Step(Desk, u8),
+    /// A map at the brief desk.
+    Map(ColourBy),
+    /// A file to take away.
+    Paper(Paper),
+    /// Plan the day's walks.
+    PlanWalks,
+    /// Say on the map where crews meet.
+    MeetingPoint,
+    /// Write the day's sheets and files.
+    Sheets,
+}
+
+/// The steps of the worksheets: desk, number, name, and words that people look for them by.
+const STEPS: [(Desk, u8, &str, &str); 17] = [
+    (Desk::Intake, 1, "Files", "bring in import open county parcels visits streets shapefile csv excel"),
+    (Desk::Intake, 2, "Columns", "match meaning headings fields map"),
+    (Desk::Intake, 3, "What came in", "report counts imported rows findings"),
+    (Desk::Intake, 4, "Settle", "refused unplaced place rows not joined accept set aside"),
+    (Desk::Plan, 1, "Sources", "positive yards pupae traps cases complaints larvae"),
+    (Desk::Plan, 2, "Reach", "radius flight range distance buffer barriers yards metres"),
+    (Desk::Plan, 3, "Gaps", "not seen unseen missing uninspected list ranked"),
+    (Desk::Plan, 4, "Crews", "team people shift begin start meeting point break pause heat minutes car lines crossed"),
+    (Desk::Plan, 5, "Walks", "route routes tour day plan doors order move lock promise hour assign"),
+    (Desk::Plan, 6, "Sheets", "print paper pdf gpx kml export hand out crew list"),
+    (Desk::Plan, 7, "Call-backs", "callbacks due overdue again follow up return last safe day"),
+    (Desk::Plan, 8, "Water", "litres gallons volume dose rate label larvicide treatment"),
+    (Desk::Plan, 9, "Chances", "probability foresee forecast risk likely model calibration"),
+    (Desk::Brief, 1, "Measure", "index indices house container breteau numbers district briefing meeting"),
+    (Desk::Brief, 2, "Blocks", "table worst ranking clusters doors enough sample"),
+    (Desk::Brief, 3, "Containers", "kinds tires buckets drums productive pupae key"),
+    (Desk::Brief, 4, "Change", "compare rounds before after control did it work"),
+];
+
+impl Errand {
+    /// All of them, in the order in which they are offered.
+    pub fn all() -> impl Iterator<Item = Self> {
+        let steps = STEPS.iter().map(|s| Self::Step(s.0, s.1));
+        let maps = ColourBy::ALL.into_iter().map(Self::Map);
+        let papers = [Paper::Map, Paper::Gaps, Paper::Blocks, Paper::Refused].map(Self::Paper);
+        steps.chain([Self::PlanWalks, Self::MeetingPoint, Self::Sheets]).chain(maps).chain(papers)
+    }
+
+    /// Its name, and where it is found.
+    pub fn label(self) -> (&'static str, String) {
+        match self {
+            Self::Step(desk, number) => {
+                let title = STEPS.iter().find(|s| (s.0, s.1) == (desk, number)).map_or("", |s| s.2);
+                (title, format!("{}, step {number}", desk.label()))
+            }
+            Self::Map(colour) => (colour.heading(), "map".to_owned()),
+            Self::Paper(paper) => (paper.label(), "file".to_owned()),
+            Self::PlanWalks => ("Plan the walks", "Plan, step 5".to_owned()),
+            Self::MeetingPoint => ("Choose on the map where crews meet", "Plan, step 4".to_owned()),
+            Self::Sheets => ("Write all sheets and files…", "Plan, step 6".to_owned()),
+        }
+    }
+
+    /// More words that people look for it by.
+    pub fn words(self) -> &'static str {
+        match self {
+            Self::Step(desk, number) => STEPS.iter().find(|s| (s.0, s.1) == (desk, number)).map_or("", |s| s.3),
+            Self::Map(_) => "map measure colour color show by",
+            Self::Paper(Paper::Map) => "export picture image png svg pdf map take away",
+            Self::Paper(_) => "export csv write table list take away",
+            Self::PlanWalks => "route routes tour day crews search optimise",
+            Self::MeetingPoint => "meeting point start depot yard crews begin",
+            Self::Sheets => "print paper pdf gpx kml export hand out walks crew",
+        }
+    }
+
+    /// What to do, or `None` when it makes no sense now.
+    pub fn actions(self, view: &View<'_>) -> Option<Vec<Action>> {
+        let open = view.open();
+        let round = open.filter(|o| o.round.is_some());
+        match self {
+            Self::Step(Desk::Intake, 1) => Some(vec![Action::OpenStep(Desk::Intake, 1)]),
+            Self::Step(desk @ Desk::Intake, number) => open.map(|_| vec![Action::OpenStep(desk, number)]),
+            Self::Step(desk, number) => round.map(|_| vec![Action::OpenStep(desk, number)]),
+            Self::Map(colour) => round.map(|_| vec![Action::OpenStep(Desk::Brief, 1), Action::Colour(colour)]),
+            Self::Paper(paper) => ready(paper, view).then(|| vec![Action::Ask(Wanted::Paper(paper))]),
+            // Where something is missing first, the step says what.
+            Self::PlanWalks => round.map(|_| {
+                let plan = view.session.walking.crews.meeting_point.map(|_| Action::Walks(WalkAction::Plan));
+                std::iter::once(Action::OpenStep(Desk::Plan, 5)).chain(plan).collect()
+            }),
+            Self::MeetingPoint => round.map(|_| vec![Action::OpenStep(Desk::Plan, 4), Action::Walks(WalkAction::Picking(true))]),
+            Self::Sheets => round.map(|_| match view.session.walking.day.as_ref().is_some_and(|d| d.doors() > 0) {
+                true => vec![Action::Ask(Wanted::SheetFolder(None))],
+                false => vec![Action::OpenStep(Desk::Plan, 6)],
+            }),
+        }
+    }
+}
+
+/// Whether there is something to write.
+fn ready(paper: Paper, view: &View<'_>) -> bool {
+    match paper {
+        Paper::Map | Paper::Blocks => view.round().is_some() && view.open().is_some_and(|o| o.round.is_some()),
+        Paper::Gaps => view.session.desk == Desk::Plan && view.reach_is_fresh(),
+        Paper::Refused => view.survey().is_some_and(|s| !s.refused.is_empty()),
+        Paper::Report | Paper::Match => false,
+    }
+}
+
+/// How well what somebody typed fits a name and its other words: 0 the name begins so, 1 it has it, 2 all words are found somewhere;
+/// `None` where one is not.
+pub fn fit(typed: &str, label: &str, words: &str) -> Option<u8> {
+    let label = label.to_lowercase();
+    if label.starts_with(typed) {
+        return Some(0);
+    }
+    if label.contains(typed) {
+        return Some(1);
+    }
+    let words = words.to_lowercase();
+    let known = |part: &str| label.contains(part) || words.split_whitespace().any(|w| w.starts_with(part));
+    typed.split_whitespace().all(known).then_some(2)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Words as a planner types them, each with what has to be among the first three.
+    #[test]
+    fn planners_words_find_the_work() {
+        let wanted = [
+            ("crew", "Crews"),
+            ("team", "Crews"),
+            ("walks", "Walks"),
+            ("route", "Walks"),
+            ("print", "Sheets"),
+            ("sheets", "Sheets"),
+            ("reach", "Reach"),
+            ("radius", "Reach"),
+            ("gaps", "Gaps"),
+            ("unseen", "Gaps"),
+            ("callbacks", "Call-backs"),
+            ("overdue", "Call-backs"),
+            ("call-backs", "Call-backs"),
+            ("probability", "Chances"),
+            ("briefing", "Measure"),
+            ("compare rounds", "Change"),
+            ("meeting point", "Crews"),
+            ("house index", "House index by block"),
+            ("export map", "Save the map…"),
+            ("refused", "Settle"),
+            ("tires", "Containers"),
+        ];
+        for (typed, name) in wanted {
+            let mut found: Vec<(u8, &str)> =
+                Errand::all().filter_map(|e| Some((fit(typed, e.label().0, e.words())?, e.label().0))).collect();
+            found.sort_by_key(|f| f.0);
+            assert!(found.iter().take(3).any(|f| f.1 == name), "{typed}: {found:?}");
+        }
+        assert_eq!(fit("no such thing", "Walks", "route"), None);
+    }
+
+    #[test]
+    fn every_step_has_its_name_once() {
+        let all: Vec<_> = Errand::all().map(|e| e.label()).collect();
+        for (i, a) in all.iter().enumerate() {
+            assert!(!a.0.is_empty() && !all[..i].contains(a), "{a:?}");
+        }
+    }
+}

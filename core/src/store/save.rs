@@ -39,13 +39,16 @@ fn put(survey: &Survey, path: &Path, read: Option<Stamp>, watch: &dyn Watch) -> 
         Failure::Io(source) => StoreError::Refused { path: path.to_owned(), source },
     })?;
     watch.step("Saving the survey", 1, 1)?;
-    if read.is_some_and(|read| read != Stamp::of(path)) {
-        return Err(StoreError::Changed { path: path.to_owned() });
+    let finished = match read {
+        Some(read) => unfinished.finish_while(|| read == Stamp::of(path)),
+        None => unfinished.finish().map(|()| true),
+    };
+    match finished {
+        Ok(true) => Ok(()),
+        Ok(false) => Err(StoreError::Changed { path: path.to_owned() }),
+        Err(source) if source.kind() == ErrorKind::ResourceBusy => Err(StoreError::InUse { path: path.to_owned() }),
+        Err(source) => Err(StoreError::Refused { path: path.to_owned(), source }),
     }
-    unfinished.finish().map_err(|source| match source.kind() {
-        ErrorKind::ResourceBusy => StoreError::InUse { path: path.to_owned() },
-        _ => StoreError::Refused { path: path.to_owned(), source },
-    })
 }
 
 /// Why writing stopped.
@@ -121,6 +124,7 @@ mod tests {
     use crate::place::{Bounds, Local};
     use crate::store::{Parts, load, made_up};
     use proptest::prelude::*;
+    use rayon::prelude::*;
 
     proptest! {
         #![proptest_config(ProptestConfig::with_cases(64))]
@@ -155,6 +159,12 @@ mod tests {
         }
         save_over(&mine, &path, Stamp::of(&path), &Unwatched).unwrap();
         assert_eq!(std::fs::read_dir(folder.path()).unwrap().count(), 1, "nothing half written stays");
+        // Of many at once one gets through, over a file and where there is none yet.
+        for path in [path, folder.path().join("new.gpkg")] {
+            let read = Stamp::of(&path);
+            let through = (0..8).into_par_iter().filter(|_| save_over(&mine, &path, read, &Unwatched).is_ok()).count();
+            assert_eq!(through, 1, "{}", path.display());
+        }
     }
 
     /// Against SQLite's own checks (`rtreecheck` and `integrity_check`) and a look at every box.

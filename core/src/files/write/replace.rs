@@ -38,11 +38,47 @@ impl Unfinished {
         settle_old(&self.goal)?;
         File::open(&self.path)?.sync_all()?;
         fs::rename(&self.path, &self.goal)?;
+        self.remember();
+        Ok(())
+    }
+
+    /// [`Unfinished::finish`], but only while the old file is as it was; whether it was. Of several writers that have read the same file
+    /// one alone gets through: each holds the old file while it looks, and a file that was not there is made, never replaced.
+    ///
+    /// # Errors
+    /// As [`Unfinished::finish`].
+    pub(crate) fn finish_while(self, unchanged: impl FnOnce() -> bool) -> Result<bool, Error> {
+        settle_old(&self.goal)?;
+        File::open(&self.path)?.sync_all()?;
+        let Ok(old) = File::open(&self.goal) else {
+            if !unchanged() {
+                return Ok(false);
+            }
+            match fs::hard_link(&self.path, &self.goal) {
+                Err(error) if error.kind() == ErrorKind::AlreadyExists => return Ok(false),
+                // Not every disk has a second name for a file.
+                Err(_) => fs::rename(&self.path, &self.goal)?,
+                Ok(()) => {}
+            }
+            self.remember();
+            return Ok(true);
+        };
+        // Where files cannot be held the look alone has to do.
+        let _ = old.lock();
+        if !unchanged() {
+            return Ok(false);
+        }
+        fs::rename(&self.path, &self.goal)?;
+        self.remember();
+        Ok(true)
+    }
+
+    /// Has the folder write down the new name.
+    fn remember(&self) {
         // The folder remembers the new name; not every system can be asked to write a folder down.
         if let Some(folder) = self.goal.parent().filter(|p| !p.as_os_str().is_empty()) {
             let _ = File::open(folder).and_then(|f| f.sync_all());
         }
-        Ok(())
     }
 }
 

@@ -11,7 +11,8 @@ const WORTH: f64 = 1.0;
 /// doors that are left out because they were promised another day.
 ///
 /// A door that was promised the day becomes a candidate if it was none, and cannot wait where no later day was promised. Hours alone make
-/// no candidate. A promise whose days are past is told beside the reason and binds nobody.
+/// no candidate. Who was promised a later day is told among those left out, whether or not anything else asks for a visit. A promise whose
+/// days are past is told beside the reason and binds nobody.
 pub(super) fn keep_promises(
     (survey, learnt, wish): (&Survey, &Learnt, &Wish),
     made_now: &[(PremiseId, Promised)],
@@ -39,6 +40,9 @@ pub(super) fn keep_promises(
             if !past {
                 kept_out.push(door.left_out(Because::PromisedAnotherDay));
             }
+        } else if promised.names_days() && promised.next(wish.on).is_some() && can_be_visited(survey, wish, premise) {
+            let why = Why { words: promised.words(), ..nothing(by_planner) };
+            kept_out.push(LeftOut { premise, why, worth: WORTH, because: Because::PromisedAnotherDay });
         }
     }
     let out: BTreeSet<PremiseId> = kept_out.iter().map(|l| l.premise).collect();
@@ -139,8 +143,12 @@ mod tests {
     #[test]
     fn a_promised_day_keeps_the_door_out_of_other_days() {
         let (friday, out) = kept(date(2025, 7, 18), &[5, 6, 7, 8], &[]);
-        let told: Vec<(u32, Because, &str)> = out.iter().map(|l| (l.premise.0, l.because, l.why.words.as_str())).collect();
-        assert_eq!(told, [(5, Because::PromisedAnotherDay, "promised Saturday 19 July after 09:00; not visited")]);
+        let told = |out: &[LeftOut]| -> Vec<(u32, Because, String)> {
+            out.iter().map(|l| (l.premise.0, l.because, l.why.words.clone())).collect()
+        };
+        let five = |rest: &str| (5, Because::PromisedAnotherDay, format!("promised Saturday 19 July after 09:00{rest}"));
+        assert_eq!(told(&out), [five("; not visited")]);
+        assert_eq!(told(&kept(date(2025, 7, 18), &[7], &[]).1), [five("")], "told though nothing else asks for a visit");
         let six = of(&friday, 6).expect("it is a Friday");
         assert_eq!((six.worth, six.must, six.promised, six.why.words.as_str()), (1.0, false, None, "promised Fridays; not visited"));
         assert_eq!(of(&friday, 8).map(|d| d.promised), Some(Some((-480.0, 240.0))), "from midnight to noon");
@@ -156,7 +164,8 @@ mod tests {
         assert!(of(&saturday, 8).is_none(), "hours alone make no candidate");
         let (sunday, out) = kept(date(2025, 7, 20), &[5, 8], &[]);
         assert_eq!(of(&sunday, 5).map(|d| d.why.words.as_str()), Some("promised Saturday 19 July after 09:00, nobody came; not visited"));
-        assert!(out.is_empty() && of(&sunday, 5).is_some_and(|d| !d.must && d.promised.is_none()));
+        assert_eq!(out.iter().map(|l| l.premise.0).collect::<Vec<_>>(), [6], "the next Friday is to come");
+        assert!(of(&sunday, 5).is_some_and(|d| !d.must && d.promised.is_none()));
     }
 
     #[test]

@@ -240,7 +240,7 @@ impl Walks {
             learnt: ready.learnt,
             network: ready.network.report(),
             tries,
-            heat: self.heat_pause.is_empty().then(|| Heat::words(self.heat(asked), self.on, self.heat_from)),
+            heat: self.heat_told(asked),
             refused,
             cautions: cautions(asked),
         })
@@ -269,6 +269,13 @@ impl Walks {
             pauses: Pause::within(self.begins, self.shift.0, &pauses),
             one_more: true,
         })
+    }
+
+    /// Why the usual pause for the heat is made, or not; none where it would not fall into the shift, or somebody asked for pauses.
+    fn heat_told(&self, asked: &Asked) -> Option<String> {
+        let usual: Vec<_> = Pause::USUAL.into_iter().filter(|p| p.2).collect();
+        let falls = self.heat_pause.is_empty() && !Pause::within(self.begins, self.shift.0, &usual).is_empty();
+        falls.then(|| Heat::words(self.heat(asked), self.on, self.heat_from))
     }
 
     /// How hot the day is, as far as the survey tells.

@@ -11,7 +11,7 @@ use std::path::PathBuf;
 use std::sync::Arc;
 use yardring_core::brief::HandOut;
 use yardring_core::store::{Edit, EditError, History, planned_day};
-use yardring_core::survey::{PremiseId, Promised, Survey, settings};
+use yardring_core::survey::{PremiseId, Promised, Survey, promise_at, settings};
 use yardring_core::walks::by_hand::{Ways, cost, spot_of};
 use yardring_core::walks::{AtStreets, Change, Day, Door, compare, neatness, planned_doors, restock, write_day};
 
@@ -74,15 +74,14 @@ fn promise(session: &mut Session, tools: &mut Tools<'_>, premise: PremiseId, pro
     }
 }
 
-/// Takes over what the doors of a kept day were promised; promises of yards on no walk stay.
-fn recall_promises(w: &mut Walking, day: &Day) {
+/// Takes over what the doors of a kept day were promised, as far as no visit wrote it down; promises of yards on no walk stay.
+fn recall_promises(survey: &Survey, w: &mut Walking, day: &Day) {
     let hours = |d: &Door| d.promised.map(|(from, until)| (day.clock(from), day.clock(until)));
     let at = |premise| spot_of(day, premise).map(|spot| &day.walks[spot.walk].doors[spot.door]);
     w.promised.retain(|(p, promised)| at(*p).is_none_or(|door| hours(door).is_some_and(|h| Some(h) == promised.hours())));
     for door in day.walks.iter().flat_map(|walk| &walk.doors) {
-        if let Some(hours) = hours(door).filter(|_| !w.promised.iter().any(|(p, _)| *p == door.premise)) {
-            w.promised.push((door.premise, Promised::on(day.on, hours)));
-        }
+        let known = w.promised.iter().any(|(p, _)| *p == door.premise) || promise_at(&survey.visits, door.premise).is_some();
+        w.promised.extend(hours(door).filter(|_| !known).map(|hours| (door.premise, Promised::on(day.on, hours))));
     }
 }
 
@@ -126,8 +125,8 @@ pub(super) fn read(session: &mut Session) {
     if let (Some(open), Some(day)) = (&session.open, kept.as_ref().filter(|_| session.walking.crews.meeting_point.is_none())) {
         session.walking.crews.adopt(&open.survey, day);
     }
-    if let Some(day) = &kept {
-        recall_promises(&mut session.walking, day);
+    if let (Some(open), Some(day)) = (&session.open, &kept) {
+        recall_promises(&open.survey, &mut session.walking, day);
     }
     show(session, kept.map(Arc::new));
 }
@@ -336,7 +335,7 @@ mod tests {
         // Promised another day, the yard should not be on today's walk.
         let tomorrow = Promised::on(on.tomorrow().unwrap(), late);
         ask(&mut session, WalkAction::Promise(PremiseId(8), tomorrow));
-        assert_eq!((at(&session), session.walking.broken(PremiseId(8)).unwrap().1), (None, Kept::OnAnotherDay));
+        assert_eq!((at(&session), session.walking.broken(PremiseId(8)).unwrap().1), (None, Kept::OtherDay(on)));
         step(&mut session, History::undo);
         // Taking back the last change brings the first promise back, in the list as at the door.
         step(&mut session, History::undo);

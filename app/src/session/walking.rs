@@ -250,8 +250,8 @@ pub enum Kept {
     Yes,
     /// A crew comes at another time; whether the promised hours lie outside the shift.
     PlannedAt(Time, bool),
-    /// A crew goes there on a day that is not the promised one.
-    OnAnotherDay,
+    /// A crew comes on this day, which is none of those promised.
+    OtherDay(Date),
     /// No crew goes there.
     OnNoWalk,
     /// The search found no walk that keeps it.
@@ -295,7 +295,7 @@ impl Walking {
     pub fn kept(&self, (premise, promised): &Promise) -> Kept {
         let Some(day) = &self.day else { return Kept::Yes };
         if !promised.holds_on(day.on) {
-            return if self.place_of(*premise).is_some() { Kept::OnAnotherDay } else { Kept::Yes };
+            return if self.place_of(*premise).is_some() { Kept::OtherDay(day.on) } else { Kept::Yes };
         }
         let Some((spot, walk)) = self.place_of(*premise) else {
             let because = day.left_out.iter().find(|l| l.premise == *premise).map(|l| l.because);

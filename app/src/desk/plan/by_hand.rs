@@ -260,7 +260,7 @@ pub(super) fn not_kept(kept: &Kept) -> String {
             let outside = if *outside { " · outside the shift" } else { "" };
             format!(", planned {:02}:{:02}{outside}", at.hour(), at.minute())
         }
-        Kept::OnAnotherDay => ", but planned today".to_owned(),
+        Kept::OtherDay(on) => format!(", planned for {}", crate::ui::words::day(*on)),
         Kept::OnNoWalk => ", on no walk".to_owned(),
         Kept::Impossible => ", which no crew can keep: tell the householder".to_owned(),
     }

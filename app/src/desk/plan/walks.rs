@@ -47,7 +47,8 @@ pub(super) fn answer(view: &View<'_>) -> (String, bool) {
 pub(super) fn stale(view: &View<'_>) -> Option<&'static str> {
     let walking = &view.session.walking;
     let (day, asked) = (walking.day.as_ref()?, &walking.crews);
-    let pauses = Pause::within(asked.begins, asked.shift_minutes, &asked.pauses);
+    let asked_for = view.survey().map_or_else(Vec::new, |s| asked.pauses_on(s, day.on));
+    let pauses = Pause::within(asked.begins, asked.shift_minutes, &asked_for);
     let named = day.walks.iter().map(|w| &w.crew).eq(&asked.names);
     let there = asked.meeting_point.is_none_or(|at| at.distance(day.meeting_point) < 1.0);
     match () {

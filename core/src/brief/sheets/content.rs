@@ -112,7 +112,7 @@ fn of_door(survey: &Survey, known: &ContainerKnowledge, planned: &Day, door: &Do
     let row = door.premise.row();
     let (address, id) = (survey.premises.address.get(row), survey.premises.parcel_id.get(row));
     let named = !address.is_empty();
-    let promised = |(from, to)| format!(", promised {}–{}", clock(planned.begins, from), clock(planned.begins, to));
+    let promised = |hours| format!(", promised {}", promised_hours(planned.begins, hours));
     DoorWords {
         number,
         name: if named { address.to_owned() } else { format!("parcel {id}") },
@@ -125,6 +125,16 @@ fn of_door(survey: &Survey, known: &ContainerKnowledge, planned: &Day, door: &Do
         left: left(survey, known, door.premise),
         promised: said(survey, door.premise),
         minds: minds(survey, door.premise),
+    }
+}
+
+/// "09:00–10:00", "after 17:00", "before 12:00": hours that are open on one side end with the day, or begin with it.
+fn promised_hours(begins: Time, (from, to): (f64, f64)) -> String {
+    let (from, to) = (clock(begins, from), clock(begins, to));
+    match (from.as_str(), to.as_str()) {
+        (_, "23:59") => format!("after {from}"),
+        ("00:00", _) => format!("before {to}"),
+        _ => format!("{from}–{to}"),
     }
 }
 
@@ -256,6 +266,9 @@ mod tests {
     fn times_and_days_are_said_as_people_say_them() {
         assert_eq!((clock(time(8, 0, 0, 0), 25.4), clock(time(8, 0, 0, 0), 359.6)), ("08:25".to_owned(), "14:00".to_owned()));
         assert_eq!(clock(time(23, 50, 0, 0), 15.0), "00:05");
+        // From eight in the morning to the last minute of the day, and from its first to noon.
+        let open = [(60.0, 959.0), (-480.0, 240.0), (60.0, 120.0)].map(|hours| promised_hours(time(8, 0, 0, 0), hours));
+        assert_eq!(open, ["after 09:00", "before 12:00", "09:00–10:00"]);
         // 24 July 2025 was a Thursday (any calendar).
         assert_eq!(weekday(date(2025, 7, 24)), "Thursday 24 July 2025");
     }

@@ -1,7 +1,7 @@
 //! The scale bar: one bar in metres, one in feet.
 
 use super::scene::Inks;
-use egui::{Align2, Painter, Pos2, Rect, Stroke, Vec2};
+use egui::{Painter, Pos2, Rect, Shape, Stroke, Vec2};
 
 /// Metres in an international foot. Source: international yard and pound agreement, 1959.
 const METRES_PER_FOOT: f64 = 0.3048;
@@ -73,10 +73,29 @@ pub(super) fn paint(painter: &Painter, map: Rect, points_per_metre: f64, inks: &
         for x in [corner.x, end] {
             painter.line_segment([Pos2::new(x, corner.y), Pos2::new(x, corner.y + tick)], stroke);
         }
-        let (at, align) =
-            if up { (corner + Vec2::new(6.0, -3.0), Align2::LEFT_BOTTOM) } else { (corner + Vec2::new(6.0, 3.0), Align2::LEFT_TOP) };
-        painter.text(at, align, &length.words, font.clone(), inks.words);
+        // Each length stands at its own end, where there is room for it.
+        let galley = painter.layout_no_wrap(length.words.clone(), font.clone(), inks.words);
+        let left = (end - 5.0 - galley.size().x).max(corner.x + 6.0);
+        let top = if up { corner.y - 3.0 - galley.size().y } else { corner.y + 3.0 };
+        painter.galley(Pos2::new(left, top), galley, inks.words);
     }
+    north(painter, Pos2::new(corner.x + 2.0, back.top() - 8.0), inks);
+}
+
+/// An arrow that points up the map, with its letter below: the map is never turned.
+fn north(painter: &Painter, foot: Pos2, inks: &Inks) {
+    let font = egui::TextStyle::Small.resolve(painter.ctx().global_style().as_ref());
+    let galley = painter.layout_no_wrap("N".to_owned(), font, inks.words);
+    let (high, half) = (16.0, 5.0);
+    let letter = Rect::from_min_size(foot - Vec2::new(galley.size().x / 2.0, galley.size().y), galley.size());
+    let tip = Pos2::new(foot.x, letter.top() - high);
+    let back = Rect::from_min_max(Pos2::new(foot.x - 10.0, tip.y - 4.0), Pos2::new(foot.x + 10.0, foot.y + 2.0));
+    painter.rect_filled(back, 4.0, inks.paper.gamma_multiply(0.85));
+    let base = Pos2::new(foot.x, letter.top() - 4.0);
+    let [left, right] = [-half, half].map(|x| Pos2::new(foot.x + x, letter.top()));
+    painter.add(Shape::convex_polygon(vec![tip, base, left], inks.words, Stroke::NONE));
+    painter.add(Shape::closed_line(vec![tip, right, base], Stroke::new(1.0, inks.words)));
+    painter.galley(letter.min, galley, inks.words);
 }
 
 /// Names whoever made the ground, in the lowest line of the map, over as many lines as it takes; gives the height of that.

@@ -232,9 +232,9 @@ pub(super) fn settled(ui: &mut Ui, view: &View<'_>, day: &Day, actions: &mut Vec
     let mut line = |(text, broken): (String, bool), word: &str, tip: &str, action: WalkAction| {
         ui.horizontal_wrapped(|ui| {
             if broken {
-                notice::warn(ui, text)
+                notice::warn(ui, text);
             } else {
-                notice::quiet(ui, text)
+                notice::quiet(ui, text);
             }
             if ui.small_button(word).on_hover_text(tip).clicked() {
                 actions.push(Action::Walks(action));

@@ -112,7 +112,7 @@ fn outlook(ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {
 fn expectation(expected: f64, seen: u64) -> String {
     let seen = match seen {
         0 => String::new(),
-        n => format!("In {} larvae or pupae were seen from outside. ", number(n)),
+        n => format!("In {} larvae or pupae were seen from outside. ", count(n, "yard")),
     };
     let more = if seen.is_empty() { "" } else { " more" };
     format!("{seen}About {expected:.0}{more} of them may be expected to be positive. A chance orders doors and is no finding.")
@@ -226,6 +226,6 @@ mod tests {
     #[test]
     fn what_was_seen_stands_beside_what_is_expected() {
         assert!(expectation(51.4, 0).starts_with("About 51 of them"));
-        assert!(expectation(51.4, 1).starts_with("In 1 larvae or pupae were seen from outside. About 51 more of them"));
+        assert!(expectation(51.4, 1).starts_with("In 1 yard larvae or pupae were seen from outside. About 51 more of them"));
     }
 }

@@ -1,6 +1,7 @@
 //! Where the pointer is, in words: degrees, and the county's own coordinates where the survey knows them.
 
 use yardring_core::place::{Crs, CrsFacts, CrsUnit, Frame, Local, LonLat, OutOfFrame};
+use yardring_core::units::grouped;
 
 /// The county's coordinate system, ready to turn places of one survey into its numbers.
 #[derive(Clone, Debug)]
@@ -59,22 +60,15 @@ impl CountyGrid {
         if !x.is_finite() || !y.is_finite() {
             return String::new();
         }
-        let of = if self.unit == "°" { |v: f64| format!("{v:.5}") } else { |v: f64| grouped(v) };
+        let of = if self.unit == "°" { |v: f64| format!("{v:.5}") } else { |v: f64| whole(v) };
         format!("{} E {} N {}, {}", of(x), of(y), self.unit, self.name)
     }
 }
 
 /// A whole number with commas between thousands.
-fn grouped(v: f64) -> String {
-    let digits = format!("{:.0}", v.abs());
-    let mut out = String::from(if v <= -0.5 { "−" } else { "" });
-    for (i, d) in digits.chars().enumerate() {
-        if i > 0 && (digits.len() - i).is_multiple_of(3) {
-            out.push(',');
-        }
-        out.push(d);
-    }
-    out
+fn whole(v: f64) -> String {
+    let sign = if v <= -0.5 { "−" } else { "" };
+    format!("{sign}{}", grouped(v.abs().round_ties_even() as u64))
 }
 
 /// A place in degrees to about a metre, latitude first: `42.36521° N 71.10512° W`.

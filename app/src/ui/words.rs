@@ -1,11 +1,13 @@
 //! Numbers as people read them: with their unit, and "not seen" where there is none.
 
-use jiff::civil::{Date, Time};
+use jiff::civil::Time;
 use yardring_core::foresee::Chance;
 use yardring_core::measure::Interval;
 use yardring_core::units::Metres;
 
-pub use yardring_core::brief::words::{NOT_SEEN, grouped as number, many as count, with_interval};
+pub use yardring_core::brief::words::{NOT_SEEN, day as full_day, days, grouped as number, many as count, with_interval};
+use yardring_core::survey::calendar::clock_words;
+pub use yardring_core::survey::calendar::day_words as day;
 
 /// A length in metres and in yards: `150 m · 164 yd`.
 pub fn both_units(length: Metres) -> String {
@@ -42,36 +44,9 @@ pub fn mean(value: Option<f64>) -> String {
     value.map_or_else(|| NOT_SEEN.to_owned(), |v| format!("{v:.1}"))
 }
 
-/// A day without its year: `14 July`.
-pub fn day(d: Date) -> String {
-    format!("{} {}", d.day(), month(d.month()))
-}
-
-/// A day with its year: `14 July 2025`.
-pub fn full_day(d: Date) -> String {
-    format!("{} {}", day(d), d.year())
-}
-
-/// The days from the first to the last: `1–7 July 2025`, `30 June – 6 July 2025`.
-pub fn days(first: Date, last: Date) -> String {
-    match (first == last, first.year() == last.year(), first.month() == last.month()) {
-        (true, ..) => full_day(last),
-        (_, true, true) => format!("{}–{}", first.day(), full_day(last)),
-        (_, true, false) => format!("{} – {}", day(first), full_day(last)),
-        (_, false, _) => format!("{} – {}", full_day(first), full_day(last)),
-    }
-}
-
-fn month(number: i8) -> &'static str {
-    const NAMES: [&str; 12] =
-        ["January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November", "December"];
-    NAMES[usize::try_from(number - 1).unwrap_or(0).min(11)]
-}
-
 /// A time of day some minutes after another: `08:25`.
 pub fn time_after(begins: Time, minutes: f64) -> String {
-    let at = yardring_core::walks::clock(begins, minutes);
-    format!("{:02}:{:02}", at.hour(), at.minute())
+    clock_words(yardring_core::walks::clock(begins, minutes))
 }
 
 /// Units that stay on the line of their number.

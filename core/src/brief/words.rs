@@ -1,7 +1,7 @@
 //! Numbers, days and shares in words, as pages and pictures write them.
 
 use crate::measure::Interval;
-use crate::survey::Round;
+use crate::survey::calendar::day_words;
 pub use crate::units::grouped;
 use jiff::civil::Date;
 
@@ -11,9 +11,6 @@ pub const NOT_SEEN: &str = "not seen";
 const NARROW: f64 = 3.0;
 const WHOLE: f64 = 1e-9;
 
-const MONTHS: [&str; 12] =
-    ["January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November", "December"];
-
 /// A number of things: "1 block", "2 blocks". `one` is the word for one thing; an s makes it many.
 pub fn many(n: u64, one: &str) -> String {
     format!("{} {one}{}", grouped(n), if n == 1 { "" } else { "s" })
@@ -21,18 +18,17 @@ pub fn many(n: u64, one: &str) -> String {
 
 /// A day: "23 July 2025".
 pub fn day(d: Date) -> String {
-    format!("{} {} {}", d.day(), MONTHS[d.month() as usize - 1], d.year())
+    format!("{} {}", day_words(d), d.year())
 }
 
-/// The days of a round, saying month and year once where they are the same: "21–23 July 2025".
-pub fn days(round: &Round) -> String {
-    let (a, b) = (round.first, round.last);
+/// The days from the first to the last, saying month and year once where they are the same: "21–23 July 2025".
+pub fn days(a: Date, b: Date) -> String {
     if a == b {
         day(b)
     } else if (a.year(), a.month()) == (b.year(), b.month()) {
         format!("{}–{}", a.day(), day(b))
     } else if a.year() == b.year() {
-        format!("{} {} – {}", a.day(), MONTHS[a.month() as usize - 1], day(b))
+        format!("{} – {}", day_words(a), day(b))
     } else {
         format!("{} – {}", day(a), day(b))
     }
@@ -71,12 +67,11 @@ mod tests {
 
     #[test]
     fn says_numbers_and_days_shortly() {
-        let round = |first, last| days(&Round { name: "1".into(), first, last });
         assert_eq!((grouped(0), grouped(999), grouped(1_234_567)), ("0".into(), "999".into(), "1,234,567".into()));
         assert_eq!((many(1, "yard"), many(1853, "yard")), ("1 yard".into(), "1,853 yards".into()));
-        assert_eq!(round(date(2025, 7, 21), date(2025, 7, 23)), "21–23 July 2025");
-        assert_eq!(round(date(2025, 7, 28), date(2025, 8, 2)), "28 July – 2 August 2025");
-        assert_eq!(round(date(2025, 12, 30), date(2026, 1, 3)), "30 December 2025 – 3 January 2026");
+        assert_eq!(days(date(2025, 7, 21), date(2025, 7, 23)), "21–23 July 2025");
+        assert_eq!(days(date(2025, 7, 28), date(2025, 8, 2)), "28 July – 2 August 2025");
+        assert_eq!(days(date(2025, 12, 30), date(2026, 1, 3)), "30 December 2025 – 3 January 2026");
         assert_eq!(with_interval(None, None, " %"), "not seen");
         let interval = |low, high| Some(Interval { low, high });
         assert_eq!(with_interval(Some(9.92), interval(9.61, 10.24), " %"), "9.9 % (9.6–10.2)");

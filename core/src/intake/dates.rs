@@ -5,6 +5,7 @@ use super::report::Account;
 use super::{IntakeError, Match, Role};
 use crate::files::Table;
 use crate::survey::When;
+use crate::survey::calendar::{MONTHS, SPANISH_MONTHS};
 use jiff::civil::{Date, Time};
 use std::fmt;
 use std::str::FromStr;
@@ -259,11 +260,9 @@ pub(super) fn unmistakable(text: &str) -> Option<When> {
 
 /// A month by its name or the first letters of it.
 fn month(word: &str) -> Option<i8> {
-    const ENGLISH: &str = "january february march april may june july august september october november december";
-    const SPANISH: &str = "enero febrero marzo abril mayo junio julio agosto septiembre octubre noviembre diciembre";
     let word = word.to_lowercase();
-    let of = |names: &str| names.split(' ').position(|name| word.len() >= 3 && name.starts_with(&word));
-    of(ENGLISH).or_else(|| of(SPANISH)).map(|k| k as i8 + 1)
+    let of = |names: [&str; 12]| names.into_iter().position(|name| word.len() >= 3 && name.to_lowercase().starts_with(&word));
+    of(MONTHS).or_else(|| of(SPANISH_MONTHS)).map(|k| k as i8 + 1)
 }
 
 /// The numbers of "3/4/2025", "3-4-2025" or "3.4.2025", a time behind them left off.

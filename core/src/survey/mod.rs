@@ -2,6 +2,7 @@
 
 mod address;
 mod blocks;
+pub mod calendar;
 mod containers;
 mod find;
 mod houses;
@@ -31,7 +32,7 @@ pub use houses::{HouseSpot, Houses};
 pub use ids::{BlockId, KindId, PremiseId, RoundId, VisitId};
 pub use outcome::{Outcome, UnknownWord};
 pub use premises::Premises;
-pub use promise::{Promised, promise_at, weekday_name};
+pub use promise::{Promised, promise_at};
 pub use refused::{IntakeEntry, RefusedRow};
 pub use round::Round;
 pub use signal::{DayTemperature, Signal, SignalKind};

@@ -6,6 +6,7 @@ use crate::foresee::{CallBack, Reason as Due, Species, callbacks};
 use crate::job::{Cancelled, Watch};
 use crate::place::Local;
 use crate::reach::{Gap, Reason, SourceKind, Wanted, gaps, sources};
+use crate::survey::calendar::day_words;
 use crate::survey::{Outcome, PremiseId, SignalKind, Standing, Survey};
 use jiff::ToSpan as _;
 use jiff::civil::Date;
@@ -273,13 +274,6 @@ fn attempt_words(survey: &Survey, gap: &Gap) -> String {
         (Some(day), Some(_)) => format!("{} on {}", gap.reason.word(), day_words(day)),
         _ => gap.reason.word().to_owned(),
     }
-}
-
-/// A day as people write it on a sheet: "14 July".
-pub(super) fn day_words(day: Date) -> String {
-    const MONTHS: [&str; 12] =
-        ["January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November", "December"];
-    format!("{} {}", day.day(), MONTHS[day.month() as usize - 1])
 }
 
 #[cfg(test)]

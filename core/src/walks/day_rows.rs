@@ -3,6 +3,7 @@
 use super::{CrewWalk, Day, Door, clock, door_supplies, supply_words};
 use crate::files::{Column, Drawn, Features};
 use crate::place::{Local, Shapes};
+use crate::survey::calendar::clock_words;
 use crate::survey::{ContainerKnowledge, Survey};
 use jiff::civil::Time;
 use std::sync::Arc;
@@ -16,10 +17,7 @@ pub fn walk_rows(survey: &Survey, day: Option<&Day>) -> Features {
     let p = &survey.premises;
     let known = ContainerKnowledge::of(survey);
     let begins = day.map_or(Time::MIN, |d| d.begins);
-    let time = |minutes: f64| {
-        let at = clock(begins, minutes);
-        format!("{:02}:{:02}", at.hour(), at.minute())
-    };
+    let time = |minutes: f64| clock_words(clock(begins, minutes));
     let columns = vec![
         Column::text("crew", rows.iter().map(|r| &r.0.crew)),
         Column::whole("order", rows.iter().map(|r| Some(r.1 as i64))),

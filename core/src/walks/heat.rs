@@ -1,7 +1,7 @@
 //! Whether a day is hot enough for a pause in the shade.
 
-use super::candidates::day_words;
 use crate::survey::Survey;
+use crate::survey::calendar::day_words;
 use jiff::ToSpan as _;
 use jiff::civil::Date;
 

@@ -1,7 +1,7 @@
 //! Doors of an earlier day that nobody finished: they come to the next day with their reason.
 
-use super::candidates::day_words;
 use super::{Day, Door, Why, WhyKind, compare, planned_doors};
+use crate::survey::calendar::day_words;
 use crate::survey::{Outcome, PremiseId, Survey};
 use jiff::civil::Date;
 use std::collections::BTreeMap;

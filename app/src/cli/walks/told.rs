@@ -6,6 +6,7 @@ use serde_json::{Map, Value, json};
 use std::collections::BTreeMap;
 use std::path::PathBuf;
 use yardring_core::survey::Survey;
+use yardring_core::survey::calendar::clock_words;
 use yardring_core::walks::by_hand::Ways;
 use yardring_core::walks::{AtStreets, CrewWalk, Day, Door, FoundBy, NetworkReport, Pause, walk_rows};
 
@@ -123,8 +124,7 @@ fn hours(minutes: f64) -> String {
 }
 
 fn clock(day: &Day, minutes: f64) -> String {
-    let at = day.clock(minutes);
-    format!("{:02}:{:02}", at.hour(), at.minute())
+    clock_words(day.clock(minutes))
 }
 
 /// A door with the word for how it was put at its street; none where there are no streets.

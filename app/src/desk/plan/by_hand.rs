@@ -7,6 +7,7 @@ use crate::ui::{notice, theme};
 use crate::view::View;
 use egui::{ComboBox, Frame, Key, Margin, RichText, Ui, WidgetInfo};
 use std::collections::BTreeSet;
+use yardring_core::survey::calendar::clock_words;
 use yardring_core::survey::{PremiseId, Promised, settings};
 use yardring_core::walks::by_hand::{Spot, spot_of};
 use yardring_core::walks::{Day, street_of};
@@ -258,7 +259,7 @@ pub(super) fn not_kept(kept: &Kept) -> String {
         Kept::Yes => String::new(),
         Kept::PlannedAt(at, outside) => {
             let outside = if *outside { " · outside the shift" } else { "" };
-            format!(", planned {:02}:{:02}{outside}", at.hour(), at.minute())
+            format!(", planned {}{outside}", clock_words(*at))
         }
         Kept::OtherDay(on) => format!(", planned for {}", crate::ui::words::day(*on)),
         Kept::OnNoWalk => ", on no walk".to_owned(),

@@ -7,9 +7,10 @@ use crate::ui::words::{count, full_day};
 use crate::ui::{notice, theme, waiting};
 use crate::view::View;
 use egui::{DragValue, TextEdit, Ui, WidgetInfo};
-use jiff::civil::{Date, Time};
+use jiff::civil::Date;
 use yardring_core::place::{Bounds, Local, inside};
 use yardring_core::survey::Survey;
+use yardring_core::survey::calendar::clock_words;
 use yardring_core::walks::{DoorMinutes, Driving, Heat, Pause};
 
 /// What is being typed and makes no sense yet.
@@ -24,7 +25,7 @@ pub struct Typed {
 pub(super) fn answer(view: &View<'_>) -> (String, bool) {
     let crews = &view.session.walking.crews;
     let who = count(crews.names.len() as u64, "crew");
-    let words = format!("{who} · {} from {}", hours(crews.shift_minutes), clock(crews.begins));
+    let words = format!("{who} · {} from {}", hours(crews.shift_minutes), clock_words(crews.begins));
     match crews.meeting_point {
         Some(_) => (words, false),
         None => (format!("{words} · choose where they meet"), true),
@@ -35,10 +36,6 @@ pub(super) fn answer(view: &View<'_>) -> (String, bool) {
 pub(super) fn hours(minutes: f64) -> String {
     let whole = minutes.round() as i64;
     if whole % 60 == 0 { format!("{} h", whole / 60) } else { format!("{} h {:02}", whole / 60, whole % 60) }
-}
-
-fn clock(time: Time) -> String {
-    format!("{:02}:{:02}", time.hour(), time.minute())
 }
 
 /// The controls.
@@ -135,7 +132,7 @@ fn number(ui: &mut Ui, crews: &mut Crews) {
 
 fn shift(ui: &mut Ui, crews: &mut Crews, typed: &mut Typed) {
     named(ui, "Begins at", |ui| {
-        crews.begins = typed_value(ui, "Begins at, as 08:00", &mut typed.begins, crews.begins, clock, |t| t.trim().parse().ok());
+        crews.begins = typed_value(ui, "Begins at, as 08:00", &mut typed.begins, crews.begins, clock_words, |t| t.trim().parse().ok());
     });
     named(ui, "Shift", |ui| {
         let mut long = crews.shift_minutes / 60.0;
@@ -161,7 +158,9 @@ fn pauses(ui: &mut Ui, crews: &mut Crews, typed: &mut Typed) {
                 (false, Some(at)) => drop(crews.pauses.remove(at)),
                 (true, Some(at)) => {
                     let (from, minutes, _) = &mut crews.pauses[at];
-                    *from = typed_value(ui, &format!("{word} at, as 12:00"), &mut typed.pauses[i], *from, clock, |t| t.trim().parse().ok());
+                    *from = typed_value(ui, &format!("{word} at, as 12:00"), &mut typed.pauses[i], *from, clock_words, |t| {
+                        t.trim().parse().ok()
+                    });
                     let drawn = notice::fill_in(ui, DragValue::new(minutes).range(5.0..=120.0).speed(0.5).max_decimals(0).suffix(" min"));
                     drawn.widget_info(|| {
                         WidgetInfo::labeled(egui::Role::SpinButton, true, format!("Minutes of the {}", word.to_lowercase()))

@@ -19,7 +19,7 @@ pub fn of(survey: &Survey, standings: &[Standing], classes: &Classes, request: &
         if !round.name.contains(&round.first.to_string()) {
             under.push(round.name.to_string());
         }
-        under.push(days(round));
+        under.push(days(round.first, round.last));
     } else {
         under.push("no visits yet".to_owned());
     }

@@ -4,7 +4,8 @@
 
 use super::HandOut;
 use crate::brief::words::{day, grouped};
-use crate::survey::{ContainerKnowledge, Find, Outcome, PremiseId, StaysOpen, Survey, Visit, weekday_name};
+use crate::survey::calendar::{clock_words, hours_words, weekday_name};
+use crate::survey::{ContainerKnowledge, Find, Outcome, PremiseId, StaysOpen, Survey, Visit};
 use crate::walks::{CrewWalk, Day, Door, Pause, Supply, carry, left_open};
 use jiff::civil::{Date, Time};
 
@@ -128,14 +129,9 @@ fn of_door(survey: &Survey, known: &ContainerKnowledge, planned: &Day, door: &Do
     }
 }
 
-/// "09:00–10:00", "after 17:00", "before 12:00": hours that are open on one side end with the day, or begin with it.
+/// Promised minutes after the beginning, as hours of the day.
 fn promised_hours(begins: Time, (from, to): (f64, f64)) -> String {
-    let (from, to) = (clock(begins, from), clock(begins, to));
-    match (from.as_str(), to.as_str()) {
-        (_, "23:59") => format!("after {from}"),
-        ("00:00", _) => format!("before {to}"),
-        _ => format!("{from}–{to}"),
-    }
+    hours_words((crate::walks::clock(begins, from), crate::walks::clock(begins, to)))
 }
 
 /// How to get there from the door before: "after 60 m", "same spot", "by car".
@@ -247,8 +243,7 @@ fn minds(survey: &Survey, premise: PremiseId) -> Vec<String> {
 
 /// A time of day some minutes after another: "08:25".
 pub fn clock(begins: Time, minutes: f64) -> String {
-    let at = crate::walks::clock(begins, minutes);
-    format!("{:02}:{:02}", at.hour(), at.minute())
+    clock_words(crate::walks::clock(begins, minutes))
 }
 
 /// A day with its weekday: "Thursday 24 July 2025".

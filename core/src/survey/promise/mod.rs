@@ -2,6 +2,7 @@
 
 mod read;
 
+use super::calendar::{day_words, hours_words, weekday_name};
 use super::{Outcome, PremiseId, Visits};
 use jiff::ToSpan as _;
 use jiff::civil::{Date, Time, Weekday};
@@ -83,13 +84,14 @@ impl Promised {
     pub fn words(&self) -> String {
         let days = match (self.weekdays, self.last) {
             (0, None) => String::new(),
-            (_, Some(_)) => format!(" {}", self.dates().iter().map(|day| day_words(*day)).collect::<Vec<_>>().join(" or ")),
+            (_, Some(_)) => format!(" {}", self.dates().iter().map(|day| named_day(*day)).collect::<Vec<_>>().join(" or ")),
             (set, None) => {
                 let named = WEEK.into_iter().filter(|day| set & bit(*day) != 0).map(|day| format!("{}s", weekday_name(day)));
                 format!(" {}", named.collect::<Vec<_>>().join(" or "))
             }
         };
-        format!("promised{days}{}", self.hours.map(hour_words).unwrap_or_default())
+        let hours = self.hours.map_or_else(String::new, |hours| format!(" {}", hours_words(hours)));
+        format!("promised{days}{hours}")
     }
 
     /// The promised days of one that ends.
@@ -120,39 +122,13 @@ pub fn promise_at(visits: &Visits, premise: PremiseId) -> Option<(Promised, Date
 const WEEK: [Weekday; 7] =
     [Weekday::Monday, Weekday::Tuesday, Weekday::Wednesday, Weekday::Thursday, Weekday::Friday, Weekday::Saturday, Weekday::Sunday];
 
-const MONTHS: [&str; 12] =
-    ["January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November", "December"];
-
 fn bit(day: Weekday) -> u8 {
     1 << day.to_monday_zero_offset()
 }
 
-/// A weekday's name.
-pub fn weekday_name(day: Weekday) -> &'static str {
-    match day {
-        Weekday::Monday => "Monday",
-        Weekday::Tuesday => "Tuesday",
-        Weekday::Wednesday => "Wednesday",
-        Weekday::Thursday => "Thursday",
-        Weekday::Friday => "Friday",
-        Weekday::Saturday => "Saturday",
-        Weekday::Sunday => "Sunday",
-    }
-}
-
 /// "Saturday 26 July".
-fn day_words(day: Date) -> String {
-    format!("{} {} {}", weekday_name(day.weekday()), day.day(), MONTHS[day.month() as usize - 1])
-}
-
-/// " after 17:00", " before 12:00", " 17:00–18:30".
-fn hour_words((from, until): (Time, Time)) -> String {
-    let clock = |t: Time| format!("{:02}:{:02}", t.hour(), t.minute());
-    match (from == DAWN, until == MIDNIGHT) {
-        (_, true) => format!(" after {}", clock(from)),
-        (true, false) => format!(" before {}", clock(until)),
-        (false, false) => format!(" {}–{}", clock(from), clock(until)),
-    }
+fn named_day(day: Date) -> String {
+    format!("{} {}", weekday_name(day.weekday()), day_words(day))
 }
 
 #[cfg(test)]

@@ -1,6 +1,7 @@
 //! Reading a promise word by word.
 
-use super::{DAWN, MIDNIGHT, MONTHS, Promised, bit};
+use super::{DAWN, MIDNIGHT, Promised, bit};
+use crate::survey::calendar::{MONTHS, SPANISH_MONTHS};
 use jiff::ToSpan as _;
 use jiff::civil::{Date, Time, Weekday};
 
@@ -115,11 +116,9 @@ fn day_number(word: &str) -> Option<i8> {
 }
 
 fn month(word: &str) -> Option<i8> {
-    const SPANISH: [&str; 12] =
-        ["enero", "febrero", "marzo", "abril", "mayo", "junio", "julio", "agosto", "septiembre", "octubre", "noviembre", "diciembre"];
     let english = || MONTHS.into_iter().position(|name| name.eq_ignore_ascii_case(word));
     let short = || MONTHS.into_iter().position(|name| word.len() == 3 && name[..3].eq_ignore_ascii_case(word));
-    english().or_else(|| SPANISH.into_iter().position(|name| name == word)).or_else(short).and_then(|at| i8::try_from(at + 1).ok())
+    english().or_else(|| SPANISH_MONTHS.into_iter().position(|name| name == word)).or_else(short).and_then(|at| i8::try_from(at + 1).ok())
 }
 
 /// A time at a place among the words: the words it takes, hours and minutes, whether it is known which half of the day it is in, and whether

@@ -1,0 +1,56 @@
+//! Days and times of day in words.
+
+use jiff::civil::{Date, Time, Weekday};
+
+/// The months in English.
+pub const MONTHS: [&str; 12] =
+    ["January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November", "December"];
+/// The months in Spanish, in small letters.
+pub const SPANISH_MONTHS: [&str; 12] =
+    ["enero", "febrero", "marzo", "abril", "mayo", "junio", "julio", "agosto", "septiembre", "octubre", "noviembre", "diciembre"];
+
+/// A day without its year: "14 July".
+pub fn day_words(day: Date) -> String {
+    format!("{} {}", day.day(), MONTHS[day.month() as usize - 1])
+}
+
+/// A weekday's name.
+pub fn weekday_name(day: Weekday) -> &'static str {
+    match day {
+        Weekday::Monday => "Monday",
+        Weekday::Tuesday => "Tuesday",
+        Weekday::Wednesday => "Wednesday",
+        Weekday::Thursday => "Thursday",
+        Weekday::Friday => "Friday",
+        Weekday::Saturday => "Saturday",
+        Weekday::Sunday => "Sunday",
+    }
+}
+
+/// A time of day to the minute: "08:25".
+pub fn clock_words(at: Time) -> String {
+    format!("{:02}:{:02}", at.hour(), at.minute())
+}
+
+/// Hours from one time to another: "17:00–18:30"; "after 17:00" and "before 12:00" where they end with the day, or begin with it.
+pub fn hours_words((from, until): (Time, Time)) -> String {
+    let (from, until) = (clock_words(from), clock_words(until));
+    match (from.as_str(), until.as_str()) {
+        (_, "23:59") => format!("after {from}"),
+        ("00:00", _) => format!("before {until}"),
+        _ => format!("{from}–{until}"),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use jiff::civil::{date, time};
+
+    #[test]
+    fn days_and_times_are_said_shortly() {
+        let day = date(2025, 7, 4);
+        assert_eq!((day_words(day).as_str(), weekday_name(day.weekday())), ("4 July", "Friday"));
+        assert_eq!(clock_words(time(8, 5, 59, 0)), "08:05");
+    }
+}

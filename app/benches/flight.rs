@@ -4,12 +4,17 @@
 //! Prints the card, and for towns of 20,000, 200,000 and 1,000,000 premises (or of the numbers given as arguments) the middle
 //! and the slowest hundredth of every part of a frame, the slowest frames with what each part of them took, frames per second,
 //! and the memory in use. The card is the fastest the system names; `WGPU_BACKEND` and `WGPU_POWER_PREF` choose another.
+//!
+//! Every town is flown over several times, each time from nothing. Beside all frames stands the same frame's middle over the
+//! flights: what the work itself takes, where other work on the machine holds up single frames. The clock of the thread, which
+//! stands still while the thread waits or another has its core, is read beside the clock on the wall.
 
 #[path = "town/scene.rs"]
 mod scene;
 mod spans;
 mod town;
 
+use cpu_time::ThreadTime;
 use eframe::egui_wgpu::{RenderState, RendererOptions, ScreenDescriptor, WgpuSetup, wgpu};
 use egui::{Pos2, RawInput, Rect, Vec2};
 use std::sync::Arc;
@@ -19,6 +24,8 @@ use yardring_core::place::Local;
 
 /// Frames of the flight.
 const FRAMES: u32 = 300;
+/// How often each town is flown over.
+const FLIGHTS: usize = 5;
 /// Pixels of the picture drawn.
 const SIZE: [u32; 2] = [1920, 1080];
 
@@ -44,6 +51,8 @@ struct Times {
     triangles: Duration,
     told: Duration,
     drawn: Duration,
+    /// What the clock of the thread says of the processor's part.
+    thread: Duration,
     /// What took long within them.
     parts: spans::Parts,
 }
@@ -54,8 +63,8 @@ impl Times {
     }
 }
 
-/// How many of the slowest frames are printed.
-const SLOWEST: usize = 5;
+/// How many of the slowest frames of each flight are printed.
+const SLOWEST: usize = 3;
 
 impl Offscreen {
     fn new() -> Self {
@@ -81,6 +90,7 @@ impl Offscreen {
 
     /// One frame, drawn to its end.
     fn frame(&self, number: u32, scene: &Scene, memory: &mut MapMemory) -> Times {
+        let thread = ThreadTime::now();
         let start = Instant::now();
         let size = Vec2::new(SIZE[0] as f32, SIZE[1] as f32);
         let input = RawInput {
@@ -117,6 +127,7 @@ impl Offscreen {
         commands.push(encoder.finish());
         queue.submit(commands);
         let told = start.elapsed();
+        let thread = thread.elapsed();
         let start = Instant::now();
         assert!(device.poll(wgpu::PollType::wait_indefinitely()).is_ok(), "the card did not finish the frame");
         let drawn = start.elapsed();
@@ -124,7 +135,7 @@ impl Offscreen {
             renderer.free_texture(id);
         }
         output.textures_delta.clear();
-        Times { number, zoom: memory.zoom(), logic, triangles, told, drawn, parts: spans::taken() }
+        Times { number, zoom: memory.zoom(), logic, triangles, told, drawn, thread, parts: spans::taken() }
     }
 }
 
@@ -157,16 +168,16 @@ fn memory_in_use() -> Option<[u64; 2]> {
     Some([of("VmRSS:")? / 1024, of("VmHWM:")? / 1024])
 }
 
-fn fly(premises: usize, screen: &Offscreen) {
-    let town = town::Town::of(premises);
+/// One flight over a town that nobody has looked at yet.
+fn fly(town: &town::Town, screen: &Offscreen) -> Vec<Times> {
     let start = Instant::now();
     let brush = Brush::for_render_state(&screen.state);
-    let Ok(mut scene) = scene::scene(&town, Some(&brush)) else { panic!("the scene was not laid") };
-    println!("{} premises: laid in {:.0} ms", town.lots.len(), start.elapsed().as_secs_f64() * 1e3);
+    let Ok(mut scene) = scene::scene(town, Some(&brush)) else { panic!("the scene was not laid") };
+    let laid = start.elapsed();
     let mut memory = MapMemory::default();
     let start = Instant::now();
     screen.frame(0, &scene, &mut memory);
-    println!("  first frame after {:.1} ms", start.elapsed().as_secs_f64() * 1e3);
+    let first = start.elapsed();
     let mut times = Vec::new();
     let start = Instant::now();
     for frame in 0..FRAMES {
@@ -180,15 +191,36 @@ fn fly(premises: usize, screen: &Offscreen) {
         }
         times.push(screen.frame(frame + 1, &scene, &mut memory));
     }
-    let seconds = start.elapsed().as_secs_f64();
-    let of = |part: fn(&Times) -> Duration| times.iter().map(part).collect::<Vec<_>>();
-    report("window logic", of(|t| t.logic));
-    report("shapes cut into triangles", of(|t| t.triangles));
-    report("card told", of(|t| t.told));
-    report("all of the processor's part", of(Times::processor));
-    report("card busy", of(|t| t.drawn));
-    slowest(&mut times);
-    println!("  {:.0} frames a second, recolourings and their making included", f64::from(FRAMES) / seconds);
+    let second = f64::from(FRAMES) / start.elapsed().as_secs_f64();
+    let ms = |took: Duration| took.as_secs_f64() * 1e3;
+    println!("  laid in {:.0} ms, first frame after {:.1} ms, {second:.0} frames a second, recolourings included", ms(laid), ms(first));
+    times
+}
+
+/// The middle of each frame over all flights.
+fn middles(flights: &[Vec<Times>], of: fn(&Times) -> Duration) -> Vec<Duration> {
+    let frames = flights.iter().map(Vec::len).min().unwrap_or(0);
+    let middle = |frame: usize| {
+        let mut took: Vec<Duration> = flights.iter().map(|flight| of(&flight[frame])).collect();
+        took.sort_unstable();
+        took[took.len() / 2]
+    };
+    (0..frames).map(middle).collect()
+}
+
+fn fly_over(premises: usize, screen: &Offscreen) {
+    let town = town::Town::of(premises);
+    println!("{} premises, {FLIGHTS} flights", town.lots.len());
+    let mut flights: Vec<Vec<Times>> = (0..FLIGHTS).map(|_| fly(&town, screen)).collect();
+    let all = |of: fn(&Times) -> Duration| flights.iter().flatten().map(of).collect::<Vec<_>>();
+    report("window logic", all(|t| t.logic));
+    report("shapes cut into triangles", all(|t| t.triangles));
+    report("card told", all(|t| t.told));
+    report("all of the processor's part", all(Times::processor));
+    report("the same by the clock of the thread", all(|t| t.thread));
+    report("the processor's part, the same frame's middle over all flights", middles(&flights, Times::processor));
+    report("card busy", all(|t| t.drawn));
+    flights.iter_mut().for_each(|flight| slowest(flight));
     if let Some([now, most]) = memory_in_use() {
         println!("  memory in use {now} MiB, at most {most} MiB so far");
     }
@@ -200,6 +232,6 @@ fn main() {
     println!("{}, {} x {} pixels", screen.card(), SIZE[0], SIZE[1]);
     let given: Vec<usize> = std::env::args().skip(1).filter_map(|a| a.parse().ok()).collect();
     for premises in if given.is_empty() { vec![20_000, 200_000, 1_000_000] } else { given } {
-        fly(premises, &screen);
+        fly_over(premises, &screen);
     }
 }

@@ -36,14 +36,16 @@ pub(super) fn offer(session: &mut Session, tools: &mut Tools<'_>, files: Vec<Pat
     let known = |session: &Session, p: &PathBuf| session.intake.offered.iter().any(|o| o.path == *p);
     let new: Vec<PathBuf> = named.into_iter().filter(|p| !beside(p) && !known(session, p)).collect();
     session.intake.offered.extend(new.into_iter().map(Offered::new));
-    let unseen: Vec<PathBuf> = session.intake.offered.iter().filter(|o| o.look.is_none()).map(|o| o.path.clone()).collect();
-    if unseen.is_empty() {
+    let offered = &session.intake.offered;
+    if offered.iter().all(|o| o.look.is_some()) {
         return;
     }
-    let seen = session.intake.offered.iter().filter_map(Offered::seen).flat_map(|s| &s.inspected.layers);
+    // What comes now may tell where the numbers of a file lie that came before.
+    let wanted: Vec<PathBuf> = offered.iter().filter(|o| o.look.is_none() || o.lies_unsaid()).map(|o| o.path.clone()).collect();
+    let seen = offered.iter().filter_map(Offered::seen).flat_map(|s| &s.inspected.layers);
     let mut known: Vec<Known> = seen.filter_map(|l| l.known.clone()).collect();
     known.extend(session.open.as_ref().and_then(|o| Known::of_survey(&o.survey)));
-    tools.jobs.start(JobKind::Look, "looking into the files", move |watch| look_at(unseen, known, watch));
+    tools.jobs.start(JobKind::Look, "looking into the files", move |watch| look_at(wanted, known, watch));
 }
 
 /// Looks into files. `known` is ground that files without a coordinate system should lie near.

@@ -70,6 +70,11 @@ impl Offered {
         self.look.as_deref().and_then(|look| look.as_ref().ok())
     }
 
+    /// Whether it is a file of one layer that does not say where its numbers lie.
+    pub fn lies_unsaid(&self) -> bool {
+        self.seen().is_some_and(|seen| matches!(seen.inspected.layers.as_slice(), [one] if one.unplaced.is_some()))
+    }
+
     /// The layer that is meant.
     pub fn layer_looked_at(&self) -> Option<(&LayerLook, &LayerFacts)> {
         let inspected = &self.seen()?.inspected;

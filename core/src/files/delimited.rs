@@ -1,7 +1,7 @@
 //! Tables as text: cells parted by commas, semicolons, tabs or bars.
 //!
 //! # Source
-//! RFC 4180, read leniently: any of four delimiters, rows of any length, quotation marks anywhere but at a cell's start are
+//! RFC 4180, read leniently: any of four delimiters, or one of four rarer ones where it parts every line alike, rows of any length, quotation marks anywhere but at a cell's start are
 //! letters like others.
 
 use super::columns::MOST_COLUMNS;
@@ -12,6 +12,8 @@ use rayon::prelude::*;
 use std::borrow::Cow;
 
 const DELIMITERS: [u8; 4] = *b",;\t|";
+/// Signs that may stand within cells too, so that they count only where the usual ones part nothing and they part every line alike.
+const RARER: [u8; 4] = *b"^~:\x1f";
 /// Lines looked at to guess the delimiter.
 const LINES_LOOKED_AT: usize = 20;
 /// Bytes that one worker reads at a time.
@@ -105,7 +107,7 @@ fn column_names(text: &str, header: &[u32]) -> Vec<String> {
 fn delimiter(text: &str) -> (u8, usize) {
     let start: String = text.chars().take(5).collect();
     if let Some(said) = start.to_ascii_lowercase().strip_prefix("sep=").and_then(|d| d.bytes().next())
-        && DELIMITERS.contains(&said)
+        && (DELIMITERS.contains(&said) || RARER.contains(&said))
     {
         return (said, text.find('\n').map_or(text.len(), |n| n + 1));
     }
@@ -123,7 +125,8 @@ fn delimiter(text: &str) -> (u8, usize) {
         (if usual == 0 { 0 } else { like(usual) * 1000 / counts.len() }, usual)
     };
     let best = DELIMITERS.into_iter().rev().max_by_key(|&d| score(d)).unwrap_or(b',');
-    (if score(best).1 == 0 { b',' } else { best }, 0)
+    let rarer = || RARER.into_iter().filter(|&d| score(d).0 == 1000).max_by_key(|&d| score(d).1).unwrap_or(b',');
+    (if score(best).1 == 0 { rarer() } else { best }, 0)
 }
 
 struct Body<'a> {
@@ -306,6 +309,16 @@ mod tests {
                 assert!(t.notes.is_empty());
             }
         }
+    }
+
+    #[test]
+    fn a_rarer_sign_parts_a_table_where_it_parts_every_line_alike() {
+        for d in ["^", "~", ":", "\u{1f}"] {
+            let t = table("id;kind;note\n7;tire;one\n8;pot;".replace(';', d).as_bytes());
+            assert_eq!(rows(&t), [["7", "tire", "one"], ["8", "pot", ""]], "{d}");
+        }
+        assert_eq!(rows(&table(b"arrived\n08:30\n09:10\n")), [["08:30"], ["09:10"]]);
+        assert_eq!(table(b"id,at\n1,08:30\n").columns, ["id", "at"]);
     }
 
     #[test]

@@ -8,10 +8,17 @@ use crate::job::Watch;
 use calamine::{Data, ExcelDateTime, Ods, Reader, Xlsx};
 use std::collections::BTreeMap;
 use std::fs::File;
-use std::io::BufReader;
+use std::io::{BufReader, Cursor, Write as _};
+use zip::write::SimpleFileOptions;
+use zip::{CompressionMethod, ZipWriter};
 
+/// What kind of file a spreadsheet of the open document format says it is.
+const OPEN_DOCUMENT: &str = "application/vnd.oasis.opendocument.spreadsheet";
 /// Cells between two reports.
 const REPORT: usize = 10_000;
+
+/// What spreadsheets write where a formula found no value.
+const ERRORS: [&str; 9] = ["#REF!", "#N/A", "#VALUE!", "#DIV/0!", "#NAME?", "#NUM!", "#NULL!", "Err:502", "#GETTING_DATA"];
 
 /// A cell that holds something: row, column, text.
 type Filled = (u32, u32, String);
@@ -24,7 +31,7 @@ pub(super) struct Workbook {
 
 enum Inner {
     Xlsx(Box<Xlsx<BufReader<File>>>),
-    Ods(Ods<BufReader<File>>),
+    Ods(Ods<Cursor<Vec<u8>>>),
 }
 
 /// Whether a file's ending is that of a spreadsheet.
@@ -40,11 +47,11 @@ impl Workbook {
     pub fn open(source: &Source) -> Result<Self, FileError> {
         let file = source.file.clone();
         archive::check_size(&file, &source.path, source.size)?;
-        let opened = BufReader::new(File::open(&source.path).map_err(|source| FileError::Closed { file: file.clone(), source })?);
         let inner = if source.ending == "ods" {
-            check_extent(source)?;
-            Inner::Ods(Ods::new(opened).map_err(|error| broken(&file, "the workbook", &error))?)
+            Inner::Ods(Ods::new(open_document(source)?).map_err(|error| broken(&file, "the workbook", &error))?)
         } else {
+            let opened = File::open(&source.path).map_err(|source| FileError::Closed { file: file.clone(), source })?;
+            let opened = BufReader::new(opened);
             Inner::Xlsx(Box::new(Xlsx::new(opened).map_err(|error| broken(&file, "the workbook", &error))?))
         };
         Ok(Self { file, inner })
@@ -112,11 +119,16 @@ impl Workbook {
     }
 }
 
-/// Refuses an open document that breaks off, or whose few bytes stand for more cells than can be held.
-fn check_extent(source: &Source) -> Result<(), FileError> {
-    let content = Archive::open(&source.file, &source.path, source.size)?.named("content.xml")?.unwrap_or_default();
+/// An open document for the reader, which takes no white space between its cells, though the standard allows it.
+///
+/// # Errors
+/// [`FileError`] for one that breaks off, or whose few bytes stand for more cells than can be held.
+fn open_document(source: &Source) -> Result<Cursor<Vec<u8>>, FileError> {
+    let mut archive = Archive::open(&source.file, &source.path, source.size)?;
+    let mut part = |name: &str| archive.named(name).map(Option::unwrap_or_default);
+    let (manifest, content) = (part("META-INF/manifest.xml")?, part("content.xml")?);
     let content = String::from_utf8_lossy(&content);
-    // The reader of open documents never ends on one that breaks off.
+    // The reader never ends on one that breaks off.
     if !sheet_extent::is_whole(&content) {
         return Err(FileError::broken(&source.file, "content.xml", "the end of every element", "one that is left open"));
     }
@@ -125,7 +137,36 @@ fn check_extent(source: &Source) -> Result<(), FileError> {
         let what = format!("its sheets span {cells} cells; at most {} are read", sheet_extent::MOST_CELLS);
         return Err(FileError::TooBig { file: source.file.clone(), what });
     }
-    Ok(())
+    let content = without_white_space(&content);
+    let parts = [("mimetype", OPEN_DOCUMENT.as_bytes()), ("content.xml", content.as_bytes()), ("META-INF/manifest.xml", &manifest)];
+    repacked(&parts).map_err(|error| broken(&source.file, "the workbook", &error))
+}
+
+/// An archive in memory, nothing in it made smaller.
+fn repacked(parts: &[(&str, &[u8])]) -> zip::result::ZipResult<Cursor<Vec<u8>>> {
+    let mut zip = ZipWriter::new(Cursor::new(Vec::new()));
+    let as_it_is = SimpleFileOptions::default().compression_method(CompressionMethod::Stored);
+    for (name, bytes) in parts {
+        zip.start_file(*name, as_it_is)?;
+        zip.write_all(bytes)?;
+    }
+    zip.finish()
+}
+
+/// The content of an open document without the white space that stands before the tags of tables, rows and cells.
+fn without_white_space(content: &str) -> String {
+    let mut out = String::with_capacity(content.len());
+    for (n, part) in content.split('<').enumerate() {
+        let name = part.strip_prefix('/').unwrap_or(part);
+        if n > 0 && name.starts_with("table:") && out.trim_end().ends_with('>') {
+            out.truncate(out.trim_end().len());
+        }
+        if n > 0 {
+            out.push('<');
+        }
+        out.push_str(part);
+    }
+    out
 }
 
 fn broken(file: &str, place: &str, error: &dyn std::fmt::Display) -> FileError {
@@ -140,6 +181,7 @@ fn table(name: String, mut cells: Vec<Filled>) -> Table {
     let mut notes: Vec<String> = headings::note(&lines[..heading]).into_iter().collect();
     let above: usize = lines[..heading].iter().map(Vec::len).sum();
     cells.drain(..above);
+    notes.extend(errors(&cells));
     let first = cells.first().map_or(0, |c| c.0);
     let mut names: BTreeMap<u32, String> = cells.iter().map(|(_, column, _)| (*column, format!("column {}", column + 1))).collect();
     names.extend(cells.iter().take_while(|c| c.0 == first).map(|(_, column, text)| (*column, text.clone())));
@@ -157,7 +199,25 @@ fn table(name: String, mut cells: Vec<Filled>) -> Table {
     Table { columns, rows, cells: Box::new(cells), notes, ..Table::empty(name) }
 }
 
-/// A value as text: whole numbers without decimals, days and times in the ISO order, errors as nothing.
+/// A word about cells that hold an error of the spreadsheet where a value should stand.
+fn errors(cells: &[Filled]) -> Option<String> {
+    let is_error = |c: &&Filled| ERRORS.contains(&c.2.as_str());
+    let (row, column, text) = cells.iter().find(is_error)?;
+    let place = format!("{}{}", letters(*column), row + 1);
+    Some(match cells.iter().filter(is_error).count() {
+        1 => format!("One cell holds an error of the spreadsheet instead of a value: {place}, {text}"),
+        n => format!("{n} cells hold an error of the spreadsheet instead of a value, the first of them {place}, {text}"),
+    })
+}
+
+/// The letters that a spreadsheet gives a column, counted from 0.
+fn letters(column: u32) -> String {
+    let last = char::from(b'A' + (column % 26) as u8);
+    if column < 26 { last.to_string() } else { format!("{}{last}", letters(column / 26 - 1)) }
+}
+
+/// A value as text: whole numbers without decimals, days and times in the ISO order, errors by their names: who counts larvae in a
+/// column must not take "#REF!" for none.
 fn text(value: &Data) -> String {
     match value {
         Data::Int(number) => number.to_string(),
@@ -165,7 +225,8 @@ fn text(value: &Data) -> String {
         Data::String(text) | Data::DateTimeIso(text) | Data::DurationIso(text) => text.trim().to_owned(),
         Data::Bool(yes) => yes.to_string(),
         Data::DateTime(moment) => moment_in_words(moment),
-        Data::Error(_) | Data::Empty => String::new(),
+        Data::Error(error) => error.to_string(),
+        Data::Empty => String::new(),
     }
 }
 
@@ -249,7 +310,7 @@ mod tests {
     }
 
     // OASIS OpenDocument 1.2, from memory.
-    const OPEN_DOCUMENT: &[u8] = br#"<office:document-content xmlns:office="urn:oasis:names:tc:opendocument:xmlns:office:1.0" xmlns:table="urn:oasis:names:tc:opendocument:xmlns:table:1.0" xmlns:text="urn:oasis:names:tc:opendocument:xmlns:text:1.0"><office:body><office:spreadsheet><table:table table:name="S"><table:table-row><table:table-cell office:value-type="string"><text:p>id</text:p></table:table-cell><table:table-cell office:value-type="string"><text:p>day</text:p></table:table-cell></table:table-row><table:table-row><table:table-cell office:value-type="float" office:value="7"><text:p>7</text:p></table:table-cell><table:table-cell office:value-type="date" office:date-value="2025-07-14"><text:p>x</text:p></table:table-cell></table:table-row></table:table></office:spreadsheet></office:body></office:document-content>"#;
+    const DOCUMENT: &[u8] = br#"<office:document-content xmlns:office="urn:oasis:names:tc:opendocument:xmlns:office:1.0" xmlns:table="urn:oasis:names:tc:opendocument:xmlns:table:1.0" xmlns:text="urn:oasis:names:tc:opendocument:xmlns:text:1.0"><office:body><office:spreadsheet><table:table table:name="S"><table:table-row><table:table-cell office:value-type="string"><text:p>id</text:p></table:table-cell><table:table-cell office:value-type="string"><text:p>day</text:p></table:table-cell></table:table-row><table:table-row><table:table-cell office:value-type="float" office:value="7"><text:p>7</text:p></table:table-cell><table:table-cell office:value-type="date" office:date-value="2025-07-14"><text:p>x</text:p></table:table-cell></table:table-row></table:table></office:spreadsheet></office:body></office:document-content>"#;
 
     fn ods(folder: &Path, content: &[u8]) -> PathBuf {
         let manifest = br#"<manifest:manifest xmlns:manifest="urn:oasis:names:tc:opendocument:xmlns:manifest:1.0"/>"#;
@@ -260,8 +321,26 @@ mod tests {
     #[test]
     fn sheets_of_open_documents_are_read() {
         let folder = tempfile::tempdir().unwrap();
-        let t = read(&ods(folder.path(), OPEN_DOCUMENT), None).unwrap();
+        let t = read(&ods(folder.path(), DOCUMENT), None).unwrap();
         assert_eq!((t.columns.join(" "), t.cell(0, 0), t.cell(0, 1)), ("id day".to_owned(), "7".into(), "2025-07-14".into()));
+    }
+
+    #[test]
+    fn white_space_between_cells_is_none_of_a_cell() {
+        let spaced = String::from_utf8(DOCUMENT.to_vec()).unwrap().replace("<table:", "\n  <table:").replace("</table:", "\n  </table:");
+        let spaced = spaced.replace("<text:p>id</text:p>", "<text:p>an <text:span>old</text:span> <text:span>id</text:span></text:p>");
+        let folder = tempfile::tempdir().unwrap();
+        let t = read(&ods(folder.path(), spaced.as_bytes()), None).unwrap();
+        assert_eq!((t.columns.join("|"), t.cell(0, 0), t.cell(0, 1)), ("an old id|day".to_owned(), "7".into(), "2025-07-14".into()));
+    }
+
+    #[test]
+    fn errors_stay_in_their_cells_and_are_told() {
+        let folder = tempfile::tempdir().unwrap();
+        let rows = r##"<row r="1"><c r="A1"><v>1</v></c><c r="AB1"><v>2</v></c></row><row r="2"><c r="AB2" t="e"><v>#REF!</v></c></row>"##;
+        let t = read(&xlsx(folder.path(), rows), None).unwrap();
+        assert_eq!(t.cell(0, 1), "#REF!");
+        assert_eq!(t.notes, ["One cell holds an error of the spreadsheet instead of a value: AB2, #REF!"]);
     }
 
     #[test]
@@ -275,7 +354,7 @@ mod tests {
     #[test]
     fn cuts_and_flipped_bits_give_an_answer() {
         let folder = tempfile::tempdir().unwrap();
-        for (whole, name) in [(xlsx(folder.path(), ROWS), "b.xlsx"), (ods(folder.path(), OPEN_DOCUMENT), "b.ods")] {
+        for (whole, name) in [(xlsx(folder.path(), ROWS), "b.xlsx"), (ods(folder.path(), DOCUMENT), "b.ods")] {
             let (whole, path) = (std::fs::read(whole).unwrap(), folder.path().join(name));
             for n in (0..whole.len() * 8).step_by(149) {
                 let mut bytes = whole.clone();
@@ -299,8 +378,8 @@ mod tests {
             bytes[n / 8] ^= 1 << (n % 8);
             [bytes, whole[..n / 8].to_vec()]
         };
-        for n in (0..OPEN_DOCUMENT.len() * 8).step_by(311) {
-            for content in damaged(OPEN_DOCUMENT, n) {
+        for n in (0..DOCUMENT.len() * 8).step_by(311) {
+            for content in damaged(DOCUMENT, n) {
                 if let Ok(t) = read(&ods(folder.path(), &content), None) {
                     assert!(t.rows <= 3, "{n}");
                 }

@@ -5,7 +5,7 @@ use super::ground::{Extent, main_extent};
 use super::report::Account;
 use super::whereabouts::{Known, Misplaced, misplaced, suggest};
 use crate::files::Table;
-use crate::place::Crs;
+use crate::place::{Crs, register_number};
 
 /// The system of a file's numbers, and whether it is the file's own word that nobody has confirmed.
 #[derive(Clone, Debug, PartialEq)]
@@ -60,7 +60,8 @@ pub(super) fn check_place(
     let Some(Misplaced { lies, suggestion }) = misplaced(extent, &chosen.crs, known).map_err(broken)? else { return Ok(()) };
     if chosen.unconfirmed {
         let (file, crs) = (file.to_owned(), chosen.crs.to_string());
-        return Err(IntakeError::Misplaced { file, crs, lies, suggestion: Box::new(suggestion) });
+        let own = register_number(&chosen.crs).map(|number| format!("EPSG:{number}"));
+        return Err(IntakeError::Misplaced { file, crs, own, lies, suggestion: Box::new(suggestion) });
     }
     account.notice(format!("Read in {}, the file lies {lies}", chosen.crs));
     Ok(())

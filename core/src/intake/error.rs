@@ -40,6 +40,8 @@ pub enum IntakeError {
         file: String,
         /// The system that it names.
         crs: String,
+        /// How that system is named to take the file as it is: `EPSG:` and its number, where the register has it.
+        own: Option<String>,
         /// Where it lies then, and why that cannot be.
         lies: String,
         /// What to try.
@@ -144,10 +146,10 @@ impl Hint for IntakeError {
             Self::File(error) => error.hint(),
             Self::Crs { error, .. } => error.hint(),
             Self::NoCrs { suggestion, .. } => suggestion.hint(),
-            Self::Misplaced { suggestion, crs, .. } => {
-                let own = if crs.starts_with("EPSG:") { crs } else { "with its own EPSG number" };
+            Self::Misplaced { suggestion, own, .. } => {
+                let own = own.as_deref().unwrap_or("with its own EPSG number");
                 let suggestion = suggestion.hint();
-                format!("Its .prj may be wrong. {suggestion}, with this file alone; --crs {own} takes it as it is")
+                format!("What it says of its numbers may be wrong. {suggestion}, with this file alone; --crs {own} takes it as it is")
             }
             Self::NoParcels => "Give the county's parcel file with --parcels first".to_owned(),
             Self::NothingUsable { role: Role::Parcels, .. } => "Give a file of parcel outlines (polygons)".to_owned(),
@@ -172,11 +174,11 @@ impl Hint for IntakeError {
             Self::File(error) => error.in_window(),
             Self::Crs { error, .. } => error.in_window(),
             Self::NoCrs { suggestion, .. } => suggestion.in_window(),
-            Self::Misplaced { suggestion, crs, .. } => {
-                let own = if crs.starts_with("EPSG:") { crs } else { "its own EPSG number" };
+            Self::Misplaced { suggestion, own, .. } => {
+                let own = own.as_deref().unwrap_or("its own EPSG number");
                 let try_this = suggestion.in_window();
                 format!(
-                    "Its .prj may be wrong. {try_this}, typed below the files, with this file alone; {own} typed there takes it as it is"
+                    "What it says of its numbers may be wrong. {try_this}, typed below the files, with this file alone; {own} typed there takes it as it is"
                 )
             }
             Self::NoParcels => "Choose the county's parcel file too".to_owned(),

@@ -2,7 +2,9 @@
 
 use super::Role;
 use super::ground::Extent;
-use crate::place::{AreaOfUse, Bounds, Crs, CrsError, CrsFacts, Frame, Local, LonLat, lon_lats, usual_systems};
+use crate::place::{
+    AreaOfUse, Bounds, Crs, CrsError, CrsFacts, Frame, Local, LonLat, area_by_name, lon_lats, register_number, usual_systems,
+};
 use crate::survey::Survey;
 
 /// Two layers of one survey whose ground is farther apart than this, in metres, are not both in the right place.
@@ -102,7 +104,7 @@ impl CrsSuggestion {
     /// For the command line.
     pub(super) fn hint(&self) -> String {
         match &self.crs {
-            Some(crs) => format!("{}: try --crs {}", self.why, code(crs)),
+            Some(crs) => format!("{}: try --crs {crs}", self.why),
             None => format!("{}, as --crs EPSG:2248", self.why),
         }
     }
@@ -110,16 +112,9 @@ impl CrsSuggestion {
     /// For the window, which has a field for it.
     pub(super) fn in_window(&self) -> String {
         match &self.crs {
-            Some(crs) => format!("{}: try {}", self.why, code(crs)),
+            Some(crs) => format!("{}: try {crs}", self.why),
             None => format!("{}, as EPSG:2248", self.why),
         }
-    }
-}
-
-fn code(crs: &Crs) -> String {
-    match crs {
-        Crs::Wgs84 | Crs::Epsg(_) => crs.to_string(),
-        Crs::Text(_) => format!("with the EPSG number of {crs}"),
     }
 }
 
@@ -127,7 +122,7 @@ fn code(crs: &Crs) -> String {
 pub fn suggest(extent: [[f64; 2]; 2], known: &[Known]) -> CrsSuggestion {
     let over = |n: &&Known| n.numbers.as_ref().is_some_and(|(other, _)| overlap(*other, extent));
     if let Some((near, (_, crs))) = known.iter().find(over).and_then(|n| Some((n, n.numbers.as_ref()?))) {
-        return CrsSuggestion { crs: Some(crs.clone()), why: format!("Its numbers lie over those of {}", near.what) };
+        return over_numbers(near, crs);
     }
     let within = |x: f64, y: f64| extent.iter().all(|p| p[0].abs() <= x && p[1].abs() <= y);
     if within(180.0, 90.0) {
@@ -142,6 +137,19 @@ pub fn suggest(extent: [[f64; 2]; 2], known: &[Known]) -> CrsSuggestion {
         "They are metres or feet of some local system: ask whoever made the file and give its number"
     };
     CrsSuggestion { crs: None, why: why.to_owned() }
+}
+
+/// The system of the file whose numbers lie over those in question, by its number in the register where it has one.
+fn over_numbers(near: &Known, crs: &Crs) -> CrsSuggestion {
+    let over = format!("Its numbers lie over those of {}", near.what);
+    match register_number(crs) {
+        Some(4326) => CrsSuggestion { crs: Some(Crs::Wgs84), why: over },
+        Some(number) => CrsSuggestion { crs: Some(Crs::Epsg(number)), why: over },
+        None => {
+            let why = format!("{over}, whose system, {crs}, has no number here: lay a copy of that file's .prj beside it, or give a number");
+            CrsSuggestion { crs: None, why }
+        }
+    }
 }
 
 /// The usual system that puts the numbers nearest to known ground.
@@ -181,11 +189,10 @@ pub struct Misplaced {
 /// # Errors
 /// [`CrsError`] when the system cannot be used.
 pub(super) fn misplaced(extent: Extent, crs: &Crs, others: &[Known]) -> Result<Option<Misplaced>, CrsError> {
-    let Some(spread) = spread(crs, extent)? else { return Ok(None) };
+    let Some(spread) = spread(crs, extent)? else { return Ok(Some(nowhere(extent, crs, others))) };
     let at = spread.middle();
     let place = format!("at longitude {:.2}, latitude {:.2}", at.lon, at.lat);
-    let area = CrsFacts::of(crs)?.area;
-    if let Some(area) = area.filter(|a| !holds(a, at)) {
+    if let Some(area) = meant_for(crs)?.filter(|a| !holds(a, at)) {
         let meant = format!("longitude {:.1} to {:.1} and latitude {:.1} to {:.1}", area.west, area.east, area.south, area.north);
         let there =
             Known { what: "the part of the earth that its system is meant for".to_owned(), numbers: None, spread: spread_of(&area) };
@@ -200,6 +207,16 @@ pub(super) fn misplaced(extent: Extent, crs: &Crs, others: &[Known]) -> Result<O
         suggestion: suggest_other(extent, crs, &[Known { numbers: None, ..other.clone() }]),
     };
     Ok(far.filter(|_| !near).map(told))
+}
+
+/// The part of the earth that a system is meant for: as PROJ has it, or for a description as its namesake in the register has it.
+fn meant_for(crs: &Crs) -> Result<Option<AreaOfUse>, CrsError> {
+    Ok(CrsFacts::of(crs)?.area.or_else(|| area_by_name(crs)))
+}
+
+/// A file none of whose corners its system has a place for.
+fn nowhere(extent: Extent, crs: &Crs, others: &[Known]) -> Misplaced {
+    Misplaced { lies: format!("nowhere: {crs} has no place for its numbers"), suggestion: suggest_other(extent, crs, others) }
 }
 
 /// A suggestion other than the system that is doubted.
@@ -272,6 +289,39 @@ mod tests {
         assert!(told.lies.contains("EPSG:26986 is not meant for"), "{}", told.lies);
         assert_eq!(told.suggestion.crs, Some(Crs::Epsg(2249)));
         assert_eq!(misplaced(main_extent(&feet().shapes).unwrap(), &Crs::Epsg(2249), &[town()]).unwrap(), None);
+    }
+
+    /// NAD83 / Massachusetts Mainland in metres as pyproj 3.7.2 writes it for a `.prj` file.
+    const METRES: &str = r#"PROJCS["NAD_1983_StatePlane_Massachusetts_Mainland_FIPS_2001",GEOGCS["GCS_North_American_1983",DATUM["D_North_American_1983",SPHEROID["GRS_1980",6378137.0,298.257222101]],PRIMEM["Greenwich",0.0],UNIT["Degree",0.0174532925199433]],PROJECTION["Lambert_Conformal_Conic"],PARAMETER["False_Easting",200000.0],PARAMETER["False_Northing",750000.0],PARAMETER["Central_Meridian",-71.5],PARAMETER["Standard_Parallel_1",42.6833333333333],PARAMETER["Standard_Parallel_2",41.7166666666667],PARAMETER["Latitude_Of_Origin",41.0],UNIT["Meter",1.0]]"#;
+
+    #[test]
+    fn a_prj_file_is_judged_by_the_system_of_the_register_that_it_names() {
+        let metres = Crs::Text(METRES.to_owned());
+        let told = |x: f64, y: f64, side: f64| {
+            let numbers = main_extent(&square(x, y, side, None).shapes).unwrap();
+            misplaced(numbers, &metres, &[]).unwrap().map(|told| (told.lies, told.suggestion.crs))
+        };
+        let (lies, feet) = told(759_000.0, 2_961_000.0, 3_000.0).unwrap();
+        assert!(lies.contains("is not meant for: that is longitude -73.5"), "{lies}");
+        assert_eq!(feet, Some(Crs::Epsg(2249)));
+        assert_eq!(told(-71.12, 42.37, 0.01).unwrap().1, Some(Crs::Wgs84));
+        assert_eq!(told(231_000.0, 902_000.0, 1_000.0), None);
+    }
+
+    #[test]
+    fn a_system_of_a_prj_file_is_suggested_by_its_number_and_one_without_a_number_by_its_file() {
+        let beside = |text: &str| Known { numbers: Some(([[2e5, 9e5], [3e5, 9.5e5]], Crs::Text(text.to_owned()))), ..town() };
+        let numbers = main_extent(&square(231_000.0, 902_000.0, 1_000.0, None).shapes).unwrap();
+        assert_eq!(suggest(numbers, &[beside(METRES)]).crs, Some(Crs::Epsg(26986)));
+        let own = suggest(numbers, &[beside(&METRES.replace("200000.0", "200100.0").replace("NAD_1983", "Town"))]);
+        assert_eq!(own.crs, None);
+        assert!(own.hint().contains("lay a copy of that file's .prj beside it"), "{}", own.hint());
+    }
+
+    #[test]
+    fn numbers_that_are_no_places_at_all_are_told_with_the_system_that_they_may_be_in() {
+        let told = misplaced(main_extent(&feet().shapes).unwrap(), &Crs::Wgs84, &[town()]).unwrap().unwrap();
+        assert_eq!((told.lies.as_str(), told.suggestion.crs), ("nowhere: EPSG:4326 has no place for its numbers", Some(Crs::Epsg(2249))));
     }
 
     #[test]

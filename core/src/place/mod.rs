@@ -47,6 +47,7 @@ pub use shapes::{PartView, ShapeView, Shapes, signed_area};
 pub use tile_stock::TileStock;
 pub use touch::{FENCE_GAP, FENCE_LENGTH, shared_line, shares_fence};
 pub use transform::{IntoFrame, OutOfFrame, lon_lats};
-pub use usual::usual_systems;
+pub(crate) use usual::area_by_name;
+pub use usual::{register_number, usual_systems};
 pub use validity::{invalid_shapes, is_valid};
 pub use web_tile::WebTile;

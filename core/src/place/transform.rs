@@ -216,6 +216,12 @@ pub fn lon_lats(crs: &Crs, xy: &[[f64; 2]]) -> Result<Vec<Option<LonLat>>, CrsEr
     Ok(xy.iter().map(|p| to_degrees.lon_lat(*p)).collect())
 }
 
+/// The numbers that a system has for a few places in degrees; a place outside its domain has none, nor has the whole answer then.
+pub(super) fn numbers_of(crs: &Crs, degrees: &[[f64; 2]]) -> Result<Option<Vec<[f64; 2]>>, CrsError> {
+    let proj = from_degrees(crs)?;
+    Ok(degrees.iter().map(|p| converted(&proj, *p)).collect())
+}
+
 /// Degrees of places of a system: PROJ, or nothing to do.
 enum Degrees {
     Already,

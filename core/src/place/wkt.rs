@@ -76,6 +76,15 @@ impl Wkt {
         self.nodes[0].values.first().map_or("", |n| n.trim().trim_matches('"')).replace('_', " ")
     }
 
+    /// The number in the EPSG register that the text gives its system, where it gives one.
+    pub(super) fn register_number(&self) -> Option<u32> {
+        let of_system = |n: &&Node| n.parent == Some(0) && n.is(&["AUTHORITY", "ID"]);
+        let given = self.nodes.iter().find(of_system)?;
+        let plain = |at: usize| given.values.get(at).map(|v| v.trim().trim_matches('"'));
+        plain(0).filter(|register| register.eq_ignore_ascii_case("EPSG"))?;
+        plain(1)?.parse().ok()
+    }
+
     /// Whether everything is there that PROJ needs: a datum on an ellipsoid of some size, for projected systems a projection,
     /// numbers where there must be numbers.
     pub(super) fn is_complete(&self) -> bool {

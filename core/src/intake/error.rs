@@ -117,6 +117,14 @@ pub enum IntakeError {
         /// One of the dates.
         example: String,
     },
+    /// Temperatures are too high for degrees Celsius.
+    #[error("{file}: {why}, which is too warm for degrees Celsius; are they degrees Fahrenheit?")]
+    Fahrenheit {
+        /// The file's name.
+        file: String,
+        /// What is too warm, in words.
+        why: String,
+    },
     /// A choice is about a row that is not among the refused rows.
     #[error("row {row} of {file} is not among those that wait for a premise")]
     NoSuchRow {
@@ -163,6 +171,9 @@ impl Hint for IntakeError {
             Self::DateOrder { role, .. } => {
                 format!("Say which in a column map (--columns): [{role}] date_order = \"month first\" or \"day first\"")
             }
+            Self::Fahrenheit { .. } => {
+                "Say which in a column map (--columns): [temperatures] min_f and max_f or mean_f for Fahrenheit, min_c and max_c or mean_c for Celsius, each = \"the column's name\"".to_owned()
+            }
             Self::NoSuchRow { .. } => "List those that wait: yardring settle SURVEY.gpkg --list".to_owned(),
             Self::NotSettled { .. } => "Mend the row in its file and bring the file in again".to_owned(),
             Self::Cancelled(_) => String::new(),
@@ -186,6 +197,7 @@ impl Hint for IntakeError {
             Self::NoColumn { .. } => "Say which column it is in step 2, Columns".to_owned(),
             Self::MapColumn { .. } => "Choose the columns again in step 2, Columns".to_owned(),
             Self::DateOrder { .. } => "Say in step 2, Columns, whether dates begin with the day or the month".to_owned(),
+            Self::Fahrenheit { .. } => "Say in step 2, Columns, which unit the temperatures have".to_owned(),
             Self::NoSuchRow { .. } => "Choose a row of the list again".to_owned(),
             _ => self.hint(),
         }

@@ -38,7 +38,7 @@ pub fn guess_role(layer: &LayerLook) -> Option<Role> {
         () if outlines && !has(Role::Parcels, "parcel_id") && has(Role::Blocks, "block_id") => Some(Role::Blocks),
         () if outlines => Some(Role::Parcels),
         () if layer.geometry.contains("lines") => Some(Role::Streets),
-        () if has(Role::Temperatures, "mean_c") || has(Role::Temperatures, "max_c") => Some(Role::Temperatures),
+        () if ["mean_c", "max_c", "mean_f", "max_f"].into_iter().any(|m| has(Role::Temperatures, m)) => Some(Role::Temperatures),
         () if ["outcome", "larvae", "pupae", "holds_water"].into_iter().any(|m| has(Role::Visits, m)) => Some(Role::Visits),
         () if has(Role::Signals, "kind") => Some(Role::Signals),
         () => None,
@@ -106,8 +106,8 @@ fn fit(role: Role, meaning: &str, samples: &[String]) -> Fit {
     match meaning {
         "lon" => judged(&|s| cells::degrees(s).is_some_and(|v| v.abs() <= 180.0)),
         "lat" => judged(&|s| cells::degrees(s).is_some_and(|v| v.abs() <= 90.0)),
-        "mean_c" | "min_c" | "max_c" | "litres" | "pupae_count" | "count" | "value" | "left_from" | "left_to" | "right_from"
-        | "right_to" => judged(&|s| number(s).is_some()),
+        "mean_c" | "min_c" | "max_c" | "mean_f" | "min_f" | "max_f" | "litres" | "pupae_count" | "count" | "value" | "left_from"
+        | "left_to" | "right_from" | "right_to" => judged(&|s| number(s).is_some()),
         "year_built" => judged(&|s| number(s.get(..4).unwrap_or(s)).is_some()),
         "date" => judged(&dates::looks_like_a_day),
         "address" => judged(&|s| number(s).is_none()),

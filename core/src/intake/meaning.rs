@@ -213,11 +213,14 @@ static SIGNALS: [Meaning; 8] = [
     meaning("species", &["speciesname", "taxon"]),
 ];
 
-static TEMPERATURES: [Meaning; 4] = [
+static TEMPERATURES: [Meaning; 7] = [
     meaning("date", &["day", "datetime"]),
     meaning("mean_c", &["meanc", "mean", "avg", "average", "tavg", "tempavg", "tempmean", "meantemp", "tmean", "temperature"]),
     meaning("min_c", &["minc", "min", "tmin", "tempmin", "mintemp", "minimum"]),
     meaning("max_c", &["maxc", "max", "tmax", "tempmax", "maxtemp", "maximum"]),
+    meaning("mean_f", &["meanf", "avgf", "averagef", "tavgf", "tempavgf", "tmeanf", "temperaturef", "tempf"]),
+    meaning("min_f", &["minf", "tminf", "tempminf", "mintempf", "minimumf", "lowf"]),
+    meaning("max_f", &["maxf", "tmaxf", "tempmaxf", "maxtempf", "maximumf", "highf"]),
 ];
 
 impl Role {
@@ -259,7 +262,7 @@ impl Role {
             Self::Parcels | Self::Streets | Self::Blocks => &[],
             Self::Visits => &[&["date"], &["outcome"], &["parcel_id", "lon", "address"]],
             Self::Signals => &[&["date"], &["kind"], &["lon", "address"]],
-            Self::Temperatures => &[&["date"], &["mean_c", "max_c"]],
+            Self::Temperatures => &[&["date"], &["mean_c", "max_c", "mean_f", "max_f"]],
         }
     }
 

@@ -25,6 +25,32 @@ const JUMP: f64 = 15.0;
 /// Jumps that are told one by one, the widest first; the days of the others are listed.
 const TOLD_SINGLY: usize = 8;
 
+/// The fewest days that say something about the unit of a file.
+const FEWEST_DAYS: usize = 10;
+/// No place has days whose mean is in the middle of some weeks above this, in degrees Celsius: the hottest months of the hottest
+/// deserts have 39 (Death Valley, July; from memory).
+const WARMEST: f64 = 41.0;
+/// So far from the equator, in degrees, no weeks of winter have a mean in the middle above so many degrees Celsius: of thirteen
+/// winters in Key West, at 24.6°, the warmest thirty days had 27 (the file in the test below).
+const WINTER: (f64, f64) = (24.0, 29.0);
+
+/// Why days are too warm for degrees Celsius, in words; `None` where they may be in them.
+pub(super) fn too_warm(days: &[DayTemperature], latitude: f64) -> Option<String> {
+    let middle = |days: Vec<f64>| {
+        let mut means = days;
+        means.sort_unstable_by(f64::total_cmp);
+        (means.len() >= FEWEST_DAYS).then(|| means[means.len() / 2])
+    };
+    let of = |days: Vec<f64>, most: f64| middle(days).filter(|&mean| mean > most);
+    let winter = if latitude > 0.0 { [12, 1, 2] } else { [6, 7, 8] };
+    if let Some(mean) = of(days.iter().map(|d| d.mean).collect(), WARMEST) {
+        return Some(format!("the days' means are in the middle {mean:.0} degrees"));
+    }
+    let in_winter = days.iter().filter(|d| winter.contains(&d.day.month())).map(|d| d.mean).collect();
+    let mean = of(in_winter, WINTER.1).filter(|_| latitude.abs() > WINTER.0)?;
+    Some(format!("the winter days' means are in the middle {mean:.0} degrees"))
+}
+
 /// One value of a day, by its name.
 type Value = (&'static str, fn(&DayTemperature) -> f64);
 
@@ -126,5 +152,30 @@ mod tests {
         let found = jumps(&days(&lows));
         assert_eq!(found.iter().map(|j| (j.0, j.1)).collect::<Vec<_>>(), [(12, "lowest"), (12, "highest")]);
         assert_eq!(jumps(&days(&[20.0, 0.0, 20.0])), [], "too few days around");
+    }
+
+    /// Days of real weather: four years of Seattle (47.6° north), thirteen of Key West (24.6° north).
+    #[test]
+    fn real_weather_in_celsius_is_not_doubted_and_in_fahrenheit_it_is() {
+        let data = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("../../shared/data/temperature");
+        for (name, columns, latitude) in [("seattle-weather.csv", [2, 3], 47.6), ("key-west_daily_temp.csv", [2, 3], 24.6)] {
+            let Ok(text) = std::fs::read_to_string(data.join(name)) else {
+                println!("left out: {name} is not here");
+                continue;
+            };
+            let day = |line: &str| {
+                let cells: Vec<&str> = line.split(',').collect();
+                let ends = columns.map(|c| cells[c].parse::<f64>().ok());
+                let (a, b) = (ends[0]?, ends[1]?);
+                Some(DayTemperature { day: cells[0].parse().ok()?, mean: f64::midpoint(a, b), range: Some((a.min(b), a.max(b))) })
+            };
+            let days: Vec<DayTemperature> = text.lines().skip(1).filter_map(day).collect();
+            assert!(days.len() > 1000, "{name}");
+            let fahrenheit = |d: &DayTemperature| DayTemperature { mean: d.mean * 1.8 + 32.0, ..*d };
+            for weeks in days.chunks(30).filter(|w| w.len() >= FEWEST_DAYS) {
+                assert_eq!(too_warm(weeks, latitude), None, "{name}, {}", weeks[0].day);
+            }
+            assert!(too_warm(&days.iter().map(fahrenheit).collect::<Vec<_>>(), latitude).is_some(), "{name}");
+        }
     }
 }

@@ -334,7 +334,8 @@ impl<'a> Work<'a> {
         self.watch.step("reading temperatures", 0, table.rows as u64)?;
         let survey = self.survey()?;
         let said = map.date_order(Role::Temperatures);
-        let (all, kept) = temperatures::bring(&survey.temperatures, table, matched, said, account)?;
+        let before = (&**survey.temperatures, survey.frame.centre().lat);
+        let (all, kept) = temperatures::bring(before, table, matched, said, account)?;
         survey.temperatures = Arc::new(all);
         self.report.temperatures = kept;
         Ok(())

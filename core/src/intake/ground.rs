@@ -193,13 +193,20 @@ pub(super) fn frame_over(file: &str, extent: Option<Extent>, crs: &Crs) -> Resul
 /// The least and the largest numbers of a box, in a file's own coordinates.
 pub(super) type Extent = [[f64; 2]; 2];
 
-/// The box round nearly all shapes, a hundredth at each side left aside: stray rows lie anywhere.
+/// A shape of a few is a stray one when it lies so many times as far from their middle as half of them do.
+const STRAY: f64 = 20.0;
+
+/// The box round nearly all shapes, a hundredth at each side left aside, or of fewer than a hundred those far from all others: stray
+/// rows lie anywhere.
 pub(super) fn main_extent(shapes: &RawShapes) -> Option<Extent> {
     let mut boxes = boxes(shapes);
     if boxes.is_empty() {
         return None;
     }
     let hundredth = boxes.len() / 100;
+    if hundredth == 0 {
+        leave_strays_aside(&mut boxes);
+    }
     let last = boxes.len() - 1 - hundredth;
     let mut out = [[0.0; 2]; 2];
     for axis in 0..2 {
@@ -207,6 +214,21 @@ pub(super) fn main_extent(shapes: &RawShapes) -> Option<Extent> {
         out[1][axis] = boxes.select_nth_unstable_by(last, |a, b| a[1][axis].total_cmp(&b[1][axis])).1[1][axis];
     }
     Some(out)
+}
+
+fn leave_strays_aside(boxes: &mut Vec<Extent>) {
+    let half = boxes.len() / 2;
+    let middle_of = |b: &Extent, axis: usize| f64::midpoint(b[0][axis], b[1][axis]);
+    let median = |axis: usize| {
+        let mut middles: Vec<f64> = boxes.iter().map(|b| middle_of(b, axis)).collect();
+        *middles.select_nth_unstable_by(half, f64::total_cmp).1
+    };
+    let (x, y) = (median(0), median(1));
+    let away = |b: &Extent| (middle_of(b, 0) - x).hypot(middle_of(b, 1) - y);
+    let size = |b: &Extent| (b[1][0] - b[0][0]).hypot(b[1][1] - b[0][1]);
+    let mut usual: Vec<f64> = boxes.iter().map(|b| away(b).max(size(b))).collect();
+    let usual = *usual.select_nth_unstable_by(half, f64::total_cmp).1;
+    boxes.retain(|b| away(b) <= STRAY * usual);
 }
 
 /// The box of every shape that has finite coordinates, least and largest.
@@ -235,4 +257,31 @@ fn boxes(raw: &RawShapes) -> Vec<[[f64; 2]; 2]> {
 pub(super) fn odd_district(centre: LonLat) -> Option<&'static str> {
     (centre.lat < -56.0 || centre.lat > 72.0)
         .then_some("The parcels lie where nobody lives; are longitude and latitude (or east and north) the wrong way round?")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::samples::{lot, table, with_rings};
+    use super::*;
+
+    fn extent(rings: &[Vec<[f64; 2]>]) -> [[f64; 2]; 2] {
+        main_extent(&with_rings(table("lots", &[], &vec![&[][..]; rings.len()]), rings).shapes).unwrap()
+    }
+
+    #[test]
+    fn a_stray_row_of_a_few_does_not_move_the_district() {
+        for lots in [2, 5, 30, 99] {
+            let mut rings: Vec<Vec<[f64; 2]>> = (0..lots).map(|i| lot(i % 10, i / 10)).collect();
+            let whole = extent(&rings);
+            rings.push(vec![[0.0, 0.0], [0.001, 0.0], [0.001, 0.001], [0.0, 0.001]]);
+            assert_eq!(extent(&rings), whole, "{lots}");
+        }
+    }
+
+    #[test]
+    fn few_rows_in_two_places_are_all_of_the_district() {
+        let rings = [lot(0, 0), lot(1, 0), lot(9, 9)];
+        assert_eq!(extent(&rings), [[-90.0, 30.0], [-90.0 + 10.0 * 0.000_25, 30.0 + 10.0 * 0.000_25]]);
+        assert_eq!(extent(&rings[..1])[0], [-90.0, 30.0]);
+    }
 }

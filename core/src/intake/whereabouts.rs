@@ -125,7 +125,7 @@ pub fn suggest(extent: [[f64; 2]; 2], known: &[Known]) -> CrsSuggestion {
         return over_numbers(near, crs);
     }
     let within = |x: f64, y: f64| extent.iter().all(|p| p[0].abs() <= x && p[1].abs() <= y);
-    if within(180.0, 90.0) {
+    if look_like_degrees(extent) {
         return CrsSuggestion { crs: Some(Crs::Wgs84), why: "Its numbers look like degrees".to_owned() };
     }
     if let Some(found) = known.iter().find_map(|near| by_ground(extent, near)) {
@@ -139,6 +139,11 @@ pub fn suggest(extent: [[f64; 2]; 2], known: &[Known]) -> CrsSuggestion {
     CrsSuggestion { crs: None, why: why.to_owned() }
 }
 
+/// Whether numbers can be longitudes and latitudes.
+fn look_like_degrees(extent: Extent) -> bool {
+    extent.iter().all(|p| p[0].abs() <= 180.0 && p[1].abs() <= 90.0)
+}
+
 /// The system of the file whose numbers lie over those in question, by its number in the register where it has one.
 fn over_numbers(near: &Known, crs: &Crs) -> CrsSuggestion {
     let over = format!("Its numbers lie over those of {}", near.what);
@@ -146,7 +151,8 @@ fn over_numbers(near: &Known, crs: &Crs) -> CrsSuggestion {
         Some(4326) => CrsSuggestion { crs: Some(Crs::Wgs84), why: over },
         Some(number) => CrsSuggestion { crs: Some(Crs::Epsg(number)), why: over },
         None => {
-            let why = format!("{over}, whose system, {crs}, has no number here: lay a copy of that file's .prj beside it, or give a number");
+            let why =
+                format!("{over}, whose system, {crs}, has no number here: lay a copy of that file's .prj beside it, or give a number");
             CrsSuggestion { crs: None, why }
         }
     }
@@ -192,7 +198,14 @@ pub(super) fn misplaced(extent: Extent, crs: &Crs, others: &[Known]) -> Result<O
     let Some(spread) = spread(crs, extent)? else { return Ok(Some(nowhere(extent, crs, others))) };
     let at = spread.middle();
     let place = format!("at longitude {:.2}, latitude {:.2}", at.lon, at.lat);
-    if let Some(area) = meant_for(crs)?.filter(|a| !holds(a, at)) {
+    let facts = CrsFacts::of(crs)?;
+    let area = facts.area.or_else(|| area_by_name(crs));
+    // A county never lies within some metres of the origin of its system: these are degrees.
+    if area.is_none() && facts.unit_metres.is_some() && look_like_degrees(extent) {
+        let lies = format!("within {:.0} {}s of the place where {crs} begins to count", size(extent), facts.unit.name());
+        return Ok(Some(Misplaced { lies, suggestion: suggest_other(extent, crs, &[]) }));
+    }
+    if let Some(area) = area.filter(|a| !holds(a, at)) {
         let meant = format!("longitude {:.1} to {:.1} and latitude {:.1} to {:.1}", area.west, area.east, area.south, area.north);
         let there =
             Known { what: "the part of the earth that its system is meant for".to_owned(), numbers: None, spread: spread_of(&area) };
@@ -209,9 +222,9 @@ pub(super) fn misplaced(extent: Extent, crs: &Crs, others: &[Known]) -> Result<O
     Ok(far.filter(|_| !near).map(told))
 }
 
-/// The part of the earth that a system is meant for: as PROJ has it, or for a description as its namesake in the register has it.
-fn meant_for(crs: &Crs) -> Result<Option<AreaOfUse>, CrsError> {
-    Ok(CrsFacts::of(crs)?.area.or_else(|| area_by_name(crs)))
+/// How far from nothing the numbers of a box reach.
+fn size(extent: Extent) -> f64 {
+    extent.iter().flatten().fold(0.0, |most, v| v.abs().max(most))
 }
 
 /// A file none of whose corners its system has a place for.
@@ -306,6 +319,11 @@ mod tests {
         assert_eq!(feet, Some(Crs::Epsg(2249)));
         assert_eq!(told(-71.12, 42.37, 0.01).unwrap().1, Some(Crs::Wgs84));
         assert_eq!(told(231_000.0, 902_000.0, 1_000.0), None);
+        let own = Crs::Text(METRES.replace("NAD_1983_StatePlane", "Town"));
+        let degrees = main_extent(&square(-71.12, 42.37, 0.01, None).shapes).unwrap();
+        let told = misplaced(degrees, &own, &[]).unwrap().unwrap();
+        assert!(told.lies.starts_with("within 71 metres of the place where Town_"), "{}", told.lies);
+        assert_eq!(told.suggestion.crs, Some(Crs::Wgs84));
     }
 
     #[test]

@@ -68,6 +68,9 @@ impl LookAt {
     /// Every file of a folder; one that cannot be read is a defect, unless none can.
     fn folder(&self, output: &Output) -> Result<(String, Vec<Seen>, Vec<String>), Failure> {
         let (mut seen, mut defects, mut first_error) = (Vec::new(), Vec::new(), None);
+        defects.extend(
+            files::folders_in(&self.file).into_iter().map(|inner| format!("the folder {inner} in it is left alone: look at it by itself")),
+        );
         for path in files::readable_in(&self.file)? {
             let file = path.file_name().map_or_else(String::new, |n| n.to_string_lossy().into_owned());
             match inspect(&path, output) {

@@ -28,6 +28,15 @@ pub fn readable_in(folder: &Path) -> Result<Vec<PathBuf>, FileError> {
     Ok(out)
 }
 
+/// The names of the folders in a folder, those that systems hide left out; none where it cannot be opened.
+pub fn folders_in(folder: &Path) -> Vec<String> {
+    let entries = fs::read_dir(folder).into_iter().flatten().flatten().filter(|entry| entry.path().is_dir());
+    let mut out: Vec<String> = entries.map(|entry| entry.file_name().to_string_lossy().into_owned()).collect();
+    out.retain(|name| !name.starts_with('.') && name != "__MACOSX");
+    out.sort();
+    out
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -43,6 +52,7 @@ mod tests {
         let names: Vec<String> =
             readable_in(folder.path()).unwrap().iter().map(|p| p.file_name().unwrap().to_string_lossy().into_owned()).collect();
         assert_eq!(names, ["Lots.shp", "alone.dbf", "visits.CSV"]);
+        assert_eq!(folders_in(folder.path()), ["inner.csv"]);
         assert!(matches!(readable_in(&folder.path().join("nowhere")), Err(FileError::Closed { .. })));
     }
 }

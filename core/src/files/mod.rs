@@ -34,7 +34,7 @@ mod workbook;
 mod write;
 
 pub use error::FileError;
-pub use folder::readable_in;
+pub use folder::{folders_in, readable_in};
 pub use format::Format;
 pub(crate) use look::look_with;
 pub use look::{ColumnLook, LayerLook, Look, column_looks, look};

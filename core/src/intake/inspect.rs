@@ -2,6 +2,7 @@
 
 use super::cells::folded;
 use super::dates::Orders;
+use super::doubts::Doubts;
 use super::ground::main_extent;
 use super::remembered::FilesSeen;
 use super::whereabouts::{CrsSuggestion, Known, suggest};
@@ -92,10 +93,14 @@ fn words(table: &Table, column: usize, rows: usize) -> Option<Vec<(String, usize
 /// [`FileError`] as [`crate::files::look`] has it.
 pub fn inspect(path: &Path, watch: &dyn Watch) -> Result<Inspected, FileError> {
     let file = path.file_name().map_or_else(String::new, |n| n.to_string_lossy().into_owned());
-    let mut layers = Vec::new();
-    let look = look_with(path, watch, &mut |table| layers.push(LayerFacts::of(table, &file)))?;
-    for (facts, layer) in layers.iter_mut().zip(&look.layers) {
+    let (mut layers, mut doubts) = (Vec::new(), Vec::new());
+    let mut look = look_with(path, watch, &mut |table| {
+        layers.push(LayerFacts::of(table, &file));
+        doubts.push(Doubts::of(table, main_extent(&table.shapes)));
+    })?;
+    for ((facts, layer), doubts) in layers.iter_mut().zip(&look.layers).zip(doubts) {
         facts.role = guess_role(layer);
+        look.defects.extend(doubts.about(facts.role));
         if let (Some(known), Some(role)) = (&mut facts.known, facts.role) {
             known.what = super::whereabouts::named(role, &file);
         }

@@ -4,6 +4,7 @@ use super::address::clearly_best;
 use super::cells::Reason;
 use super::dates::{Days, days_of, order_of};
 use super::join::{Finder, How};
+use super::plain_ids::{PlainIds, may_be_written_otherwise, plain_ids};
 use super::points::{Point, Points};
 use super::report::{Account, Report};
 use super::settle::Decisions;
@@ -17,6 +18,7 @@ use crate::place::Local;
 use crate::survey::{Outcome, PremiseId, Premises, Promised, Strings, When};
 use jiff::civil::Date;
 use rayon::prelude::*;
+use std::borrow::Cow;
 use std::collections::BTreeMap;
 
 /// Reasons for rows that cannot be read that are told as findings; the refused rows have all.
@@ -112,6 +114,9 @@ impl<'a> VisitFile<'a> {
     ) -> Result<Joined, Cancelled> {
         let drafts = self.settle_all(self.groups(), account);
         watch.step("joining visits", 0, 0)?;
+        let ids = self.ids(&drafts);
+        let plain = may_be_written_otherwise(&ids, finder).then(|| plain_ids(premises));
+        let plain = plain.as_ref().and_then(|plain| PlainIds::where_a_file_writes_so(&ids, finder, (premises, plain)));
         let found: Vec<Option<(PremiseId, How)>> = drafts
             .par_iter()
             .map_init(String::new, |buffer, draft| {
@@ -119,9 +124,14 @@ impl<'a> VisitFile<'a> {
                     return None;
                 }
                 let decided = decisions.premise(self.table, &draft.rows, finder).map(|p| (p, How::Decision));
-                decided.or_else(|| self.find(draft, finder, buffer))
+                decided.or_else(|| self.find(draft, (finder, plain.as_ref()), buffer))
             })
             .collect();
+        if let (Some(_), Some(first)) = (&plain, drafts.iter().find_map(|d| d.parcel_row)) {
+            let sentence =
+                "The file writes parcel ids without the signs or the leading zeros that the parcels have: they were joined all the same";
+            account.notice_row(sentence, first as usize);
+        }
         let mut joined = Joined::default();
         let mut without_id: BTreeMap<(PremiseId, Date), (How, Vec<u32>)> = BTreeMap::new();
         for (draft, found) in drafts.into_iter().zip(found) {
@@ -255,9 +265,17 @@ impl<'a> VisitFile<'a> {
         }
     }
 
-    fn find(&self, draft: &Draft, finder: &Finder<'_>, buffer: &mut String) -> Option<(PremiseId, How)> {
+    /// The parcel ids that visits name, each as often as a visit names it.
+    fn ids(&self, drafts: &[Draft]) -> Vec<Cow<'_, str>> {
+        drafts.iter().filter_map(|draft| Some(self.columns.text(draft.parcel_row? as usize, self.columns.parcel_id))).collect()
+    }
+
+    fn find(&self, draft: &Draft, (finder, plain): (&Finder<'_>, Option<&PlainIds<'_>>), buffer: &mut String) -> Option<(PremiseId, How)> {
         let columns = &self.columns;
-        let by_id = || finder.by_id(&columns.text(draft.parcel_row? as usize, columns.parcel_id));
+        let by_id = || {
+            let id = columns.text(draft.parcel_row? as usize, columns.parcel_id);
+            finder.by_id(&id).or_else(|| plain?.find(&id, finder))
+        };
         if let Some(premise) = by_id() {
             return Some((premise, How::Id));
         }

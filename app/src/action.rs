@@ -100,6 +100,8 @@ pub enum Action {
     LookAt(usize),
     /// Settle a visit that found no premise.
     Settle(Choice),
+    /// Settle all that wait and have one candidate that fits clearly best.
+    SettleClear,
     /// Make premises with the same parcel id one, or leave them separate.
     SettleId(Box<str>, SameId),
     /// Look for an address or a parcel.

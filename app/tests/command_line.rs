@@ -460,6 +460,33 @@ fn a_signal_by_an_address_that_nobody_has_is_settled() {
 }
 
 #[test]
+fn clear_offers_are_accepted_in_one_go_and_written_as_decisions() {
+    let (folder, survey, _) = quillmere();
+    let file = |name: &str| folder.path().join(name).to_str().unwrap().to_owned();
+    let premises = store::load(Path::new(&survey), Parts::WITHOUT_OUTLINES, &Unwatched).unwrap().premises;
+    let doors: Vec<usize> = (0..premises.len()).filter(|&i| premises.address.get(i).split(' ').count() > 2).step_by(150).take(6).collect();
+    // The suffix is left off.
+    let short = |i: usize| premises.address.get(i).rsplit_once(' ').unwrap().0.to_owned();
+    let rows: String = doors.iter().map(|&i| format!("L{i},2025-07-09,{},no answer,Late\n", short(i))).collect();
+    std::fs::write(file("late.csv"), format!("visit_id,date,address,outcome,round\n{rows}X,2025-07-09,1 Nowhere Pike,no answer,Late\n"))
+        .unwrap();
+    let waits = answer(&["intake", &survey, "--visits", &file("late.csv")])["unjoined"].as_u64().unwrap();
+    answer(&["settle", &survey, "--list", "--out", &file("decisions.csv")]);
+    let listed = rows_of(Path::new(&file("decisions.csv")));
+    let of_late: Vec<_> = listed.iter().filter(|r| &r[2] == "late.csv").collect();
+    assert_eq!(of_late.len() as u64, waits);
+    assert!(of_late.iter().any(|r| r[3].is_empty()), "nobody lives at Nowhere Pike");
+    let clear = listed.iter().filter(|r| !r[3].is_empty()).count() as u64;
+    let at = premises.address.iter().position(|a| a == &of_late[0][6]).unwrap();
+    assert!(premises.address.get(at).starts_with(&short(doors[0])) && &of_late[0][3] == premises.parcel_id.get(at), "{:?}", of_late[0]);
+    std::fs::copy(&survey, file("again.gpkg")).unwrap();
+    let accepted = answer(&["settle", &survey, "--accept"]);
+    let decided = answer(&["settle", &file("again.gpkg"), "--decisions", &file("decisions.csv")]);
+    assert_eq!((accepted["joined"].as_u64().unwrap() + accepted["signals"].as_u64().unwrap(), &accepted), (clear, &decided));
+    assert!(clear > 1 && answer(&["settle", &survey, "--accept"])["joined"] == 0);
+}
+
+#[test]
 fn a_file_without_a_system_gets_a_suggestion_and_one_with_a_wrong_system_is_not_stored() {
     let (folder, survey, _) = quillmere();
     let file = |name: &str| folder.path().join(name).to_str().unwrap().to_owned();

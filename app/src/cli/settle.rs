@@ -5,8 +5,11 @@ use clap::Args;
 use serde_json::{Value, json};
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
+use yardring_core::files::write_bytes;
 use yardring_core::intake::Role;
-use yardring_core::intake::settle::{Choice, Repeat, SameId, Settled, Verdict, Waiting, Waits, repeats, settle, settle_ids, waiting};
+use yardring_core::intake::settle::{
+    CLEAR, Choice, Repeat, SameId, Settled, Verdict, Waiting, Waits, repeats, settle, settle_ids, waiting,
+};
 use yardring_core::store::{self, Parts, Stamp};
 use yardring_core::survey::{PremiseId, Survey};
 
@@ -16,16 +19,23 @@ pub struct Settle {
     /// The survey.
     survey: PathBuf,
     /// List those that wait, each with its candidates.
-    #[arg(long, conflicts_with_all = ["decisions", "one_premise", "separate"], required_unless_present_any = ["decisions", "one_premise", "separate"])]
+    #[arg(long, conflicts_with_all = ["decisions", "accept", "one_premise", "separate"], required_unless_present_any = ["decisions", "accept", "one_premise", "separate"])]
     list: bool,
-    /// Decisions as CSV with the columns table, row, file, parcel_id; "set aside" for the parcel id leaves the row where it is.
+    /// With --list: write them as decisions to be looked through and given back with --decisions; the clear ones have their parcel id.
+    #[arg(long, value_name = "F.csv", requires = "list")]
+    out: Option<PathBuf>,
+    /// Decisions as CSV with the columns table, row, file, parcel_id; "set aside" for the parcel id leaves the row where it is, none
+    /// lets it wait.
     #[arg(long, value_name = "F.csv")]
     decisions: Option<PathBuf>,
+    /// Settle all whose best candidate fits at least so well in per cent, as --list says it, and clearly better than the next.
+    #[arg(long, value_name = "PERCENT", num_args = 0..=1, default_missing_value = "85", value_parser = percent, conflicts_with = "decisions")]
+    accept: Option<f64>,
     /// Parcels with this id are one premise in parts; may be given several times.
-    #[arg(long, value_name = "ID", conflicts_with = "decisions")]
+    #[arg(long, value_name = "ID", conflicts_with_all = ["decisions", "accept"])]
     one_premise: Vec<String>,
     /// Parcels with this id are separate premises, and nobody asks again; may be given several times.
-    #[arg(long, value_name = "ID", conflicts_with = "decisions")]
+    #[arg(long, value_name = "ID", conflicts_with_all = ["decisions", "accept"])]
     separate: Vec<String>,
 }
 
@@ -42,14 +52,17 @@ impl Settle {
         let stamp = Stamp::of(&self.survey);
         let survey = store::load(&self.survey, Parts::EVERYTHING, output)?;
         if self.list {
-            let (list, same) = (waiting(&survey, output)?, repeats(&survey));
-            output.clear_progress();
-            output.answer(&(words(&survey, &list) + &same_ids(&same)), || machine(&survey, &list, &same));
-            let open = list.iter().any(|w| !w.set_aside) || same.iter().any(|r| !r.separate);
-            return Ok(if open { Done::Warned } else { Done::Clean });
+            return self.list(&survey, output);
         }
-        let Some(path) = &self.decisions else { return self.settle_ids(&survey, stamp, output) };
-        let Settled { survey: after, joined, signals, set_aside } = settle(&survey, &choices(&survey, path)?, output)?;
+        let choices = match (&self.decisions, self.accept) {
+            (Some(path), _) => choices(&survey, path)?,
+            (None, Some(at_least)) => {
+                let clear = |w: &Waiting| Some(w.choice(&survey, w.clear(at_least)?));
+                waiting(&survey, output)?.iter().filter_map(clear).collect()
+            }
+            (None, None) => return self.settle_ids(&survey, stamp, output),
+        };
+        let Settled { survey: after, joined, signals, set_aside } = settle(&survey, &choices, output)?;
         let left = waiting(&after, output)?.iter().filter(|w| !w.set_aside).count();
         store::save_over(&after, &self.survey, stamp, output)?;
         output.clear_progress();
@@ -63,6 +76,18 @@ impl Settle {
 }
 
 impl Settle {
+    fn list(&self, survey: &Survey, output: &Output) -> Result<Done, Failure> {
+        let (list, same) = (waiting(survey, output)?, repeats(survey));
+        output.clear_progress();
+        if let Some(out) = &self.out {
+            let written = write_bytes(&as_decisions(survey, &list)?, out);
+            written.map_err(|e| Failure::new(format!("{}: {e}", out.display()), "Write it to another place"))?;
+        }
+        output.answer(&(words(survey, &list) + &same_ids(&same)), || machine(survey, &list, &same));
+        let open = list.iter().any(|w| !w.set_aside) || same.iter().any(|r| !r.separate);
+        Ok(if open { Done::Warned } else { Done::Clean })
+    }
+
     /// Makes premises with the same id one, or leaves them separate, and saves.
     fn settle_ids(&self, survey: &Survey, stamp: Stamp, output: &Output) -> Result<Done, Failure> {
         let known = repeats(survey);
@@ -143,6 +168,31 @@ fn machine(survey: &Survey, list: &[Waiting], same: &[Repeat]) -> Value {
     json!({"waiting": list.iter().map(one).collect::<Vec<_>>(), "repeated_ids": same.iter().map(repeated).collect::<Vec<_>>()})
 }
 
+/// Those that wait as decisions: the first offer's parcel id where it is clear, and what the first offer is.
+fn as_decisions(survey: &Survey, list: &[Waiting]) -> Result<Vec<u8>, Failure> {
+    let broken = |e: csv::Error| Failure::new(format!("the decisions cannot be written: {e}"), "Tell whoever keeps the program");
+    let mut out = csv::Writer::from_writer(Vec::new());
+    out.write_record(["table", "row", "file", "parcel_id", "reason", "offered", "offered_address", "fits_percent", "why"])
+        .map_err(broken)?;
+    let premises = &survey.premises;
+    for w in list.iter().filter(|w| !w.set_aside) {
+        let first = w.first(survey);
+        let id = |p: PremiseId| premises.parcel_id.get(p.row());
+        let clear = w.clear(CLEAR).map_or("", id);
+        let offer = w.candidates.first();
+        let (offered, address) = offer.map_or(("", ""), |c| (id(c.premise), premises.address.get(c.premise.row())));
+        let (fits, why) = offer.map_or((String::new(), ""), |c| (format!("{:.0}", c.score * 100.0), &*c.why));
+        let row = first.row.to_string();
+        out.write_record([&*first.table, &row, &*first.file, clear, &*first.reason, offered, address, &fits, why]).map_err(broken)?;
+    }
+    out.into_inner().map_err(|e| Failure::new(e.to_string(), "Write it to another place"))
+}
+
+fn percent(text: &str) -> Result<f64, String> {
+    let share = text.trim_end_matches(['%', ' ']).parse::<f64>().map(|p| p / 100.0);
+    share.ok().filter(|s| (0.5..=1.0).contains(s)).ok_or_else(|| format!("'{text}' is no per cent from 50 to 100"))
+}
+
 fn choices(survey: &Survey, path: &Path) -> Result<Vec<Choice>, Failure> {
     let broken = |what: String| Failure::new(format!("{}: {what}", path.display()), "Give columns table, row, file, parcel_id");
     let mut reader = csv::ReaderBuilder::new().trim(csv::Trim::All).from_path(path).map_err(|e| broken(e.to_string()))?;
@@ -157,6 +207,9 @@ fn choices(survey: &Survey, path: &Path) -> Result<Vec<Choice>, Failure> {
         let role = [Role::Visits, Role::Signals].into_iter().find(|r| r.name() == text(table));
         let role = role.ok_or_else(|| broken(format!("row {at} is about '{}'; only visits and signals are settled", text(table))))?;
         let number = text(row).parse().map_err(|_| broken(format!("row {at} has '{}' for a row's number", text(row))))?;
+        if text(parcel).is_empty() {
+            continue;
+        }
         let verdict = verdict(survey, text(parcel)).map_err(|what| broken(format!("row {at}: {what}")))?;
         out.push(Choice { table: role, file: text(file).into(), row: number, verdict });
     }

@@ -3,12 +3,12 @@
 use super::{Tools, filing, matching};
 use crate::jobs::JobKind;
 use crate::masking;
-use crate::session::{Answer, Desk, LookedAt, Offered, Place, Session, Target};
+use crate::session::{Answer, Desk, LookedAt, Offered, Place, Session, SettleLine, Target};
 use crate::ui::notice::Trouble;
 use std::path::PathBuf;
 use std::sync::Arc;
 use yardring_core::files;
-use yardring_core::intake::settle::{self, Choice, SameId, Settled};
+use yardring_core::intake::settle::{self, CLEAR, Choice, SameId, Settled};
 use yardring_core::intake::{self, Inspected, Known, Report, Request, Role};
 use yardring_core::job::Watch;
 use yardring_core::place::Crs;
@@ -150,13 +150,25 @@ fn request(session: &Session) -> Result<Request, Trouble> {
     })
 }
 
-/// Settles a visit beside the window.
-pub(super) fn settle(session: &mut Session, tools: &mut Tools<'_>, choice: Choice) {
+/// Settles all that wait and have one candidate that fits clearly best.
+pub(super) fn settle_clear(session: &mut Session, tools: &mut Tools<'_>) {
+    let Some(open) = &session.open else { return };
+    let Some(all) = session.waiting.exactly(Some(&open.revision)) else { return };
+    let clear = |line: &SettleLine| match line {
+        SettleLine::Visit(w) => Some(w.choice(&open.survey, w.clear(CLEAR)?)),
+        _ => None,
+    };
+    let choices: Vec<Choice> = all.lines.iter().filter_map(clear).collect();
+    settle(session, tools, choices);
+}
+
+/// Settles visits and signals beside the window.
+pub(super) fn settle(session: &mut Session, tools: &mut Tools<'_>, choices: Vec<Choice>) {
     session.trouble = None;
     let Some(open) = &session.open else { return };
     let (survey, revision) = (Arc::clone(&open.survey), open.revision);
     tools.jobs.start(JobKind::Settle, "settling", move |watch| {
-        let settled = settle::settle(&survey, std::slice::from_ref(&choice), watch);
+        let settled = settle::settle(&survey, &choices, watch);
         Answer::Settled(revision, settled.map(Box::new).map_err(Trouble::from))
     });
 }
@@ -196,7 +208,11 @@ pub(super) fn settled(session: &mut Session, revision: u64, settled: Result<Box<
         Ok(settled) if session.open.as_ref().is_some_and(|o| o.revision == revision) => {
             let next = session.settling;
             filing::change(session, |open, now| {
-                let what = if settled.joined + settled.signals > 0 { "Settle a row" } else { "Set a row aside" };
+                let what = match settled.joined + settled.signals {
+                    0 => "Set a row aside".to_owned(),
+                    1 => "Settle a row".to_owned(),
+                    n => format!("Settle {n} rows"),
+                };
                 let edit = Edit::Columns { what: what.into(), becomes: Box::new(settled.survey) };
                 open.history.perform(now, edit).map(|()| true).map_err(Trouble::from)
             });

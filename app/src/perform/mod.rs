@@ -116,7 +116,8 @@ fn of_intake(session: &mut Session, tools: &mut Tools<'_>, action: Action) {
         Action::Withdraw(file) => intake::withdraw(session, file),
         Action::Crs(text) => session.intake.crs = text,
         Action::LookAt(line) => choosing::look_at(session, line),
-        Action::Settle(choice) => intake::settle(session, tools, choice),
+        Action::Settle(choice) => intake::settle(session, tools, vec![choice]),
+        Action::SettleClear => intake::settle_clear(session, tools),
         Action::SettleId(id, verdict) => intake::settle_id(session, tools, id, verdict),
         Action::BringIn => intake::bring_in(session, tools),
         _ => {}

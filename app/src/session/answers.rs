@@ -12,7 +12,7 @@ use yardring_core::brief::breaks::Classing;
 use yardring_core::brief::classes::{Classes, ColourBy, LegendLine};
 use yardring_core::files::TileFile;
 use yardring_core::foresee::{Chances, Foreseen, Refusal};
-use yardring_core::intake::settle::{Repeat, Settled, Waiting};
+use yardring_core::intake::settle::{CLEAR, Repeat, Settled, Waiting};
 use yardring_core::intake::{ColumnMap, Report};
 use yardring_core::measure::{Access, Counts, Intervals, RoundChange};
 use yardring_core::place::{Bounds, BoxIndex, Frame, Local, WebTile};
@@ -261,6 +261,8 @@ pub struct ToSettle {
     pub lines: Vec<SettleLine>,
     /// How many wait.
     pub open: usize,
+    /// How many of them have one candidate that fits clearly best.
+    pub clear: usize,
     /// How many ids wait that several premises have.
     pub ids: usize,
     /// How many rows have to be mended in their file; those that wait are none of them.
@@ -299,9 +301,10 @@ impl ToSettle {
         let rows = other.iter().enumerate().filter(|(_, o)| **o).map(|(i, _)| SettleLine::Row(i));
         let (separate, same): (Vec<_>, Vec<_>) = repeats.into_iter().partition(|r| r.separate);
         let (count, ids) = (open.len(), same.len());
+        let clear = open.iter().filter(|w| w.clear(CLEAR).is_some()).count();
         let open = open.into_iter().map(SettleLine::Visit).chain(same.into_iter().map(SettleLine::SameId));
         let done = aside.into_iter().map(SettleLine::Visit).chain(separate.into_iter().map(SettleLine::SameId));
-        Self { lines: open.chain(rows).chain(done).collect(), open: count, ids, rows: mend }
+        Self { lines: open.chain(rows).chain(done).collect(), open: count, clear, ids, rows: mend }
     }
 }
 

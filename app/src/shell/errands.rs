@@ -24,11 +24,12 @@ pub enum Errand {
 }
 
 /// The steps of the worksheets: desk, number, name, and words that people look for them by.
-const STEPS: [(Desk, u8, &str, &str); 17] = [
+const STEPS: [(Desk, u8, &str, &str); 18] = [
     (Desk::Intake, 1, "Files", "bring in import open county parcels visits streets shapefile csv excel"),
     (Desk::Intake, 2, "Columns", "match meaning headings fields map"),
     (Desk::Intake, 3, "What came in", "report counts imported rows findings"),
     (Desk::Intake, 4, "Settle", "refused unplaced place rows not joined accept set aside"),
+    (Desk::Intake, 5, "Blocks", "blocks made from parcels derived premises in none"),
     (Desk::Plan, 1, "Sources", "positive yards pupae traps cases complaints larvae"),
     (Desk::Plan, 2, "Reach", "radius flight range distance buffer barriers yards metres"),
     (Desk::Plan, 3, "Gaps", "not seen unseen missing uninspected list ranked"),

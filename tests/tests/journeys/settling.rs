@@ -107,6 +107,34 @@ fn a_visit_with_a_slip_in_its_address_is_accepted_undone_saved_and_remembered() 
 }
 
 #[test]
+fn clear_offers_are_accepted_with_one_click_and_taken_back_with_one_undo() {
+    let (_, survey) = quillmere();
+    let address = |i: usize| survey.premises.address.get(i);
+    let once = |i: usize| survey.premises.address.iter().filter(|a| a.starts_with(address(i).rsplit_once(' ').unwrap().0)).count() == 1;
+    let doors: Vec<usize> =
+        (0..survey.premises.len()).filter(|&i| address(i).split(' ').count() > 2 && once(i)).step_by(120).take(4).collect();
+    let short = |i: &usize| address(*i).rsplit_once(' ').unwrap().0;
+    let rows: String = doors.iter().map(|i| format!("LATE{i},2025-07-09,{},no answer,Late\n", short(i))).collect();
+    let folder = tempfile::tempdir().unwrap();
+    let (own, sheet) = (folder.path().join("own.gpkg"), folder.path().join("late.csv"));
+    store::save(survey, &own, &Unwatched).unwrap();
+    std::fs::write(&sheet, format!("visit_id,date,address,outcome,round\n{rows}")).unwrap();
+    let mut window = window([1280.0, 1400.0], Some(&own));
+    ask(&mut window, Action::GoTo(Desk::Intake));
+    ask(&mut window, Action::Offer(vec![sheet]));
+    ask(&mut window, Action::BringIn);
+    let visits = |w: &Harness<'static, App>| w.state().session().open.as_ref().unwrap().survey.visits.len();
+    let before = visits(&window);
+    window.get_by(|n| n.label().is_some_and(|l| l.starts_with("4 Settle"))).click_accesskit();
+    settle(&mut window);
+    window.get_by(|n| n.label().is_some_and(|l| l.starts_with("Accept the ") && l.ends_with(" clear offers"))).click_accesskit();
+    settle(&mut window);
+    assert!(visits(&window) >= before + doors.len(), "{} and {}", before, visits(&window));
+    ask(&mut window, Action::Undo);
+    assert_eq!(visits(&window), before);
+}
+
+#[test]
 fn parcels_that_repeat_an_id_are_settled_by_clicks_and_taken_back() {
     let (_, survey) = quillmere();
     let repeated = repeats(survey).into_iter().find(|r| !r.separate).unwrap();

@@ -8,11 +8,15 @@ use crate::ui::words::{count, meaning, sentence};
 use crate::ui::{notice, theme, waiting};
 use crate::view::View;
 use egui::{Align, ComboBox, Frame, Label, Layout, Margin, RichText, Role, Stroke, Ui, WidgetInfo};
+use yardring_core::files::ColumnLook;
 use yardring_core::intake::{ColumnUse, DateOrder, Sureness, UnknownWord, WordList};
 
-/// Height of a meaning's line, and of the samples below it.
+/// Height of a meaning's line.
 const LINE: f32 = 30.0;
-const SAMPLES: f32 = 18.0;
+/// Letters of one sample that are shown.
+const SAMPLE: usize = 22;
+/// Columns that mean nothing, of one file, that are shown with their samples.
+const MOST_UNUSED: usize = 12;
 /// Room for the meaning's name, and for how sure it is.
 const NAME: f32 = 104.0;
 const SURE: f32 = 70.0;
@@ -117,14 +121,38 @@ fn file(ui: &mut Ui, view: &View<'_>, (i, offered): (usize, &Offered), memory: &
         if unseen > 0 && ui.link(format!("Show {}", count(unseen, "more meaning"))).clicked() {
             memory.all = true;
         }
-        let unused = offered.fitted.matched.unused(names.iter().copied());
-        if !unused.is_empty() {
-            let unused = format!("Not used: {}", unused.join(", "));
-            ui.add(Label::new(RichText::new(&unused).size(theme::SMALL).color(tones.quiet)).truncate()).on_hover_text(&unused);
-        }
+        unused(ui, offered, &layer.columns);
         dates(ui, i, offered, actions);
         words(ui, view, (i, offered), actions);
     });
+}
+
+/// The columns that mean nothing, each with what stands in it: a meaning that is missing may be one of them.
+fn unused(ui: &mut Ui, offered: &Offered, columns: &[ColumnLook]) {
+    let unused = offered.fitted.matched.unused(columns.iter().map(|c| c.name.as_str()));
+    if unused.is_empty() {
+        return;
+    }
+    ui.add_space(theme::NEAR);
+    notice::quiet(ui, "Not used");
+    for column in columns.iter().filter(|c| unused.contains(&c.name.as_str())).take(MOST_UNUSED) {
+        let whole = format!("{}: {}", column.name, samples(&column.samples, usize::MAX));
+        let shown = RichText::new(format!("{}: {}", column.name, samples(&column.samples, SAMPLE))).size(theme::SMALL);
+        ui.add(Label::new(shown.color(theme::tones(ui).quiet)).truncate()).on_hover_text(whole);
+    }
+    let more = unused.len().saturating_sub(MOST_UNUSED);
+    if more > 0 {
+        notice::quiet(ui, format!("and {}", count(more as u64, "more column")));
+    }
+}
+
+/// Samples side by side, each cut after so many letters.
+fn samples(samples: &[String], letters: usize) -> String {
+    let cut = |text: &String| match text.char_indices().nth(letters) {
+        Some((end, _)) => format!("{}…", &text[..end]),
+        None => text.clone(),
+    };
+    if samples.is_empty() { "empty".to_owned() } else { samples.iter().map(cut).collect::<Vec<_>>().join(" · ") }
 }
 
 /// What would be lost or misread if a file came in as it is matched now.
@@ -179,10 +207,10 @@ fn one(
         }
     });
     if let Some(used) = used {
-        let samples = if used.samples.is_empty() { "empty".to_owned() } else { used.samples.join(" · ") };
-        ui.allocate_ui_with_layout(egui::vec2(ui.available_width(), SAMPLES), Layout::left_to_right(Align::Min), |ui| {
+        ui.horizontal_top(|ui| {
             ui.add_space(NAME + theme::APART);
-            ui.add(Label::new(RichText::new(&samples).size(theme::SMALL).color(tones.quiet)).truncate()).on_hover_text(&samples);
+            let shown = RichText::new(samples(&used.samples, SAMPLE)).size(theme::SMALL).color(tones.quiet);
+            ui.add(Label::new(shown).wrap()).on_hover_text(samples(&used.samples, usize::MAX));
         });
     }
 }

@@ -1,5 +1,6 @@
 //! Intake: what came in, what did not, and why?
 
+mod blocks;
 mod came_in;
 mod columns;
 mod files;
@@ -21,6 +22,8 @@ pub struct Memory {
     columns: columns::Memory,
     /// Whether there were questions about columns, to open their step when there are some.
     asked: bool,
+    /// What the blocks' step has counted.
+    blocks: Option<blocks::Counted>,
     /// The revision seen last, to open what came in when something did.
     seen: u64,
 }
@@ -58,6 +61,8 @@ pub fn show(ui: &mut Ui, view: &View<'_>, memory: &mut Memory, actions: &mut Vec
         step(3, "What came in", answer, false).show(ui, &mut steps, |ui| came_in::show(ui, view, &mut memory.change, actions));
         let (answer, calls) = settle::answer(view);
         step(4, "Settle", answer, calls).show(ui, &mut steps, |ui| settle::show(ui, view, actions));
+        let answer = blocks::answer(view);
+        step(5, "Blocks", answer, false).show(ui, &mut steps, |ui| blocks::show(ui, view, &mut memory.blocks, actions));
     }
     memory.steps = steps;
 }

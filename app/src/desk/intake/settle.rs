@@ -11,7 +11,7 @@ use crate::ui::{notice, theme, waiting};
 use crate::view::View;
 use egui::{Grid, Label, RichText, Role, ScrollArea, Sense, Ui, WidgetInfo};
 use yardring_core::intake::Role as Table;
-use yardring_core::intake::settle::{Choice, Repeat, SameId, Verdict, Waiting, Waits};
+use yardring_core::intake::settle::{CLEAR, Choice, Repeat, SameId, Verdict, Waiting, Waits};
 use yardring_core::survey::{RefusedRow, Survey};
 
 /// Height of one refused row's two lines.
@@ -69,6 +69,9 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {
         return;
     }
     notice::quiet(ui, "Say where a visit or a signal belongs and it comes in. Other rows are mended in their file and brought in again.");
+    if all.clear > 1 {
+        accept_clear(ui, view, all.clear, actions);
+    }
     let chosen = view.session.settling;
     let looked_at = chosen.and_then(|c| all.lines.get(c));
     let list = List {
@@ -95,6 +98,15 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {
         }
     }
     papers::show(ui, view, &[(Paper::Refused, true)], actions);
+}
+
+/// All that one candidate fits clearly best, in one go.
+fn accept_clear(ui: &mut Ui, view: &View<'_>, clear: usize, actions: &mut Vec<Action>) {
+    let button = egui::Button::new(format!("Accept the {} clear offers", number(clear as u64)));
+    let why = format!("Each fits {:.0} % or better and no other comes near; taken back with one undo", CLEAR * 100.0);
+    if ui.add_enabled(!view.jobs.at_work(JobKind::Settle), button).on_hover_text(why).clicked() {
+        actions.push(Action::SettleClear);
+    }
 }
 
 /// The candidates of a visit or a signal, and the other ways out.

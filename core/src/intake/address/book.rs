@@ -17,6 +17,7 @@ mod cost {
     pub(super) const SWAPPED: f64 = 0.10;
     pub(super) const LETTER: f64 = 0.15;
     pub(super) const SUFFIX: f64 = 0.08;
+    pub(super) const OTHER_SUFFIX: f64 = 0.25;
     pub(super) const DIRECTION: f64 = 0.12;
     pub(super) const UNIT: f64 = 0.12;
 }
@@ -86,7 +87,8 @@ impl AddressBook {
     }
 
     /// Addresses like the one wanted, the likest first: the same house number on a street whose name differs by at most one slip,
-    /// with a suffix or directions that the one says and the other does not, with another unit. Addresses with a house number only.
+    /// with a suffix or directions that the one says and the other does not, with another unit. Where there is none of these, the
+    /// same door on streets that have another suffix. Addresses with a house number only.
     pub(in crate::intake) fn like(&self, wanted: &Address) -> Vec<Like> {
         if wanted.number.is_empty() || wanted.name.is_empty() {
             return Vec::new();
@@ -95,6 +97,13 @@ impl AddressBook {
         for street in &self.streets {
             if let Some(off) = difference(wanted, street) {
                 self.at(&door(&wanted.number, street), wanted, off, &mut found);
+            }
+        }
+        if found.is_empty() {
+            let otherwise =
+                |street: &&Address| (&street.name, &street.before, &street.after) == (&wanted.name, &wanted.before, &wanted.after);
+            for street in self.streets.iter().filter(otherwise) {
+                self.at(&door(&wanted.number, street), wanted, cost::OTHER_SUFFIX, &mut found);
             }
         }
         found.sort_by(|a, b| b.score.total_cmp(&a.score).then_with(|| a.rows.cmp(&b.rows)));
@@ -167,6 +176,8 @@ mod tests {
         assert_eq!(found(&column, "104 Garton Court"), [(2, 88)]);
         assert_eq!(found(&column, "104 Fenbury"), [(0, 92), (1, 92)]);
         assert_eq!(found(&column, "104 Hamdale Dr Apt 2"), [(4, 100), (5, 88)]);
+        assert_eq!(found(&column, "104 Garton Rd"), [], "another direction and another suffix");
+        assert_eq!(found(&column, "106 Fenbury Rd"), [(3, 75)]);
         assert_eq!(found(&column, "108 Fenbury St"), []);
         assert_eq!(found(&column, "Fenbury St"), []);
     }

@@ -104,7 +104,29 @@ pub struct Settled {
     pub set_aside: usize,
 }
 
+/// How well the best candidate fits where no person need look, from 0 to 1, and how much better than the next.
+///
+/// # Source
+/// Common practice, no source. On 19,920 addresses of a synthetic county, damaged as typists do, five of 9,656 first candidates were
+/// wrong, each as like as the second.
+pub const CLEAR: f64 = 0.85;
+const CLEARLY: f64 = 0.05;
+
 impl Waiting {
+    /// The candidate that fits at least so well, from 0 to 1, and clearly better than the next; `None` where a person must look, and
+    /// for what is set aside.
+    pub fn clear(&self, at_least: f64) -> Option<PremiseId> {
+        let first = self.candidates.first().filter(|c| c.score >= at_least && !self.set_aside)?;
+        self.candidates.get(1).is_none_or(|second| first.score - second.score >= CLEARLY).then_some(first.premise)
+    }
+
+    /// The choice of a premise for it.
+    pub fn choice(&self, survey: &Survey, premise: PremiseId) -> Choice {
+        let first = self.first(survey);
+        let table = if matches!(self.what, Waits::Signal(_)) { Role::Signals } else { Role::Visits };
+        Choice { table, file: first.file.clone(), row: first.row, verdict: Verdict::Premise(premise) }
+    }
+
     /// The first of its rows.
     pub fn first<'a>(&self, survey: &'a Survey) -> &'a RefusedRow {
         &survey.refused[self.refused[0]]

@@ -12,6 +12,7 @@ use yardring_core::intake::settle::{Choice, SameId};
 use yardring_core::intake::{DateOrder, Role, WordList};
 use yardring_core::place::{Local, WebTile};
 use yardring_core::reach::{MeasureFrom, SourceKind};
+use yardring_core::store::Edit;
 use yardring_core::survey::{BlockId, ContainerKnowledge, PremiseId, RoundId};
 use yardring_core::units::Metres;
 
@@ -80,6 +81,8 @@ pub enum Action {
     Grows(Species),
     /// Take another table of container kinds.
     Know(Box<ContainerKnowledge>),
+    /// Change what the office settles for its survey: bands, or which blocks are neighbours.
+    Rule(Box<Edit>),
     /// How values of the brief map become classes.
     Classing(Classing),
     /// Files were dropped on the window: a survey to open, or files to bring in.

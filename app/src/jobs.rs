@@ -231,6 +231,8 @@ pub enum Paper {
     Map,
     /// The measures of every block.
     Blocks,
+    /// What every kind of container gives.
+    Kinds,
     /// Rows that did not come in, with the reason.
     Refused,
     /// What came in last and how.
@@ -246,6 +248,7 @@ impl Paper {
             Self::Gaps => "Save the gap list…",
             Self::Map => "Save the map…",
             Self::Blocks => "Save the table…",
+            Self::Kinds => "Save the table of kinds…",
             Self::Refused => "Save the refused rows…",
             Self::Report => "Save the report…",
             Self::Match => "Save the match…",
@@ -258,6 +261,7 @@ impl Paper {
             Self::Gaps => "gaps.csv",
             Self::Map => "map.png",
             Self::Blocks => "blocks.csv",
+            Self::Kinds => "kinds.csv",
             Self::Refused => "refused.csv",
             Self::Report => "report.json",
             Self::Match => "columns.toml",
@@ -268,7 +272,7 @@ impl Paper {
     pub fn endings(self) -> &'static [&'static str] {
         match self {
             Self::Gaps => &["csv", "gpkg", "geojson", "shp", "kml", "gpx", "fgb"],
-            Self::Blocks | Self::Refused => &["csv"],
+            Self::Blocks | Self::Kinds | Self::Refused => &["csv"],
             Self::Map => &["png", "svg", "pdf"],
             Self::Report => &["json"],
             Self::Match => &["toml"],

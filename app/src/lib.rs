@@ -21,6 +21,7 @@ pub mod remaining;
 mod sample;
 pub mod sample_district;
 pub mod session;
+pub mod sets;
 pub mod settings;
 pub mod shell;
 pub mod tables;

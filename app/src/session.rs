@@ -13,7 +13,7 @@ pub use answers::{
     ToSettle,
 };
 pub use ground::{Source, UnderSurvey};
-pub use measured::{ChangeKey, ClustersAnswer, Compare, DueAnswer, DueDay, DueKey, KindsAnswer, Measured, Trace, Traced};
+pub use measured::{ChangeKey, ClustersAnswer, Compare, DueAnswer, DueDay, DueKey, KindsAnswer, Measured, Sets, Trace, Traced};
 pub use offered::{Fitted, Intake, LookedAt, Offered};
 pub use trail::Trail;
 

@@ -4,10 +4,11 @@ use std::collections::BTreeMap;
 use yardring_core::brief::words::NOT_SEEN;
 use yardring_core::files::{Column, Features};
 use yardring_core::measure::{
-    Access, Among, AreaChange, AreaRound, Clustering, Compared, Counts, Crowd, DensityOf, FALSE_SHARE, Heat, Interval, Intervals,
-    LARGEST_CIRCLE, RESHUFFLES, RoundChange, SCHEMES, Spot, access, access_columns, by_block, density_figure, group_columns, spots,
+    Access, Among, AreaChange, AreaRound, BAND_COLUMNS, Clustering, Compared, Counts, Crowd, DensityOf, FALSE_SHARE, Heat, Interval,
+    Intervals, KindCounts, KindShare, LARGEST_CIRCLE, MOST_RESHUFFLES, Neighbours, Programmes, RESHUFFLES, Reduction, RoundChange, Spot,
+    access, access_columns, by_block, density_figure, group_columns, kind_columns, spots,
 };
-use yardring_core::survey::{BlockId, CONTAINER_COLUMNS, ContainerKnowledge, RefusedRow, RoundId, Standing, Survey};
+use yardring_core::survey::{BlockId, CONTAINER_COLUMNS, ContainerKnowledge, KindId, RefusedRow, RoundId, Standing, Survey};
 
 /// Kinds that together make this share of all are named key containers: a convention of many-country studies.
 pub const KEY_SHARE: f64 = 0.8;
@@ -37,18 +38,18 @@ pub fn blocks_access(survey: &Survey, round: Option<RoundId>, standings: &[Stand
 }
 
 /// Measures of groups with their intervals as rows to hand out; `column` names what is grouped by, `access` says how far crews
-/// got in each.
-pub fn indices(column: &'static str, groups: &[Group], access: &[Access]) -> Features {
+/// got in each; bands are those of the survey's district.
+pub fn indices(survey: &Survey, column: &'static str, groups: &[Group], access: &[Access]) -> Features {
     let counts: Vec<Counts> = groups.iter().map(|g| g.1).collect();
     let sure: Vec<Intervals> = groups.iter().map(|g| g.2).collect();
     let spots: Vec<Spot> = groups.iter().map(|g| g.3).collect();
     let mut columns = group_columns(column, groups.iter().map(|g| &g.0).collect(), &counts, &sure, &spots);
-    columns.extend(access_columns(&counts, access));
+    columns.extend(access_columns(&counts, &sure, access, &Programmes::of(survey)));
     Features::new("indices", "Indices with their intervals", columns)
 }
 
 /// Measures of a group that stand behind the three indices, each with its word: what the window and the command line list.
-pub fn further(c: &Counts, a: &Access) -> Vec<(&'static str, String)> {
+pub fn further(c: &Counts, sure: &Intervals, a: &Access, programmes: &Programmes) -> Vec<(String, String)> {
     let percent = |v: Option<f64>| v.map_or_else(|| NOT_SEEN.to_owned(), |v| format!("{v:.0} %"));
     let bounds = match c.house_index_bounds() {
         Some(i) if c.inspected > 0 => format!("{:.0}–{:.0} %", i.low, i.high),
@@ -66,15 +67,36 @@ pub fn further(c: &Counts, a: &Access) -> Vec<(&'static str, String)> {
         ("Pupae per hectare of inspected yards", a.pupae_per_hectare().map_or_else(|| NOT_SEEN.to_owned(), |v| format!("{v:.1}"))),
         ("WHO density figure by house, container, Breteau index", figures.join(", ")),
     ];
-    rows.extend(SCHEMES.iter().map(|s| (s.name, s.of(c).unwrap_or(NOT_SEEN).to_owned())));
-    rows.extend([
+    if let Some(i) = sure.breteau_redrawn {
+        rows.push(("Breteau index, 95 % by drawing yards again", format!("{:.0}–{:.0}", i.low, i.high)));
+    }
+    let mut rows: Vec<(String, String)> = rows.into_iter().map(|(word, value)| (word.to_owned(), value)).collect();
+    rows.extend(programmes.schemes().iter().map(|s| (s.title(), s.said(c).unwrap_or_else(|| NOT_SEEN.to_owned()))));
+    let access = [
+        ("Inspected or seen in part, of all yards", percent(c.coverage_with_parts(a.part).map(|v| 100.0 * v))),
         ("Got in, of yards tried", percent(a.access_rate())),
         ("Stayed closed", percent(a.closed_rate())),
         ("Refused", percent(a.refusal_rate())),
         ("Closed at first, inspected later", percent(a.won_rate())),
         ("Positive containers dealt with", percent(a.dealt_with_rate())),
-    ]);
+    ];
+    rows.extend(access.map(|(word, value)| (word.to_owned(), value)));
     rows
+}
+
+/// The bands that a district reads its indices by as rows to hand out.
+pub fn bands(programmes: &Programmes) -> Features {
+    let cells = programmes.cells();
+    let columns = BAND_COLUMNS.into_iter().enumerate().map(|(i, name)| Column::text(name, cells.iter().map(|c| &c[i])));
+    Features::new("bands", "Bands that programmes read indices by", columns.collect())
+}
+
+/// What every kind of container gives as rows to hand out, in the order of the kinds (alphabetical).
+pub fn kinds(survey: &Survey, mut found: Vec<(KindId, KindCounts, KindShare)>) -> Features {
+    found.sort_by_key(|k| k.0);
+    let (counts, shares): (Vec<KindCounts>, Vec<KindShare>) = found.iter().map(|k| (k.1, k.2)).unzip();
+    let columns = kind_columns(found.iter().map(|k| survey.kind_name(k.0)).collect(), &counts, &shares);
+    Features::new("kinds", "Kinds of container found", columns)
 }
 
 /// What is known about kinds of container as rows to hand out.
@@ -107,6 +129,16 @@ pub fn less_words(value: Option<f64>, interval: Option<Interval>) -> String {
         (Some(v), Some(i)) if i.low > -0.5 => format!("{} ({:.0}–{:.0})", side(v), i.low.max(0.0), i.high),
         (Some(v), Some(i)) if i.high < 0.5 => format!("{} ({:.0}–{:.0})", side(v), -i.high, -i.low),
         (Some(v), Some(i)) => format!("no change can be told: {} (from {} to {})", side(v), side(i.low), side(i.high)),
+    }
+}
+
+/// How much less there was beside the control area, in words; where the control was not looked at in one of the rounds, that.
+pub fn beside_words(found: &RoundChange, r: &Reduction) -> String {
+    let unseen = |at: &AreaRound| at.counts.inspected == 0;
+    match found.control.as_ref().filter(|_| r.beside_control.is_none()) {
+        Some(c) if unseen(&c.after) => "no change can be told: the control area was not inspected in the later round".to_owned(),
+        Some(c) if unseen(&c.before) => "no change can be told: the control area was not inspected in the earlier round".to_owned(),
+        _ => less_words(r.beside_control, r.beside_control_interval),
     }
 }
 
@@ -149,7 +181,7 @@ fn change_lines(found: &RoundChange) -> Vec<ChangeLine> {
         .collect();
     if let Some(control) = &found.control {
         lines.extend(Compared::ALL.map(|of| ChangeLine { area: "control", of, ends: ends(control), less: (None, None) }));
-        let beside = |r: &yardring_core::measure::Reduction| (r.beside_control, r.beside_control_interval);
+        let beside = |r: &Reduction| (r.beside_control, r.beside_control_interval);
         lines.extend(found.reductions.iter().map(|r| ChangeLine { area: "beside control", of: r.of, ends: None, less: beside(r) }));
     }
     lines
@@ -220,11 +252,13 @@ pub fn crowd_words(survey: &Survey, found: Option<&Crowd>) -> String {
 }
 
 /// How clusters were found, in words for people.
-pub fn clusters_method(apart: f64) -> String {
+pub fn clusters_method(neighbours: Neighbours) -> String {
     format!(
-        "Neighbours: blocks within {apart:.0} m. Hot or cold: house index of a block and its neighbours against all (Gi*). Among its \
-         neighbours: local Moran's I of rates standardised for few doors, {RESHUFFLES} reshuffles. Of blocks named, at most {:.0} % by chance. \
+        "Neighbours: {}. Hot or cold: house index of a block and its neighbours against all (Gi*). Among its \
+         neighbours: local Moran's I of rates standardised for few doors, {RESHUFFLES} reshuffles, up to {MOST_RESHUFFLES} where few are as \
+         extreme. Of blocks named, at most {:.0} % by chance. \
          Crowd: the circle up to {LARGEST_CIRCLE:.0} m that is least likely by chance, {RESHUFFLES} reshuffles. Clusters move: a round old is too old.\n",
+        neighbours.words(),
         100.0 * FALSE_SHARE
     )
 }

@@ -625,3 +625,98 @@ fn the_reach_goes_round_barriers() {
     let told = refused(&["reach", &survey, "--barriers", &workspace().join("sample_data/parcels.shp").to_string_lossy()]);
     assert!(told.contains("no line") && told.contains("lines"), "{told}");
 }
+
+/// A crew that sees 80 % of what is there, doors of which 74 % open, another confidence, and plans that stop early: each is in every number
+/// (values of the science notes, 3.4, 3.5 and 10; those with sight from scipy, see `core/src/measure/exact.rs`).
+#[test]
+fn how_many_doors_obeys_everything_that_is_asked() {
+    let of = |rest: &str| answer(&[&["sample"][..], &rest.split(' ').collect::<Vec<_>>()].concat());
+    let words = |rest: &str| String::from_utf8(yardring(&[&["sample"][..], &rest.split(' ').collect::<Vec<_>>()].concat()).stdout).unwrap();
+    let missed = "--premises 40 --inspected 40 --positive 0 --sight 0.8";
+    assert_eq!(of(missed)["so_far"]["most_left"], 1);
+    assert!(words(missed).contains("at most 1 of all 40 are positive, 95 % sure, 80 % of what is there being seen"), "{}", words(missed));
+    let some = of("--premises 60 --inspected 20 --positive 7 --sight 0.8");
+    assert_eq!((&some["so_far"]["positive_premises_low"], &some["so_far"]["positive_premises_high"]), (&14.into(), &42.into()));
+    assert_eq!(some["so_far"]["house_index_high"], 70.0);
+    let tried = of("--premises 200 --at-least 0.02 --access 0.74");
+    assert_eq!((tried["doors"].as_u64(), tried["doors_to_try"].as_u64()), (Some(105), Some(142)));
+    // Cochran's 456.17 times 1.5, of 1,000: 406.5.
+    let clustered = of("--premises 1000 --within 0.02 --expected 0.05 --design-effect 1.5");
+    assert_eq!(clustered["doors"].as_u64(), Some(407));
+    let loose = of("--premises 1000000000 --inspected 60 --positive 23 --confidence 0.8");
+    let low = loose["so_far"]["house_index_low"].as_f64().unwrap();
+    assert!((low - 30.7019).abs() < 1e-3, "Wilson at 80 % by scipy: {low}");
+    let early = |rest: &str| of(&format!("--premises 500 --low 0.01 --high 0.05 {rest}"))["verdict"].clone();
+    assert_eq!(early("--inspected 54 --positive 0"), "low");
+    assert_eq!((early("--inspected 53 --positive 0"), early("--inspected 5 --positive 2")), ("go on".into(), "high".into()));
+    assert!(refused(&["sample", "--premises", "500", "--low", "0.05", "--high", "0.01"]).contains("must be below"));
+}
+
+/// Yards where water was only tipped out are due within a week, last in the list; a door says when it was tried and when not.
+#[test]
+fn call_backs_tell_the_first_adult_and_another_hour() {
+    let (folder, path, _) = quillmere();
+    let out = folder.path().join("due.csv");
+    let told = answer(&["callbacks", &path, "--on", "2025-07-30", "--out", out.to_str().unwrap()]);
+    let csv = std::fs::read_to_string(&out).unwrap();
+    let head = "parcel_id,reason,due,last_safe_day,stage,days_left,attempts,promised,first_adult_earliest,first_adult_likely,\
+                first_adult_latest,tried,try_next";
+    assert_eq!(csv.lines().next(), Some(head));
+    let rows = told["rows"].as_array().unwrap();
+    let text = |row: &serde_json::Value, key: &str| row[key].as_str().unwrap_or_default().to_owned();
+    for row in rows {
+        let days = ["first_adult_earliest", "first_adult_likely", "first_adult_latest"].map(|k| text(row, k));
+        assert_eq!(days[0].is_empty(), text(row, "last_safe_day").is_empty(), "{row}");
+        assert!(days[0] <= days[1] && days[1] <= days[2] && text(row, "last_safe_day") <= days[0], "{row}");
+        let door = text(row, "reason").starts_with("no answer");
+        assert!(!door || !text(row, "tried").is_empty(), "{row}");
+    }
+    let again: Vec<bool> = rows.iter().map(|r| text(r, "reason") == "only emptied, look again").collect();
+    assert!(again.iter().any(|a| *a) && again.is_sorted(), "what is merely to be looked at again stands last");
+    let counted: u64 = told["by_reason"].as_object().unwrap().values().map(|n| n.as_u64().unwrap()).sum();
+    assert_eq!(counted, told["due"].as_u64().unwrap());
+}
+
+/// The office's own bands stand beside the index with their limits, on the command line, on maps and in the window.
+#[test]
+fn the_office_edits_its_bands() {
+    let (folder, path, _) = quillmere();
+    let table = folder.path().join("bands.csv");
+    answer(&["bands", &path, "--out", table.to_str().unwrap()]);
+    let ours = std::fs::read_to_string(&table).unwrap().replace("Brazilian rapid survey", "Our section").replace(",4,risk", ",3,act now");
+    std::fs::write(&table, &ours).unwrap();
+    answer(&["bands", &path, "--set", table.to_str().unwrap()]);
+    let said = answer(&["indices", &path])["rows"][0]["bands"].as_str().unwrap().to_owned();
+    assert!(said.starts_with("Our section, house index: act now (3 or more); "), "{said}");
+    let map = folder.path().join("map.svg");
+    answer(&["map", &path, "--colour-by", "smoothed-house-index", "--size", "1600x1200", "--out", map.to_str().unwrap()]);
+    assert!(std::fs::read_to_string(&map).unwrap().contains("3 to under 10 · act now"));
+    let mut window = window_of(&path);
+    window.state_mut().push(Action::GoTo(yardring::session::Desk::Brief));
+    settle(&mut window);
+    window.get_by_label("More measures: access, density, programmes' bands").click_accesskit();
+    settle(&mut window);
+    assert!(says(&window, "Our section, house index") && says(&window, "act now (3 or more)"));
+    std::fs::write(&table, ours.replace(",3,act now", ",0.5,act now")).unwrap();
+    assert!(refused(&["bands", &path, "--set", table.to_str().unwrap()]).contains("does not lie above the band before it"));
+    answer(&["bands", &path, "--usual"]);
+    assert!(answer(&["indices", &path])["rows"][0]["bands"].as_str().unwrap().starts_with("Brazilian rapid survey, house index: risk (4"));
+}
+
+/// Which blocks are neighbours is chosen, said, and kept where somebody wants it kept.
+#[test]
+fn neighbours_touch_or_lie_near() {
+    let (_folder, path, _) = quillmere();
+    let alone = |rest: &[&str]| {
+        let told = answer(&[&["clusters", &path][..], rest].concat());
+        (told["without_neighbours"].as_u64().unwrap(), told["method"].as_str().unwrap().to_owned())
+    };
+    let (near, far, touching) = (alone(&[]), alone(&["--neighbours", "500m"]), alone(&["--neighbours", "touching"]));
+    assert!(near.1.contains("blocks within 60 m") && far.1.contains("blocks within 500 m") && touching.1.contains("outlines touch"));
+    assert!(far.0 <= near.0 && near.0 <= touching.0, "{near:?} {far:?} {touching:?}");
+    alone(&["--neighbours", "touching", "--keep"]);
+    assert_eq!(alone(&[]), touching);
+    let method = answer(&["indices", &path, "--by", "block"])["method"].as_str().unwrap().to_owned();
+    assert!(method.contains("outlines touch") || !method.contains("Hot or cold"), "{method}");
+    assert!(!yardring(&["clusters", &path, "--neighbours", "far"]).status.success());
+}

@@ -78,7 +78,9 @@ fn block(random: &mut Random, premises: usize, doors: usize) -> [Option<bool>; 3
 fn intervals_hold_the_truth_as_often_as_they_say() {
     let mut rows: Vec<(usize, Vec<f64>)> = Vec::new();
     println!("premises  doors  house  container  Breteau   (per cent of 10,000 blocks)");
-    for (premises, doors) in [(40, 4), (40, 8), (40, 16), (40, 30), (200, 4), (200, 8), (200, 16), (200, 30), (60, 30), (200, 60)] {
+    for (premises, doors) in
+        [(20, 8), (20, 12), (20, 16), (40, 4), (40, 8), (40, 16), (40, 30), (200, 4), (200, 8), (200, 16), (200, 30), (60, 30), (200, 60)]
+    {
         let mut random = Random(7);
         let (mut held, mut all) = ([0.0; 3], [0.0; 3]);
         for _ in 0..10_000 {

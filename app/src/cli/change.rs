@@ -145,8 +145,7 @@ fn in_words(found: &RoundChange) -> String {
     words += &same_yards(&found.worked);
     if found.control.is_some() {
         for r in &found.reductions {
-            let beside = tables::less_words(r.beside_control, r.beside_control_interval);
-            words += &format!("Beside the control area, {}: {beside}.\n", tables::compared_words(r.of));
+            words += &format!("Beside the control area, {}: {}.\n", tables::compared_words(r.of), tables::beside_words(found, r));
         }
     }
     words

@@ -8,10 +8,9 @@ use clap::Args;
 use serde_json::{Value, json};
 use std::path::PathBuf;
 use yardring_core::files::write_features;
-use yardring_core::measure::{Among, BLOCKS_APART, Clustering, Counts, Crowd, Heat, by_block, clustering, crowd};
-use yardring_core::store::Parts;
+use yardring_core::measure::{Among, Clustering, Counts, Crowd, Heat, Neighbours, by_block, clustering, crowd};
+use yardring_core::store::{self, Edit, Parts, Stamp};
 use yardring_core::survey::{BlockId, Survey};
-use yardring_core::units::Metres;
 
 /// Hot and cold blocks, blocks like or unlike their neighbours, and the circle in which positive yards crowd most, each with
 /// its chance.
@@ -22,9 +21,12 @@ pub struct Clusters {
     /// The round, by its name; otherwise the latest.
     #[arg(long)]
     round: Option<String>,
-    /// Blocks no farther apart than this are neighbours, as 60m or 200ft: by default those that touch across a street.
+    /// Which blocks are neighbours: touching, or no farther apart than 60m or 200ft; otherwise the survey's rule.
     #[arg(long)]
-    neighbours: Option<Metres>,
+    neighbours: Option<Neighbours>,
+    /// Keep this rule for neighbours in the survey: maps, indices and the window then go by it.
+    #[arg(long, requires = "neighbours")]
+    keep: bool,
     /// Write the rows to this file as comma-separated text.
     #[arg(long)]
     out: Option<PathBuf>,
@@ -39,10 +41,13 @@ impl Clusters {
         let opened = Opened::new(&self.survey, self.round.as_deref(), Parts::EVERYTHING, output)?;
         let round = opened.round_name()?.to_owned();
         let survey = &opened.survey;
-        let apart = self.neighbours.map_or(BLOCKS_APART, |m| m.0);
+        let neighbours = self.neighbours.unwrap_or_else(|| Neighbours::of(survey));
+        if self.keep {
+            self.settle(neighbours, output)?;
+        }
         let stopped = |c: yardring_core::job::Cancelled| Failure::new(c.to_string(), "");
         let groups = by_block(survey, &opened.standings);
-        let found = clustering(survey, &groups, apart, SEED, output).map_err(stopped)?;
+        let found = clustering(survey, &groups, neighbours.metres(), SEED, output).map_err(stopped)?;
         let crowd = crowd(survey, &opened.standings, SEED, output).map_err(stopped)?;
         let rows = tables::clusters(survey, &groups, &found);
         let mut words = format!("{round}\n{}\n", tables::clustering_words(&found));
@@ -53,15 +58,23 @@ impl Clusters {
             }
             None => words.push_str(&table(survey, &groups, &found)),
         }
-        let method = tables::clusters_method(apart);
+        let method = tables::clusters_method(neighbours);
         words.extend([tables::crowd_words(survey, crowd.as_ref()), "\n".to_owned(), method.clone()]);
         output.clear_progress();
         output.answer(&words, || {
-            json!({ "round": round, "neighbours_m": apart, "blocks": found.blocks, "without_neighbours": found.alone,
+            json!({ "round": round, "neighbours_m": neighbours.metres(), "neighbours": neighbours.words(), "blocks": found.blocks, "without_neighbours": found.alone,
                 "moran_i": found.moran.map(|m| m.i), "moran_expected": found.moran.map(|m| m.expected), "moran_p": found.moran_p,
                 "crowd": crowd.as_ref().map(|c| machine(survey, c)), "method": method, "rows": objects(rows.columns(), rows.rows()) })
         });
         Ok(Done::Clean)
+    }
+
+    /// Keeps the rule for neighbours in the survey.
+    fn settle(&self, neighbours: Neighbours, output: &Output) -> Result<(), Failure> {
+        let stamp = Stamp::of(&self.survey);
+        let mut survey = store::load(&self.survey, Parts::EVERYTHING, output)?;
+        store::apply(&mut survey, Edit::neighbours(neighbours))?;
+        Ok(store::save_over(&survey, &self.survey, stamp, output)?)
     }
 }
 

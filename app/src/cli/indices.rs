@@ -3,18 +3,19 @@
 use super::opened::Opened;
 use super::sheet::{Head, SHOWN, aligned, left_out, objects};
 use super::{Done, Failure, Output};
-use crate::tables::{self, Group, KEY_SHARE, SEED, blocks, indices};
+use crate::sets::{self, Set, parted};
+use crate::tables::{self, Group, KEY_SHARE, SEED, indices};
 use clap::{Args, ValueEnum};
 use serde_json::json;
 use std::path::PathBuf;
 use yardring_core::brief::words::{NOT_SEEN, with_interval};
 use yardring_core::files::{Features, write_features};
 use yardring_core::measure::{
-    Access, BLOCKS_APART, CONVENTION, FALSE_SHARE, Heat, Interval, Intervals, KindCounts, KindShare, Spot, access, by_block, by_kind,
-    by_land_use, district, in_order, key_containers, kind_columns, needs_premises,
+    CONVENTION, FALSE_SHARE, Heat, Interval, KindCounts, KindShare, Neighbours, Programmes, by_block, by_kind, key_containers,
+    needs_premises,
 };
 use yardring_core::store::Parts;
-use yardring_core::survey::{RoundId, Standing, standings};
+use yardring_core::survey::{KindId, Survey};
 
 /// House, container and Breteau index and pupae per premise, by block, container kind or round, with intervals.
 #[derive(Debug, Args)]
@@ -104,49 +105,32 @@ const CAUTION: &str = "Only inspected premises count. Few doors give wide interv
 type Answer = (Features, String, String);
 
 fn whole_district(name: &str, opened: &Opened) -> Answer {
-    let group = (name.to_owned(), district(&opened.standings), Intervals::of_district(&opened.standings), Spot::default());
-    let access = of_premises(opened, opened.round, &opened.standings);
-    let (rows, mut table, method) = of_groups("round", "Round", std::slice::from_ref(&group), &[access]);
+    let survey = &opened.survey;
+    let set = sets::of_district(survey, name, opened.round, &opened.standings);
+    let further = tables::further(set.counts(), set.sure(), &set.access, &Programmes::of(survey));
+    let (rows, mut table, method) = of_groups(survey, ("round", "Round"), vec![set]);
     table.push('\n');
-    for (word, value) in tables::further(&group.1, &access) {
+    for (word, value) in further {
         table.push_str(&format!("{word}: {value}\n"));
     }
     (rows, table, method + CONVENTION + "\n")
 }
 
-/// How far crews got among all premises of a round.
-fn of_premises(opened: &Opened, round: Option<RoundId>, standings: &[Standing]) -> Access {
-    round.map_or_else(Access::default, |r| access(&opened.survey, r, standings, 1, |_| Some(0))[0])
-}
-
 fn of_blocks(opened: &Opened) -> Answer {
-    let access = tables::blocks_access(&opened.survey, opened.round, &opened.standings);
-    of_groups("block_id", "Block", &blocks(&opened.survey, &opened.standings), &access)
+    let sets = sets::of_blocks(&opened.survey, opened.round, &opened.standings);
+    of_groups(&opened.survey, ("block_id", "Block"), sets)
 }
 
 fn of_rounds(opened: &Opened) -> Answer {
-    let one = |round: RoundId| {
-        let standings = standings(&opened.survey, round);
-        let name = opened.survey.rounds[round.row()].name.to_string();
-        let group = (name, district(&standings), Intervals::of_district(&standings), Spot::default());
-        (group, of_premises(opened, Some(round), &standings))
-    };
-    let (groups, access): (Vec<Group>, Vec<Access>) = in_order(&opened.survey).into_iter().map(one).unzip();
-    of_groups("round", "Round", &groups, &access)
+    of_groups(&opened.survey, ("round", "Round"), sets::of_rounds(&opened.survey))
 }
 
 fn of_land_uses(opened: &Opened) -> Result<Answer, Failure> {
-    let survey = &opened.survey;
-    let found = by_land_use(survey, &opened.standings);
-    let round = opened.round.filter(|_| !found.is_empty());
-    let round = round.ok_or_else(|| {
+    let found = opened.round.map(|round| sets::of_land_uses(&opened.survey, round, &opened.standings)).filter(|found| !found.is_empty());
+    let found = found.ok_or_else(|| {
         Failure::new("The survey's parcels have no land use", "Bring in parcels with a land use column, named in a column map")
     })?;
-    let place = |i: usize| found.binary_search_by_key(&survey.premises.land_use.get(i), |f| f.0).ok();
-    let access = access(survey, round, &opened.standings, found.len(), place);
-    let name = |name: &str| if name.is_empty() { "none written".to_owned() } else { name.to_owned() };
-    let groups: Vec<Group> = found.iter().map(|(n, counts, sure)| (name(n), *counts, *sure, Spot::default())).collect();
-    Ok(of_groups("land_use", "Land use", &groups, &access))
+    Ok(of_groups(&opened.survey, ("land_use", "Land use"), found))
 }
 
 /// A title over texts, then titles over numbers.
@@ -156,23 +140,26 @@ fn heads<'a>(first: &'a str, numbers: &[&'a str]) -> Vec<Head<'a>> {
 
 /// How the intervals of groups were found.
 const HOW_SURE: &str = "Intervals hold the truth 95 times in 100, for the premises of the group: house index by Wilson's score, exact where none or \
-                        all were positive; container index with yards as clusters; Breteau index by a negative binomial.\n";
+                        all were positive; container index with yards as clusters; Breteau index by a negative binomial, and in the file also by \
+                        drawing yards again 2,000 times (breteau_redrawn, from 10 yards).\n";
 
 /// Groups as an answer, with how far crews got in each.
-fn of_groups(column: &'static str, title: &str, groups: &[Group], access: &[Access]) -> Answer {
+fn of_groups(survey: &Survey, (column, title): (&'static str, &str), sets: Vec<Set>) -> Answer {
+    let (groups, access) = parted(sets);
     let mut numbers = vec!["Premises", "Inspected", "Coverage", "House index", "Container index", "Breteau index", "Pupae a premise"];
     let heat = groups.iter().any(|g| g.3.heat.is_some());
     let mut method = HOW_SURE.to_owned();
     if heat {
         numbers.push("Beside the rest");
         method.push_str(&format!(
-            "Hot or cold: house index of a block and the blocks within {BLOCKS_APART:.0} m against all (Gi*); of those named, at most {:.0} % by \
-             chance. Clusters move: a round old is too old.\n",
+            "Hot or cold: house index of a block and its neighbours ({}) against all (Gi*); of those named, at most {:.0} % by chance. Clusters \
+             move: a round old is too old.\n",
+            Neighbours::of(survey).words(),
             100.0 * FALSE_SHARE
         ));
     }
     let shown: Vec<Vec<String>> = groups.iter().take(SHOWN).map(|g| in_words(g, heat)).collect();
-    (indices(column, groups, access), aligned(&heads(title, &numbers), &shown), method)
+    (indices(survey, column, &groups, &access), aligned(&heads(title, &numbers), &shown), method)
 }
 
 fn in_words((name, c, sure, spot): &Group, heat: bool) -> Vec<String> {
@@ -201,23 +188,22 @@ fn of_kinds(opened: &Opened, output: &Output) -> Result<Answer, Failure> {
     let key = key_containers(&opened.survey, &opened.standings, KEY_SHARE, SEED, output)
         .map_err(|stopped| Failure::new(stopped.to_string(), ""))?;
     let numbers = ["Premises", "With water", "With larvae or pupae", "Container index", "Pupae", "Makes", "For its number", "Key"];
-    let kinds: Vec<(KindCounts, KindShare)> = counted.iter().map(|k| k.1).zip(key.kinds.iter().map(|k| k.1)).collect();
-    let names: Vec<&str> = counted.iter().map(|(kind, _)| opened.survey.kind_name(*kind)).collect();
-    let shown: Vec<Vec<String>> = names.iter().zip(&kinds).take(SHOWN).map(|(name, (c, share))| kind_in_words(name, c, share)).collect();
-    let (counts, shares): (Vec<KindCounts>, Vec<KindShare>) = kinds.into_iter().unzip();
-    let columns = kind_columns(names.into_iter().collect(), &counts, &shares);
+    let kinds: Vec<(KindId, KindCounts, KindShare)> =
+        counted.into_iter().zip(&key.kinds).map(|((k, c), (_, share))| (k, c, *share)).collect();
+    let shown = kinds.iter().take(SHOWN).map(|(kind, c, share)| kind_in_words(opened.survey.kind_name(*kind), c, share));
+    let shown: Vec<Vec<String>> = shown.collect();
     let method = format!(
-        "Makes: {}, with 95 % intervals from drawing yards again. Key: the fewest kinds that make {:.0} %.\n",
+        "Makes: {}, with 95 % intervals from drawing yards again; container index with yards as clusters. Key: the fewest kinds that make {:.0} %.\n",
         key.made_of.word(),
         100.0 * KEY_SHARE
     );
-    Ok((Features::new("kinds", "Kinds of container found", columns), aligned(&heads("Kind", &numbers), &shown), method))
+    Ok((tables::kinds(&opened.survey, kinds), aligned(&heads("Kind", &numbers), &shown), method))
 }
 
 fn kind_in_words(name: &str, c: &KindCounts, share: &KindShare) -> Vec<String> {
     let mut row = vec![name.to_owned()];
     row.extend([c.premises, c.wet_containers, c.positive_containers].map(|n| n.to_string()));
-    row.push(if c.wet_containers == 0 { NO_WATER.to_owned() } else { percent(c.container_index(), c.container_index_interval()) });
+    row.push(if c.wet_containers == 0 { NO_WATER.to_owned() } else { percent(c.container_index(), c.container_interval) });
     row.push(c.pupae.to_string());
     row.push(match share.contribution {
         Some(v) => percent(Some(100.0 * v), share.contribution_interval.map(Interval::per_hundred)),

@@ -1,5 +1,6 @@
 //! The command line: one file for each verb, all answering in the same way.
 
+mod bands;
 mod callbacks;
 mod change;
 mod clusters;
@@ -79,6 +80,8 @@ enum Verb {
     Change(change::ChangeBetween),
     /// Where bad blocks lie together, and where positive yards crowd.
     Clusters(clusters::Clusters),
+    /// The bands that the district reads its indices by.
+    Bands(bands::Bands),
     /// What the district knows about kinds of container.
     Containers(containers::Containers),
     /// How much water stands in a container, and arithmetic on a rate typed from a label.
@@ -127,6 +130,7 @@ fn run(verb: &Verb, output: &Output) -> Result<Done, Failure> {
         Verb::Walks(walks) => walks.run(output),
         Verb::Change(change) => change.run(output),
         Verb::Clusters(clusters) => clusters.run(output),
+        Verb::Bands(bands) => bands.run(output),
         Verb::Containers(containers) => containers.run(output),
         Verb::Dose(dose) => dose.run(output),
         Verb::Sample(sample) => sample.run(output),

@@ -80,7 +80,7 @@ pub fn show(ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {
         notice::say(ui, judged.words());
         ui.label("On whole blocks set aside");
         scores(ui, "set aside", judged);
-        chart(ui, judged);
+        chart(ui, "set aside", judged);
         notice::quiet(ui, "Each dot is a tenth of the inspected yards: what was foretold, and what was found with its 95 % interval.");
     }
     if let Some(forward) = &found.forward {
@@ -89,7 +89,9 @@ pub fn show(ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {
             Earlier::Before(day) => format!("inspected before {}", crate::ui::words::full_day(day)),
         };
         notice::say(ui, format!("Forward in time, learnt from {} {from}", count(forward.learnt as u64, "yard")));
+        notice::say(ui, forward.judged.words());
         scores(ui, "forward", &forward.judged);
+        chart(ui, "forward", &forward.judged);
     }
     let line = format!("{} learnt from, whole blocks set aside, 95 % intervals", count(found.inspected as u64, "inspected yard"));
     how(ui, "chances", line, &format!("{METHOD} {INTERVALS}"));
@@ -107,20 +109,28 @@ fn scores(ui: &mut Ui, name: &str, j: &Judgement) {
         let auc = s.auc.map_or_else(String::new, |a| format!(", AUC {a:.2}"));
         format!("Brier {:.3}{auc}", s.brier)
     };
+    let two = |v: Option<f64>| v.map_or_else(|| "none".to_owned(), |v| format!("{v:.2}"));
+    let line = format!("{}, {}", two(j.scores.calibration_slope), two(j.scores.calibration_intercept));
     let rows = [
         ("These chances", said(&j.scores)),
         ("The rate of the block", said(&j.by_block)),
         ("One rate for all", said(&j.overall)),
+        (
+            "Log score: chances, block, one rate",
+            format!("{:.3}, {:.3}, {:.3}", j.scores.log_score, j.by_block.log_score, j.overall.log_score),
+        ),
+        ("Calibration line: slope, intercept", line),
         ("Judged on", format!("{}, {} positive", count(j.yards as u64, "yard"), number(j.positive as u64))),
     ];
     notice::numbers(ui, name, &rows);
 }
 
 /// What was foretold against what was found.
-fn chart(ui: &mut Ui, j: &Judgement) {
+fn chart(ui: &mut Ui, name: &str, j: &Judgement) {
     let tones = theme::tones(ui);
     let most = j.curve.iter().map(|p| p.interval.high.max(p.foretold)).fold(0.05, f64::max) * 100.0;
-    let plot = Plot::new("calibration").height(CHART).include_x(0.0).include_y(0.0).include_x(most).include_y(most).allow_drag(false);
+    let plot =
+        Plot::new(("calibration", name)).height(CHART).include_x(0.0).include_y(0.0).include_x(most).include_y(most).allow_drag(false);
     let plot = plot.allow_zoom(false).allow_scroll(false).allow_boxed_zoom(false).show_x(false).show_y(false);
     let drawn = plot.x_axis_label("foretold, %").y_axis_label("found, %").show(ui, |chart| {
         chart.line(Line::new("as foretold", vec![[0.0, 0.0], [most, most]]).color(tones.line).allow_hover(false));

@@ -3,6 +3,7 @@
 use super::Tools;
 use crate::jobs::{JobKind, Paper};
 use crate::session::{Answer, Place, Session, Source};
+use crate::sets;
 use crate::tables;
 use crate::ui::notice::Trouble;
 use std::path::{Path, PathBuf};
@@ -54,10 +55,14 @@ fn writing(session: &Session, paper: Paper) -> Option<Writing> {
         Paper::Blocks => {
             let (standings, round) = (Arc::clone(&session.round.exactly(session.round_key().as_ref())?.standings), open.round);
             Box::new(move |path, watch| {
-                let access = tables::blocks_access(&survey, round, &standings);
-                let table = tables::indices("block_id", &tables::blocks(&survey, &standings), &access);
+                let (groups, access) = sets::parted(sets::of_blocks(&survey, round, &standings));
+                let table = tables::indices(&survey, "block_id", &groups, &access);
                 write_features(&table, path, watch).map_err(Trouble::from)
             })
+        }
+        Paper::Kinds => {
+            let found = session.measured.kinds.exactly(session.round_key().as_ref())?.kinds.clone();
+            Box::new(move |path, watch| write_features(&tables::kinds(&survey, found), path, watch).map_err(Trouble::from))
         }
         Paper::Map => {
             let (round, colour_by, classing, reach) = (open.round, session.colour, session.classing, session.plan);

@@ -3,7 +3,8 @@
 use super::Tools;
 use super::filing;
 use crate::jobs::JobKind;
-use crate::session::{Answer, ChangeKey, ClustersAnswer, Compare, Desk, DueAnswer, DueDay, DueKey, KindsAnswer, RoundKey, Session};
+use crate::session::{Answer, ChangeKey, ClustersAnswer, Compare, Desk, DueAnswer, DueDay, DueKey, KindsAnswer, RoundKey, Session, Sets};
+use crate::sets;
 use crate::tables::{KEY_SHARE, SEED};
 use crate::ui::notice::Trouble;
 use jiff::ToSpan as _;
@@ -12,9 +13,9 @@ use std::cmp::Reverse;
 use std::sync::Arc;
 use yardring_core::foresee::{CallBack, callbacks};
 use yardring_core::job::{Cancelled, Watch};
-use yardring_core::measure::{self, BLOCKS_APART, KeyContainers};
+use yardring_core::measure::{self, KeyContainers, Neighbours};
 use yardring_core::store::Edit;
-use yardring_core::survey::{ContainerKnowledge, Standing, Survey};
+use yardring_core::survey::{ContainerKnowledge, RoundId, Standing, Survey};
 
 /// Days on the strip of call-backs, from the day they are seen from.
 const DAYS: i64 = 14;
@@ -42,20 +43,27 @@ fn seen(session: &Session) -> Option<(RoundKey, Arc<Survey>, Arc<Vec<Standing>>)
 fn kinds(session: &mut Session, tools: &mut Tools<'_>) {
     let Some((key, survey, standings)) = seen(session).filter(|s| session.measured.kinds.wants(&s.0)) else { return };
     session.measured.kinds.ask(key);
-    tools.jobs.start(JobKind::Kinds, "adding up kinds of container", move |watch| {
+    tools.jobs.start(JobKind::Kinds, "adding up measures and kinds of container", move |watch| {
         match measure::key_containers(&survey, &standings, KEY_SHARE, SEED, watch) {
-            Ok(found) => Answer::Kinds(key, Box::new(kinds_answer(&survey, &standings, found))),
+            Ok(found) => Answer::Kinds(key, Box::new(kinds_answer(&survey, key.round, &standings, found))),
             Err(Cancelled) => Answer::Stopped,
         }
     });
 }
 
 /// The kinds by what they give, most first; of two alike the one first in the alphabet.
-fn kinds_answer(survey: &Survey, standings: &[Standing], key: KeyContainers) -> KindsAnswer {
+fn kinds_answer(survey: &Survey, round: Option<RoundId>, standings: &[Standing], key: KeyContainers) -> KindsAnswer {
     let counted = measure::by_kind(survey, standings);
     let mut kinds: Vec<_> = counted.into_iter().zip(&key.kinds).map(|((kind, counts), (_, share))| (kind, counts, *share)).collect();
     kinds.sort_by_key(|(kind, c, _)| (Reverse(c.pupae), Reverse(c.positive_containers), *kind));
-    KindsAnswer { kinds, key }
+    let blocks = measure::by_block(survey, standings).into_iter().map(|(block, _)| block);
+    let sets = Sets {
+        district: sets::of_district(survey, "", round, standings),
+        blocks: blocks.zip(sets::of_blocks(survey, round, standings)).collect(),
+        rounds: sets::of_rounds(survey),
+        land_uses: round.map(|r| sets::of_land_uses(survey, r, standings)).unwrap_or_default(),
+    };
+    KindsAnswer { kinds, key, sets }
 }
 
 fn change(session: &mut Session, tools: &mut Tools<'_>) {
@@ -89,7 +97,7 @@ fn clusters(session: &mut Session, tools: &mut Tools<'_>) {
 
 fn clustered(survey: &Survey, standings: &[Standing], watch: &dyn Watch) -> Result<ClustersAnswer, Cancelled> {
     let groups = measure::by_block(survey, standings);
-    let found = measure::clustering(survey, &groups, BLOCKS_APART, SEED, watch)?;
+    let found = measure::clustering(survey, &groups, Neighbours::of(survey).metres(), SEED, watch)?;
     let crowd = measure::crowd(survey, standings, SEED, watch)?;
     Ok(ClustersAnswer { found, crowd })
 }
@@ -131,7 +139,11 @@ fn strip(list: &[CallBack], on: Date) -> Vec<DueDay> {
 
 /// Takes another table of container kinds, to be undone like any change.
 pub(super) fn know(session: &mut Session, known: &ContainerKnowledge) {
-    let edit = Edit::containers(known);
+    rule(session, Edit::containers(known));
+}
+
+/// Changes what the office settles for its survey, to be undone like any change.
+pub(super) fn rule(session: &mut Session, edit: Edit) {
     filing::change(session, |open, survey| open.history.perform(survey, edit).map(|()| true).map_err(Trouble::from));
 }
 
@@ -165,6 +177,7 @@ mod tests {
             since: date(2025, 7, 23),
             due: date(2025, 7, 30),
             last_safe_day: safe.then_some(date(2025, 7, 30)),
+            adult: None,
             stage: None,
             days_left,
             attempts: 1,

@@ -92,6 +92,7 @@ fn one(session: &mut Session, tools: &mut Tools<'_>, action: Action) {
         Action::DueOn(day) => session.measured.on = day,
         Action::Grows(species) => session.measured.species = species,
         Action::Know(known) => measuring::know(session, &known),
+        Action::Rule(edit) => measuring::rule(session, *edit),
         Action::Classing(classing) => session.classing = classing,
         Action::Cancel(kind) => working::cancel(session, tools, kind),
         Action::Dismiss => session.trouble = None,

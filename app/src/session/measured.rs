@@ -1,6 +1,7 @@
 //! Measures of the brief desk and call-backs of the plan desk: what was asked, what was worked out, and the yards behind a number.
 
 use super::{Derived, RoundKey};
+use crate::sets::Set;
 use jiff::civil::Date;
 use yardring_core::foresee::{CallBack, Species};
 use yardring_core::measure::{Beside, Clustering, Crowd, KeyContainers, KindCounts, RoundChange};
@@ -72,6 +73,21 @@ pub struct KindsAnswer {
     pub kinds: Vec<(KindId, KindCounts, yardring_core::measure::KindShare)>,
     /// What contributions are shares of, and the shares.
     pub key: KeyContainers,
+    /// All measures of the groups that may be asked for.
+    pub sets: Sets,
+}
+
+/// All measures of groups of premises.
+#[derive(Debug)]
+pub struct Sets {
+    /// The district.
+    pub district: Set,
+    /// The blocks that have a premise, in their order, those in no block last.
+    pub blocks: Vec<(Option<BlockId>, Set)>,
+    /// The rounds, oldest first.
+    pub rounds: Vec<Set>,
+    /// The county's land uses, in alphabetical order.
+    pub land_uses: Vec<Set>,
 }
 
 /// Clusters of blocks, and the crowd.

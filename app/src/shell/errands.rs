@@ -50,7 +50,7 @@ impl Errand {
     pub fn all() -> impl Iterator<Item = Self> {
         let steps = STEPS.iter().map(|s| Self::Step(s.0, s.1));
         let maps = ColourBy::ALL.into_iter().map(Self::Map);
-        let papers = [Paper::Map, Paper::Gaps, Paper::Blocks, Paper::Refused].map(Self::Paper);
+        let papers = [Paper::Map, Paper::Gaps, Paper::Blocks, Paper::Kinds, Paper::Refused].map(Self::Paper);
         steps.chain([Self::PlanWalks, Self::MeetingPoint, Self::Sheets]).chain(maps).chain(papers)
     }
 
@@ -110,6 +110,7 @@ impl Errand {
 fn ready(paper: Paper, view: &View<'_>) -> bool {
     match paper {
         Paper::Map | Paper::Blocks => view.round().is_some() && view.open().is_some_and(|o| o.round.is_some()),
+        Paper::Kinds => view.session.measured.kinds.latest().is_some_and(|k| !k.kinds.is_empty()),
         Paper::Gaps => view.session.desk == Desk::Plan && view.reach_is_fresh(),
         Paper::Refused => view.survey().is_some_and(|s| !s.refused.is_empty()),
         Paper::Report | Paper::Match => false,

@@ -104,6 +104,9 @@ pub(super) fn remaining(survey: &Survey, premise: PremiseId) -> Vec<String> {
         let kind = survey.kind_name(f.kind);
         match ContainerKnowledge::stays_open(known.what_to_do(kind), f) {
             Some(StaysOpen::HoldsUpsideDown) => Some(format!("{kind} (turned over, still holds water)")),
+            Some(StaysOpen::LeftStanding) if !f.remains && visit.outcome == Outcome::Inspected => {
+                Some(format!("{kind} (water left standing)"))
+            }
             _ => f.remains.then(|| kind.to_owned()),
         }
     };

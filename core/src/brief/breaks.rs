@@ -1,7 +1,7 @@
 //! Where one class of a map ends and the next begins, by a rule that can be said aloud.
 
 use super::classes::ColourBy;
-use crate::measure::{CONVENTION, SCHEMES};
+use crate::measure::{CONVENTION, Programmes, Scheme};
 use crate::survey::UnknownWord;
 use std::str::FromStr;
 
@@ -88,11 +88,16 @@ impl Limits {
     }
 }
 
-/// The breaks for some values of a measure.
-pub(super) fn limits(colour_by: ColourBy, classing: &Classing, values: &[f64]) -> Limits {
+/// The breaks for some values of a measure; `programmes` are those of the district.
+pub(super) fn limits(colour_by: ColourBy, classing: &Classing, programmes: &Programmes, values: &[f64]) -> Limits {
     let classes = classing.classes.clamp(*Classing::CLASSES.start(), *Classing::CLASSES.end());
+    let index = matches!(colour_by, ColourBy::HouseIndex | ColourBy::Smoothed);
+    let scheme = programmes.of_house_index().filter(|_| index && classing.breaks == Breaks::Programme);
     let (least, said) = match classing.breaks {
-        Breaks::Programme => (programme(colour_by, classes).to_vec(), programme_said(colour_by, classes)),
+        Breaks::Programme => match scheme {
+            Some(scheme) => of_scheme(scheme, classes),
+            None => (round_numbers(colour_by, classes).to_vec(), round_said(colour_by)),
+        },
         Breaks::Equal => (equal(values, classes), "Classes of equal width, from 0 to the highest value.".to_owned()),
         Breaks::Quantile => {
             let of = if colour_by.by_premise() { "yards" } else { "blocks" };
@@ -101,18 +106,36 @@ pub(super) fn limits(colour_by: ColourBy, classing: &Classing, values: &[f64]) -
             (least, format!("Quantiles: each class holds about as many {of} as the next{fewer}."))
         }
     };
-    let banded = classing.breaks == Breaks::Programme && colour_by == ColourBy::HouseIndex;
-    let labels = (0..=least.len()).map(|i| label(colour_by, &least, i, banded)).collect();
+    let labels = (0..=least.len()).map(|i| label(colour_by, &least, i, scheme)).collect();
     Limits { least, labels, said }
 }
 
-/// Limits that programmes use, or round numbers.
+/// The limits of a scheme, and round numbers above them until there are enough classes; what is said of them.
+fn of_scheme(scheme: &Scheme, classes: usize) -> (Vec<f64>, String) {
+    /// Round numbers that are added.
+    const ROUND: [f64; 9] = [1.0, 2.0, 5.0, 10.0, 20.0, 40.0, 60.0, 80.0, 90.0];
+    let mut least: Vec<f64> = scheme.bands.iter().skip(1).map(|b| b.0).take(Classing::CLASSES.end() - 1).collect();
+    let of_scheme = least.len();
+    let highest = least.last().copied().unwrap_or(0.0);
+    let more = ROUND.into_iter().filter(|r| *r >= 2.0 * highest.max(0.5)).take((classes - 1).saturating_sub(of_scheme));
+    least.extend(more);
+    let listed = |values: &[f64]| values.iter().map(f64::to_string).collect::<Vec<_>>().join(" and ");
+    let above = match &least[of_scheme..] {
+        [] => String::new(),
+        [one] => format!("; {one} is a round number"),
+        several => format!("; {} are round numbers", listed(several)),
+    };
+    let said = format!("Limits: {} ({}){above}. {CONVENTION}", scheme.name, listed(&least[..of_scheme]));
+    (least, said)
+}
+
+/// Round numbers, for what no programme has limits for.
 ///
 /// # Source
-/// House index 1 and 4: Brazilian rapid survey, see [`SCHEMES`]. All others: common practice, no source.
-fn programme(colour_by: ColourBy, classes: usize) -> &'static [f64] {
+/// Common practice, no source.
+fn round_numbers(colour_by: ColourBy, classes: usize) -> &'static [f64] {
     let all: [&'static [f64]; 3] = match colour_by {
-        ColourBy::HouseIndex => [&[1.0, 4.0], &[1.0, 4.0, 10.0], &[1.0, 4.0, 10.0, 20.0]],
+        ColourBy::HouseIndex | ColourBy::Smoothed => [&[5.0, 10.0], &[5.0, 10.0, 20.0], &[5.0, 10.0, 20.0, 40.0]],
         ColourBy::Containers => [&[1.0, 2.0], &[0.5, 1.0, 2.0], &[0.5, 1.0, 2.0, 4.0]],
         ColourBy::Coverage | ColourBy::Gaps | ColourBy::HotSpots | ColourBy::Clusters | ColourBy::Change => {
             [&[0.5, 0.75], &[0.25, 0.5, 0.75], &[0.25, 0.5, 0.75, 0.9]]
@@ -122,17 +145,11 @@ fn programme(colour_by: ColourBy, classes: usize) -> &'static [f64] {
     all[classes - 3]
 }
 
-fn programme_said(colour_by: ColourBy, classes: usize) -> String {
+fn round_said(colour_by: ColourBy) -> String {
     match colour_by {
-        ColourBy::HouseIndex => {
-            let above = match classes {
-                3 => "",
-                4 => "; 10 is a round number",
-                _ => "; 10 and 20 are round numbers",
-            };
-            format!("Limits: {} (1 and 4){above}. {CONVENTION}", SCHEMES[0].name)
+        ColourBy::HouseIndex | ColourBy::Smoothed | ColourBy::Coverage => {
+            "No programme has limits for this: the breaks are round numbers.".to_owned()
         }
-        ColourBy::Coverage => "No programme has limits for this: the breaks are round numbers.".to_owned(),
         ColourBy::Containers | ColourBy::Foreseen => "No programme has limits for this: each break is twice the one before.".to_owned(),
         ColourBy::Gaps | ColourBy::HotSpots | ColourBy::Clusters | ColourBy::Change => String::new(),
     }
@@ -176,7 +193,7 @@ fn plain(v: f64) -> f64 {
 }
 
 /// What a class is called; with the programme's word for it where it has one.
-fn label(colour_by: ColourBy, least: &[f64], class: usize, banded: bool) -> String {
+fn label(colour_by: ColourBy, least: &[f64], class: usize, scheme: Option<&Scheme>) -> String {
     let percent = matches!(colour_by, ColourBy::Coverage | ColourBy::Foreseen);
     let number = |v: f64| plain(if percent { 100.0 * v } else { v }).to_string();
     let unit = if percent { " %" } else { "" };
@@ -187,7 +204,7 @@ fn label(colour_by: ColourBy, least: &[f64], class: usize, banded: bool) -> Stri
         (Some(from), None) => format!("{}{unit} and over", number(*from)),
     };
     let from = class.checked_sub(1).map_or(0.0, |i| least[i]);
-    match SCHEMES[0].word(from).filter(|_| banded) {
+    match scheme.and_then(|s| s.word(from)) {
         Some(band) => format!("{words} · {band}"),
         None => words,
     }
@@ -204,28 +221,31 @@ mod tests {
 
     #[test]
     fn programmes_are_named_and_their_words_stand_in_the_legend() {
-        let three = limits(ColourBy::HouseIndex, &with(Breaks::Programme, 3), &[]);
+        let three = limits(ColourBy::HouseIndex, &with(Breaks::Programme, 3), &Programmes::usual(), &[]);
         assert_eq!(three.labels, ["under 1 · satisfactory", "1 to under 4 · alert", "4 and over · risk"]);
         assert!(three.said.starts_with("Limits: Brazilian rapid survey (1 and 4). A programme's convention"));
+        let ours = limits(ColourBy::Smoothed, &Classing::default(), &Programmes::usual().with_limit(0, 2, 3.0), &[]);
+        assert_eq!((ours.least, ours.labels[2].as_str()), (vec![1.0, 3.0, 10.0, 20.0], "3 to under 10 · risk"));
+        assert!(ours.said.starts_with("Limits: Brazilian rapid survey (1 and 3); 10 and 20 are round numbers."), "{}", ours.said);
         // The bulletins' bands have gaps between 0.95 and 1 and between 3.9 and 4: unrounded values fall on one side.
         assert_eq!([0.99, 1.0, 3.99, 4.0].map(|v| three.class_of(v)), [0, 1, 1, 2]);
-        let five = limits(ColourBy::Coverage, &Classing::default(), &[]);
+        let five = limits(ColourBy::Coverage, &Classing::default(), &Programmes::usual(), &[]);
         assert_eq!((five.labels[0].as_str(), five.labels[4].as_str()), ("under 25 %", "90 % and over"));
     }
 
     #[test]
     fn equal_classes_are_equally_wide_and_easy_to_read() {
-        let found = limits(ColourBy::HouseIndex, &with(Breaks::Equal, 4), &[0.0, 3.0, 37.3]);
+        let found = limits(ColourBy::HouseIndex, &with(Breaks::Equal, 4), &Programmes::usual(), &[0.0, 3.0, 37.3]);
         assert_eq!(found.least, [9.4, 18.8, 28.2]);
         assert_eq!(found.labels, ["under 9.4", "9.4 to under 18.8", "18.8 to under 28.2", "28.2 and over"]);
-        assert_eq!(limits(ColourBy::HouseIndex, &with(Breaks::Equal, 4), &[0.0]).labels, ["all that were seen"]);
+        assert_eq!(limits(ColourBy::HouseIndex, &with(Breaks::Equal, 4), &Programmes::usual(), &[0.0]).labels, ["all that were seen"]);
     }
 
     #[test]
     fn values_that_are_alike_stay_in_one_class() {
         let mut values = vec![0.0; 70];
         values.extend((1..=30).map(|i| f64::from(i) / 3.0));
-        let found = limits(ColourBy::HouseIndex, &with(Breaks::Quantile, 5), &values);
+        let found = limits(ColourBy::HouseIndex, &with(Breaks::Quantile, 5), &Programmes::usual(), &values);
         // 20, 40 and 60 of 100 fall on zeros; the fourth break comes after 80 values, the tenth of 30 thirds being 3.33 and the next 3.67.
         assert_eq!(found.least, [3.6]);
         assert_eq!(values.iter().filter(|v| found.class_of(**v) == 0).count(), 80);
@@ -236,7 +256,7 @@ mod tests {
         #[test]
         fn quantiles_divide_evenly_where_values_differ(n in 5usize..200, classes in 3usize..=5, seed in 1u64..1000) {
             let values: Vec<f64> = (0..n as u64).map(|i| (i * seed % 1009) as f64 + i as f64 / 2048.0).collect();
-            let found = limits(ColourBy::HouseIndex, &with(Breaks::Quantile, classes), &values);
+            let found = limits(ColourBy::HouseIndex, &with(Breaks::Quantile, classes), &Programmes::usual(), &values);
             let mut counts = vec![0; classes];
             values.iter().for_each(|v| counts[usize::from(found.class_of(*v))] += 1);
             prop_assert_eq!(found.labels.len(), classes);

@@ -5,7 +5,7 @@ use super::changed::by_change;
 use super::ink::{self, ClassInk, Mark, Rgb};
 use super::stand_out::by_standing_out;
 use crate::foresee::Chance;
-use crate::measure::{Counts, by_block};
+use crate::measure::{Counts, Programmes, Spot, by_block, spots};
 use crate::reach::Gap;
 use crate::survey::{Marking, RoundId, Standing, Survey, UnknownWord};
 use std::str::FromStr;
@@ -22,6 +22,8 @@ pub enum ColourBy {
     /// Positive premises per 100 inspected, by block.
     #[default]
     HouseIndex,
+    /// The same drawn towards the index of all blocks, the more the fewer premises were inspected.
+    Smoothed,
     /// Wet containers per inspected premise, by block.
     Containers,
     /// Inspected premises out of all, by block.
@@ -40,13 +42,23 @@ pub enum ColourBy {
 
 impl ColourBy {
     /// Every value, in the order of the contract.
-    pub const ALL: [Self; 8] =
-        [Self::HouseIndex, Self::Containers, Self::Coverage, Self::Gaps, Self::Foreseen, Self::HotSpots, Self::Clusters, Self::Change];
+    pub const ALL: [Self; 9] = [
+        Self::HouseIndex,
+        Self::Containers,
+        Self::Coverage,
+        Self::Gaps,
+        Self::Foreseen,
+        Self::HotSpots,
+        Self::Clusters,
+        Self::Change,
+        Self::Smoothed,
+    ];
 
     /// The value as the command line writes it.
     pub fn word(self) -> &'static str {
         match self {
             Self::HouseIndex => "house-index",
+            Self::Smoothed => "smoothed-house-index",
             Self::Containers => "containers",
             Self::Coverage => "coverage",
             Self::Gaps => "gaps",
@@ -61,6 +73,7 @@ impl ColourBy {
     pub fn heading(self) -> &'static str {
         match self {
             Self::HouseIndex => "House index by block",
+            Self::Smoothed => "Smoothed house index by block",
             Self::Containers => "Wet containers by block",
             Self::Coverage => "Coverage by block",
             Self::Gaps => "Yards still to see",
@@ -75,6 +88,7 @@ impl ColourBy {
     pub fn unit(self) -> &'static str {
         match self {
             Self::HouseIndex => "Positive yards per 100 inspected",
+            Self::Smoothed => "Positive yards per 100, few doors drawn to the mean",
             Self::Containers => "Wet containers per inspected yard",
             Self::Coverage => "Yards inspected, of all yards",
             Self::Gaps => "Where each yard stands",
@@ -94,9 +108,10 @@ impl ColourBy {
         if self == Self::Coverage { ink::SEEING } else { ink::BREEDING }
     }
 
-    fn value(self, counts: &Counts) -> Option<f64> {
+    fn value(self, counts: &Counts, spot: &Spot) -> Option<f64> {
         match self {
             Self::HouseIndex => counts.house_index(),
+            Self::Smoothed => spot.smoothed,
             Self::Containers => counts.wet_per_inspected(),
             Self::Coverage => counts.coverage().filter(|_| counts.inspected > 0),
             Self::Gaps | Self::Foreseen | Self::HotSpots | Self::Clusters | Self::Change => None,
@@ -187,7 +202,7 @@ pub fn classify(survey: &Survey, standings: &[Standing], showing: &Showing<'_>) 
     match showing.colour_by {
         ColourBy::Gaps => by_marking(survey, standings, showing.gaps),
         ColourBy::Foreseen => by_chance(survey, standings, showing),
-        ColourBy::HotSpots | ColourBy::Clusters => by_standing_out(survey, standings, showing.colour_by),
+        ColourBy::HotSpots | ColourBy::Clusters => by_standing_out(survey, standings, showing.colour_by, showing.round),
         ColourBy::Change => by_change(survey, standings, showing),
         _ => by_measure(survey, standings, showing),
     }
@@ -195,24 +210,26 @@ pub fn classify(survey: &Survey, standings: &[Standing], showing: &Showing<'_>) 
 
 fn by_measure(survey: &Survey, standings: &[Standing], showing: &Showing<'_>) -> Classes {
     let (colour_by, classing) = (showing.colour_by, &showing.classing);
+    let groups = by_block(survey, standings);
+    let spots = if colour_by == ColourBy::Smoothed { spots(survey, &groups) } else { vec![Spot::default(); groups.len()] };
     let mut counts = vec![None; survey.blocks.len()];
-    for (block, c) in by_block(survey, standings) {
+    for ((block, c), spot) in groups.into_iter().zip(spots) {
         if let Some(block) = block {
-            counts[block.row()] = Some(c);
+            counts[block.row()] = Some((c, colour_by.value(&c, &spot)));
         }
     }
-    let values: Vec<f64> = counts.iter().flatten().filter_map(|c| colour_by.value(c)).collect();
-    let limits = limits(colour_by, classing, &values);
+    let values: Vec<f64> = counts.iter().flatten().filter_map(|c| c.1).collect();
+    let limits = limits(colour_by, classing, &Programmes::of(survey), &values);
     let steps = limits.labels.len();
     let earlier = seen_earlier(survey, showing.round);
     let blocks: Vec<u8> = (0..counts.len())
         .map(|row| {
-            let found = counts[row].as_ref().and_then(|c| Some((c, colour_by.value(c)?)));
+            let found = counts[row].as_ref().and_then(|(c, value)| Some((c, (*value)?)));
             match found {
                 // How many were inspected is known exactly, however few they are.
                 Some((c, value)) if colour_by == ColourBy::Coverage || seen_enough(c, classing) => limits.class_of(value),
                 Some((_, value)) => steps as u8 + limits.class_of(value),
-                None if earlier[row] && counts[row].is_some_and(|c| c.attempted == 0) => 2 * steps as u8,
+                None if earlier[row] && counts[row].is_some_and(|c| c.0.attempted == 0) => 2 * steps as u8,
                 None => 2 * steps as u8 + 1,
             }
         })
@@ -272,7 +289,7 @@ fn by_marking(survey: &Survey, standings: &[Standing], gaps: &[Gap]) -> Classes 
 
 fn by_chance(survey: &Survey, standings: &[Standing], showing: &Showing<'_>) -> Classes {
     let values: Vec<f64> = showing.chances.iter().map(|c| c.probability).collect();
-    let limits = limits(ColourBy::Foreseen, &showing.classing, &values);
+    let limits = limits(ColourBy::Foreseen, &showing.classing, &Programmes::of(survey), &values);
     let steps = limits.labels.len();
     let mut premises: Vec<u8> = standings.iter().map(|s| steps as u8 + place_of(s.marking(&survey.visits))).collect();
     for chance in showing.chances {

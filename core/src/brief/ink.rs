@@ -38,6 +38,16 @@ impl Rgb {
         Self(mix(self.0, other.0), mix(self.1, other.1), mix(self.2, other.2))
     }
 
+    /// A grey about as light.
+    ///
+    /// # Source
+    /// Weights of ITU-R BT.601's luma.
+    #[must_use]
+    pub fn greyed(self) -> Self {
+        let luma = (0.299 * f64::from(self.0) + 0.587 * f64::from(self.1) + 0.114 * f64::from(self.2)).round() as u8;
+        Self(luma, luma, luma)
+    }
+
     /// The three channels in linear light, 0 to 1.
     fn linear(self) -> [f64; 3] {
         [self.0, self.1, self.2].map(|v| {
@@ -171,6 +181,12 @@ impl ClassInk {
     /// A block that only an earlier round saw.
     pub fn earlier() -> Self {
         Self { dotted: true, mark_ink: QUIET, ..Self::filled(EARLIER) }
+    }
+
+    /// The same in grey as light as it is: of a time that is past.
+    #[must_use]
+    pub fn greyed(self) -> Self {
+        Self { fill: self.fill.map(Rgb::greyed), edge: self.edge.greyed(), mark_ink: self.mark_ink.greyed(), ..self }
     }
 
     /// The same with slanting lines over it, dark on light and light on dark.

@@ -54,8 +54,12 @@ impl Judgement {
             format!("Of a positive yard and another, the positive one had the higher chance {:.0} times in 100; by lot 50", 100.0 * auc);
         let rate = self.overall.brier;
         let less = if rate > 0.0 { 100.0 * (1.0 - self.scores.brier / rate) } else { 0.0 };
-        let side = if less < 0.0 { "larger" } else { "smaller" };
-        format!("{worth}. {pairs}. Their error is {:.0} % {side} than that of one rate for all.", less.abs())
+        let error = match less {
+            l if l <= -0.5 => format!("{:.0} % larger than", -l),
+            l if l < 0.5 => "no smaller than".to_owned(),
+            l => format!("{l:.0} % smaller than"),
+        };
+        format!("{worth}. {pairs}. Their error is {error} that of one rate for all.")
     }
 }
 

@@ -22,6 +22,7 @@ mod made_up;
 mod near;
 mod pulls;
 mod rates;
+mod reason;
 mod refusal;
 mod rows;
 mod scores;
@@ -29,11 +30,12 @@ mod skyline;
 mod spatial;
 mod surface;
 mod traits;
+mod tries;
 mod words;
 mod yards;
 
 pub use answer::{Chance, Foreseen, Model, foresee};
-pub use callbacks::{CallBack, DAYS_BETWEEN, LOOKED_BACK, Reason, callback_rows, callbacks};
+pub use callbacks::{AdultDays, CallBack, LOOKED_BACK, by_reason, callback_rows, callbacks};
 pub use chances::{Chances, NoChances, chances};
 pub use development::{Briere, DegreeDays, SharpeDeMichele, degree_days_of};
 pub use emergence::{
@@ -43,9 +45,11 @@ pub use emergence::{
 pub use forward::{Earlier, Forward};
 pub use judge::{CurvePart, Gain, Judgement};
 pub use pulls::{Known, Pulls};
+pub use reason::{DAYS_BETWEEN, Reason};
 pub use refusal::Refusal;
 pub use rows::chance_rows;
 pub use scores::Scores;
+pub use tries::Tries;
 pub use words::explain;
 
 /// What the intervals of chances are worth, in words for every screen and paper that shows them. The trial: seeds 501 to 506 of the

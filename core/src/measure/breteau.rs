@@ -102,7 +102,9 @@ const FEWEST: usize = 4;
 pub fn breteau_interval(yards: &[Yard], premises: u64) -> Option<(Interval, BreteauMethod)> {
     let n = yards.len() as f64;
     let sum: u64 = yards.iter().map(|y| u64::from(y.positive)).sum();
-    let share = |low: f64, high: f64| Interval { low: 100.0 * low, high: 100.0 * high };
+    // What was found is there, whatever the unseen yards hold.
+    let sure = sum as f64 / (premises as f64).max(n);
+    let share = |low: f64, high: f64| Interval { low: 100.0 * low.max(sure), high: 100.0 * high };
     if yards.is_empty() {
         return None;
     }
@@ -148,6 +150,19 @@ pub fn breteau_by_student(yards: &[Yard]) -> Option<Interval> {
 mod tests {
     use super::*;
     use proptest::prelude::*;
+
+    /// Seven positive containers were counted in twelve of eighteen yards: 38.9 per 100 are there, however the rest turn out.
+    #[test]
+    fn no_interval_begins_below_what_was_found() {
+        let alike: Vec<Yard> = (0..12).map(|i| Yard { wet: 3, positive: u32::from(i < 7) }).collect();
+        let (poisson, how) = breteau_interval(&alike, 18).unwrap();
+        assert!(how == BreteauMethod::Poisson && (poisson.low - 100.0 * 7.0 / 18.0).abs() < 1e-9, "{how:?} {poisson:?}");
+        let (clustered, how) = breteau_interval(&twenty(), 22).unwrap();
+        assert!(
+            how == BreteauMethod::NegativeBinomial && clustered.low >= 100.0 * 17.0 / 22.0 - 1e-9 && clustered.high > 85.0,
+            "{clustered:?}"
+        );
+    }
 
     fn twenty() -> Vec<Yard> {
         [1, 0, 2, 0, 0, 1, 0, 5, 0, 0, 3, 0, 0, 1, 0, 0, 0, 0, 4, 0].map(|positive| Yard { wet: 9, positive }).to_vec()

@@ -1,10 +1,11 @@
 //! Which kinds of container hold water, and which breed.
 
-use super::{Interval, wilson};
+use super::yards::container_interval_among;
+use super::{Interval, Yard};
 use crate::survey::{KindId, Standing, Survey};
 
 /// What was counted of one kind of container on the visits that count.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct KindCounts {
     /// Inspected premises where the kind was found.
     pub premises: u64,
@@ -18,19 +19,14 @@ pub struct KindCounts {
     pub positive_containers: u64,
     /// Pupae counted in them.
     pub pupae: u64,
+    /// The 95 % interval of [`Self::container_index`], per 100, the yards as clusters; see [`super::container_interval`].
+    pub container_interval: Option<Interval>,
 }
 
 impl KindCounts {
     /// Containers of the kind with larvae or pupae, per 100 of the kind that held water; `None` when none held water.
     pub fn container_index(&self) -> Option<f64> {
         (self.wet_containers > 0).then(|| 100.0 * self.positive_containers as f64 / self.wet_containers as f64)
-    }
-
-    /// A 95 % interval of the container index, per 100, as if containers were drawn one by one (containers of one yard are
-    /// alike, so the truth is wider).
-    pub fn container_index_interval(&self) -> Option<Interval> {
-        let sound = self.positive_containers <= self.wet_containers;
-        if sound { wilson(self.positive_containers, self.wet_containers).map(Interval::per_hundred) } else { None }
     }
 
     /// Pupae per container of the kind that held larvae or pupae; `None` when none did.
@@ -42,7 +38,9 @@ impl KindCounts {
 /// The counts of every kind of container found on a visit that counts, in the order of the kinds (alphabetical).
 pub fn by_kind(survey: &Survey, standings: &[Standing]) -> Vec<(KindId, KindCounts)> {
     let mut counts = vec![KindCounts::default(); survey.kinds.len()];
-    let mut here: Vec<(KindId, bool)> = Vec::new();
+    let mut here: Vec<(KindId, Yard)> = Vec::new();
+    let mut yards: Vec<Vec<Yard>> = vec![Vec::new(); survey.kinds.len()];
+    let inspected = standings.iter().filter(|s| s.inspected()).count();
     for visit in standings.iter().filter_map(|s| s.counted).map(|id| survey.visits.get(id)) {
         here.clear();
         for find in survey.visits.finds_of(visit) {
@@ -51,14 +49,20 @@ pub fn by_kind(survey: &Survey, standings: &[Standing]) -> Vec<(KindId, KindCoun
             c.wet_containers += u64::from(find.wet);
             c.positive_containers += u64::from(find.positive());
             c.pupae += u64::from(find.pupae);
-            here.push((find.kind, find.positive() > 0));
+            here.push((find.kind, Yard { wet: find.wet, positive: find.positive() }));
         }
-        here.sort_unstable();
+        here.sort_unstable_by_key(|k| k.0);
         for same in here.chunk_by(|a, b| a.0 == b.0) {
             let c = &mut counts[same[0].0.row()];
             c.premises += 1;
-            c.positive_premises += u64::from(same.iter().any(|k| k.1));
+            let sum = |of: fn(&Yard) -> u32| same.iter().map(|k| of(&k.1)).sum();
+            let yard = Yard { wet: sum(|y| y.wet), positive: sum(|y| y.positive) };
+            c.positive_premises += u64::from(yard.positive > 0);
+            yards[same[0].0.row()].push(yard);
         }
+    }
+    for (c, yards) in counts.iter_mut().zip(&yards) {
+        c.container_interval = container_interval_among(yards, inspected, survey.premises.len() as u64);
     }
     let found = counts.into_iter().enumerate().filter(|(_, c)| c.premises > 0);
     found.map(|(i, c)| (KindId(i as u32), c)).collect()
@@ -100,8 +104,19 @@ mod tests {
         );
         let standings = standings(&s, RoundId(0));
         let found = by_kind(&s, &standings);
-        let saucers = KindCounts { premises: 2, positive_premises: 1, containers: 10, wet_containers: 9, positive_containers: 2, pupae: 7 };
-        assert_eq!(found[0], (KindId(1), saucers));
+        let saucers = KindCounts {
+            premises: 2,
+            positive_premises: 1,
+            containers: 10,
+            wet_containers: 9,
+            positive_containers: 2,
+            pupae: 7,
+            container_interval: None,
+        };
+        assert_eq!((found[0].0, KindCounts { container_interval: None, ..found[0].1 }), (KindId(1), saucers));
+        // Two of six saucers in one yard and none of three in another: containers drawn one by one would say 6 to 55 (Wilson).
+        let sure = found[0].1.container_interval.unwrap();
+        assert!(sure.low < 6.0 && sure.high > 55.0, "{sure:?}");
         assert_eq!((found.len(), found[1].0, found[1].1.container_index()), (2, KindId(2), None));
         let all = district(&standings);
         let sum = |of: fn(&KindCounts) -> u64| found.iter().map(|(_, c)| of(c)).sum::<u64>();

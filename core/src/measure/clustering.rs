@@ -11,6 +11,13 @@ use rayon::prelude::*;
 /// How often values are reshuffled behind every chance.
 pub const RESHUFFLES: u32 = 999;
 
+/// Where so few of the reshuffles were as extreme that the chance is not told well, up to so many are made: what is small by
+/// [`believed`] among thousands of blocks is far smaller than one in [`RESHUFFLES`].
+pub const MOST_RESHUFFLES: u32 = 99_999;
+
+/// So many extreme reshuffles tell a chance well enough.
+const ENOUGH: u32 = 10;
+
 /// Circles of the scan are no wider than this to either side, in metres: some blocks, not a quarter of the town.
 pub const LARGEST_CIRCLE: f64 = 200.0;
 
@@ -174,13 +181,18 @@ fn lag(values: &[f64], nearby: &Nearby, i: usize) -> f64 {
     nearby.of(i).iter().map(|&j| values[j as usize]).sum::<f64>() / nearby.of(i).len().max(1) as f64
 }
 
-/// The two-sided chance of a unit's mean of neighbours when `neighbours` others are drawn for it, the unit itself staying.
+/// The two-sided chance of a unit's mean of neighbours when `neighbours` others are drawn for it, the unit itself staying: from [`RESHUFFLES`]
+/// draws, from ten times as many while hardly any is as extreme, and at most [`MOST_RESHUFFLES`].
+///
+/// # Source
+/// Drawing on while few are extreme: J. Besag and P. Clifford, Biometrika 78 (1991), 301–304, from memory.
 fn chance_of_one(values: &[f64], neighbours: usize, unit: usize, lag: f64, seed: u64) -> f64 {
     let mut chance = Chance::for_part(seed ^ 0x10CA_1000, unit as u64);
     let others = values.len() - 1;
     let mut drawn: Vec<usize> = Vec::with_capacity(neighbours);
-    let mut as_high = 0;
-    for _ in 0..RESHUFFLES {
+    let (mut as_high, mut made, mut wanted) = (0, 0, RESHUFFLES);
+    while made < wanted {
+        made += 1;
         drawn.clear();
         // R. W. Floyd's sampling without putting back (CACM 30 (1987), 754–757, from memory).
         for j in others - neighbours..others {
@@ -190,8 +202,11 @@ fn chance_of_one(values: &[f64], neighbours: usize, unit: usize, lag: f64, seed:
         let value = |k: &usize| values[if *k >= unit { k + 1 } else { *k }];
         let mean = drawn.iter().map(value).sum::<f64>() / neighbours as f64;
         as_high += u32::from(mean >= lag - 1e-12);
+        if made == wanted && as_high.min(made - as_high) < ENOUGH {
+            wanted = (10 * wanted + 9).min(MOST_RESHUFFLES);
+        }
     }
-    two_sided(as_high, RESHUFFLES)
+    two_sided(as_high, made)
 }
 
 /// The circle in which positive premises crowd most, around a premise.

@@ -17,6 +17,20 @@ pub enum DoorsError {
     /// There is nothing to inspect.
     #[error("the number of premises must be at least 1")]
     NoPremises,
+    /// A design effect that cannot be.
+    #[error("the design effect must be 1 or more; found {found}")]
+    NoDesignEffect {
+        /// What was given.
+        found: f64,
+    },
+    /// The share that counts as low is not below the one that counts as high.
+    #[error("what counts as low ({low}) must be below what counts as high ({high})")]
+    LowNotBelowHigh {
+        /// What counts as low.
+        low: f64,
+        /// What counts as high.
+        high: f64,
+    },
     /// More of a part than of the whole.
     #[error("{part} ({found}) cannot be more than {whole} ({most})")]
     TooMany {
@@ -35,6 +49,8 @@ impl crate::error::Hint for DoorsError {
     fn hint(&self) -> String {
         match self {
             Self::NotAShare { .. } => "Write shares as 0.05 for 5 %",
+            Self::NoDesignEffect { .. } => "Give 1 for yards that do not cluster, about 1.5 for yards that do",
+            Self::LowNotBelowHigh { .. } => "Give two shares apart, such as 0.01 and 0.05",
             Self::NoPremises => "Give the number of premises of the block or the area",
             Self::TooMany { .. } => "Check which number is which",
         }
@@ -134,21 +150,34 @@ pub fn cannon_roe(premises: u64, positive: u64, confidence: f64) -> u64 {
     ((1.0 - (1.0 - confidence).powf(1.0 / d)) * (premises as f64 - (d - 1.0) / 2.0)).ceil() as u64
 }
 
-/// The other way round: nothing found at `seen` of `premises`, how many of all may still be positive at a confidence. Full
-/// sight is taken for granted.
+/// The other way round: nothing found at `seen` of `premises`, how many of all may still be positive at a confidence. An inspector sees
+/// what is there with chance `sight`; below 1, premises that were seen may be positive too.
 ///
 /// # Source
-/// The largest number whose chance to stay unseen is above 1 − confidence, by the hypergeometric distribution.
+/// The largest number whose chance to stay unseen is above 1 − confidence, by [`chance_to_find`].
 ///
 /// ```
 /// use yardring_core::measure::most_left;
-/// assert_eq!(most_left(200, 60, 0.95), 8);
-/// assert_eq!(most_left(40, 40, 0.95), 0);
+/// assert_eq!(most_left(200, 60, 1.0, 0.95), 8);
+/// assert_eq!((most_left(40, 40, 1.0, 0.95), most_left(40, 40, 0.8, 0.95)), (0, 1));
 /// ```
-pub fn most_left(premises: u64, seen: u64, confidence: f64) -> u64 {
-    let unseen = premises.saturating_sub(seen);
-    let found = |d: u64| d > unseen || chance_to_find(seen, premises, d, 1.0) >= confidence - 1e-12;
-    first(0, unseen + 1, found).saturating_sub(1)
+pub fn most_left(premises: u64, seen: u64, sight: f64, confidence: f64) -> u64 {
+    let most = if sight < 1.0 { premises } else { premises.saturating_sub(seen) };
+    let found = |d: u64| d > most || chance_to_find(seen, premises, d, sight) >= confidence - 1e-12;
+    first(0, most + 1, found).saturating_sub(1)
+}
+
+/// How many doors must be tried so that so many open, when `access` of those tried do, 0 to 1; rounded up.
+///
+/// # Source
+/// Science of sampling with refusals: the number wanted divided by the expected access rate, common practice.
+///
+/// ```
+/// use yardring_core::measure::doors_to_try;
+/// assert_eq!(doors_to_try(105, 0.74), 142);
+/// ```
+pub fn doors_to_try(doors: u64, access: f64) -> u64 {
+    (doors as f64 / access - 1e-9).ceil() as u64
 }
 
 /// The share found in some visits when each finds a share of what is there, each by its own chance.
@@ -157,6 +186,17 @@ pub fn most_left(premises: u64, seen: u64, confidence: f64) -> u64 {
 /// 1 − (1 − s)^v.
 pub fn found_in_visits(sight: f64, visits: u32) -> f64 {
     1.0 - (1.0 - sight).powi(visits as i32)
+}
+
+/// How many doors, drawn at once, tell a share of `low` from one of `high` with such chances of error: a plan that may stop early is given
+/// up after three times as many. Not rounded.
+///
+/// # Source
+/// J. L. Fleiss, Statistical Methods for Rates and Proportions (1981), 1.5, one-sided, without a correction for continuity; from memory.
+pub fn doors_to_tell_apart(low: f64, high: f64, false_alarm: f64, miss: f64) -> f64 {
+    let reach = |error: f64| normal_reach(1.0 - 2.0 * error);
+    let spread = |share: f64| (share * (1.0 - share)).sqrt();
+    ((reach(false_alarm) * spread(low) + reach(miss) * spread(high)) / (high - low)).powi(2)
 }
 
 /// A plan that looks after every door whether enough is known: the share is `low`, or it is `high`, or go on.
@@ -209,6 +249,16 @@ impl Stopping {
     pub fn clear_after(&self) -> u64 {
         (-self.lower / self.slope).ceil() as u64
     }
+
+    /// The door from which the share is low with so many positive so far.
+    pub fn low_from(&self, positive: u64) -> u64 {
+        ((positive as f64 - self.lower) / self.slope - 1e-9).ceil() as u64
+    }
+
+    /// The positive premises from which the share is high after so many doors.
+    pub fn high_from(&self, doors: u64) -> u64 {
+        (self.upper + self.slope * doors as f64 - 1e-9).ceil().max(1.0) as u64
+    }
 }
 
 #[cfg(test)]
@@ -245,7 +295,10 @@ mod tests {
     fn small_blocks() {
         let small = [(20, 1, 19), (30, 1, 29), (30, 2, 23), (30, 3, 19), (50, 1, 48), (50, 2, 39), (50, 5, 22)];
         small.iter().for_each(|&(n, d, doors)| assert_eq!(doors_to_find(n, d, 1.0, 0.95), Some(doors), "{d} of {n}"));
-        assert_eq!([most_left(200, 60, 0.95), most_left(100, 45, 0.95), most_left(40, 36, 0.95)], [8, 4, 1]);
+        let left = |all, seen, sight| most_left(all, seen, sight, 0.95);
+        assert_eq!([left(200, 60, 1.0), left(100, 45, 1.0), left(40, 36, 1.0)], [8, 4, 1]);
+        // 1 − (1 − n·Se/N)^D in Python for every D.
+        assert_eq!([left(200, 60, 0.8), left(40, 40, 0.8), left(40, 36, 0.9)], [10, 1, 1]);
         assert_eq!(doors_to_find(500, 10, 0.9, 0.95), Some(144));
         assert_eq!(doors_to_find(50, 1, 0.8, 0.95), None);
     }
@@ -256,6 +309,10 @@ mod tests {
         assert_eq!(Stopping::between(0.05, 0.10, 0.1, 0.1).clear_after(), 41);
         assert_eq!(Stopping::between(0.01, 0.04, 0.05, 0.10).clear_after(), 74);
         let plan = Stopping::between(0.01, 0.05, 0.1, 0.1);
+        // ±1.331102 and .0249854 a door: 1 + 1.331102 is reached at door 94, 2 positive are too many up to door 26.
+        assert_eq!([plan.low_from(0), plan.low_from(1), plan.high_from(26), plan.high_from(27)], [54, 94, 2, 3]);
+        // (1.281552·√.0099 + 1.281552·√.0475)² / .0016, scipy's norm.ppf(.9).
+        assert!((doors_to_tell_apart(0.01, 0.05, 0.1, 0.1) - 103.4).abs() < 0.1);
         assert_eq!([plan.verdict(54, 0), plan.verdict(53, 0), plan.verdict(5, 2)], [Verdict::Low, Verdict::GoOn, Verdict::High]);
     }
 
@@ -266,7 +323,7 @@ mod tests {
             let doors = doors_to_find(premises, positive, 1.0, confidence).unwrap();
             prop_assert!(chance_to_find(doors, premises, positive, 1.0) >= confidence - 1e-9);
             prop_assert!(doors == 0 || chance_to_find(doors - 1, premises, positive, 1.0) < confidence + 1e-9);
-            let left = most_left(premises, doors, confidence);
+            let left = most_left(premises, doors, 1.0, confidence);
             prop_assert!(left < positive, "{left} may be left of {positive}");
         }
     }

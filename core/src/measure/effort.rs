@@ -40,6 +40,17 @@ impl Counts {
         (self.premises > 0).then(|| Interval { low: share(self.positive_premises), high: share(self.positive_premises + unseen) })
     }
 
+    /// Share of the premises that were inspected or seen in part, 0 to 1; `None` when there are no premises.
+    ///
+    /// ```
+    /// use yardring_core::measure::Counts;
+    /// let c = Counts { premises: 40, inspected: 20, ..Counts::default() };
+    /// assert_eq!(c.coverage_with_parts(6), Some(0.65));
+    /// ```
+    pub fn coverage_with_parts(&self, seen_in_part: u64) -> Option<f64> {
+        for_each_of((self.inspected + seen_in_part) as f64, self.premises as f64)
+    }
+
     /// Larva-free rate: inspected premises without larvae or pupae, per 100 inspected; `None` when none was inspected.
     pub fn larva_free_rate(&self) -> Option<f64> {
         self.house_index().map(|index| 100.0 - index)

@@ -125,6 +125,37 @@ pub fn positives_in_block(positive: u64, seen: u64, premises: u64, confidence: f
     Some((low, past.saturating_sub(1).max(low)))
 }
 
+/// The same where an inspector sees what is there with chance `sight`: any of the premises seen may be positive after all. With full
+/// sight it is [`positives_in_block`].
+///
+/// # Source
+/// As above; each look tells with chance `sight`, so that a binomial number of the premises seen counts.
+///
+/// ```
+/// use yardring_core::measure::positives_in_block_by;
+/// assert_eq!(positives_in_block_by(7, 20, 60, 1.0, 0.95), Some((12, 33)));
+/// assert_eq!(positives_in_block_by(7, 20, 60, 0.8, 0.95), Some((14, 42)));
+/// ```
+pub fn positives_in_block_by(positive: u64, seen: u64, premises: u64, sight: f64, confidence: f64) -> Option<(u64, u64)> {
+    if sight >= 1.0 || seen == 0 || seen > premises || positive > seen {
+        return positives_in_block(positive, seen, premises, confidence);
+    }
+    let tail = (1.0 - confidence) / 2.0;
+    let looks = telling_looks(seen, sight);
+    let chance = |of: &dyn Fn(Urn) -> f64, d: u64| looks.iter().map(|(m, p)| p * of(Urn { premises, positive: d, seen: *m })).sum::<f64>();
+    let low = first(positive, premises, |d| chance(&|urn| urn.at_least(positive), d) > tail);
+    let past = first(positive, premises + 1, |d| d > premises || chance(&|urn| urn.at_most(positive), d) <= tail);
+    Some((low, past.saturating_sub(1).max(low)))
+}
+
+/// How many of the looks at some premises tell what is there, each number with its chance; those that never happen are left out.
+fn telling_looks(seen: u64, sight: f64) -> Vec<(u64, f64)> {
+    let (n, half) = (seen as f64, 8.0 * (seen as f64 * sight * (1.0 - sight)).sqrt() + 8.0);
+    let (from, to) = ((n * sight - half).max(0.0) as u64, ((n * sight + half) as u64).min(seen));
+    let chance = |m: u64| (ln_choose(seen, m) + m as f64 * sight.ln() + (seen - m) as f64 * (1.0 - sight).ln()).exp();
+    (from..=to).map(|m| (m, chance(m))).collect()
+}
+
 /// The first whole number from `low` to `high` for which something holds that goes on holding; `high` when none before.
 pub(crate) fn first(mut low: u64, mut high: u64, holds: impl Fn(u64) -> bool) -> u64 {
     while low < high {
@@ -159,6 +190,17 @@ mod tests {
         assert_eq!(positives_in_block(7, 20, 60, 0.95), Some((12, 33)));
         assert_eq!(positives_in_block(8, 100, 300, 0.95), Some((13, 41)));
         assert_eq!(positives_in_block(0, 0, 300, 0.95), None);
+    }
+
+    /// By the other way round (first how many of the positive premises are seen, then how many of those are noticed), in scipy 1.17:
+    /// hypergeom.pmf(k) times binom.cdf(x, k, sight), summed, and every number of positive premises tried.
+    #[test]
+    fn imperfect_sight_agrees_with_scipy() {
+        let told = |x, n, all, sight, sure| positives_in_block_by(x, n, all, sight, sure);
+        assert_eq!(told(2, 16, 21, 0.8, 0.95), Some((2, 8)));
+        assert_eq!(told(3, 40, 40, 0.8, 0.95), Some((3, 7)));
+        assert_eq!(told(10, 30, 200, 0.9, 0.8), Some((50, 101)));
+        assert!(told(900, 30_000, 200_000, 0.9, 0.95).is_some_and(|(low, high)| low < 6667 && 6667 < high && high - low < 1000));
     }
 
     proptest! {

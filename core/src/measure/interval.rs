@@ -1,6 +1,7 @@
 //! How sure a share is, given how many were looked at.
 
 use super::positives_in_block;
+use super::special::normal_reach;
 
 /// The two-sided 95 % point of the normal distribution.
 ///
@@ -68,7 +69,8 @@ pub(super) fn score_interval(share: f64, n: f64, z: f64) -> Interval {
 /// The rule: every premise seen, no doubt from sampling is left; none or all positive, every number of positive premises
 /// that is still believable (exact, since that is where somebody says "clear"); otherwise Wilson's interval at
 /// seen × (premises − 1) / (premises − seen), the number that would tell as much if there were no end of premises. The exact
-/// inversion is not used throughout because its 95 % holds the truth in 98–99 of 100 blocks.
+/// inversion is not used throughout because its 95 % holds the truth in 98–99 of 100 blocks. Neither end passes what is certain: the
+/// premises found positive are, and those found clear are not.
 ///
 /// # Source
 /// Wilson as above; the correction for a finite number is W. G. Cochran, Sampling Techniques (1977), 2.6; see also
@@ -80,6 +82,11 @@ pub(super) fn score_interval(share: f64, n: f64, z: f64) -> Interval {
 /// assert!(block.low > town.low && block.high < town.high);
 /// ```
 pub fn share_of_block(positive: u64, seen: u64, premises: u64) -> Option<Interval> {
+    share_of_block_at(positive, seen, premises, 0.95)
+}
+
+/// [`share_of_block`] at another confidence.
+pub fn share_of_block_at(positive: u64, seen: u64, premises: u64, confidence: f64) -> Option<Interval> {
     if seen == 0 {
         return None;
     }
@@ -89,11 +96,13 @@ pub fn share_of_block(positive: u64, seen: u64, premises: u64) -> Option<Interva
         return Some(Interval { low: share, high: share });
     }
     if positive == 0 || positive == seen {
-        let all = premises as f64;
-        return positives_in_block(positive, seen, premises, 0.95)
-            .map(|(low, high)| Interval { low: low as f64 / all, high: high as f64 / all });
+        let of_all = |(low, high): (u64, u64)| Interval { low: low as f64 / premises as f64, high: high as f64 / premises as f64 };
+        return positives_in_block(positive, seen, premises, confidence).map(of_all);
     }
-    Some(score_interval(share, seen as f64 * (premises as f64 - 1.0) / (premises - seen) as f64, Z))
+    let all = premises as f64;
+    let found = score_interval(share, seen as f64 * (all - 1.0) / (premises - seen) as f64, normal_reach(confidence));
+    let (sure, possible) = (positive as f64 / all, (premises - (seen - positive)) as f64 / all);
+    Some(Interval { low: found.low.max(sure), high: found.high.min(possible) })
 }
 
 #[cfg(test)]
@@ -127,6 +136,12 @@ mod tests {
         assert_eq!(share_of_block(0, 30, 40), Some(Interval { low: 0.0, high: 0.05 }));
         let (far, near) = (share_of_block(23, 60, 1_000_000_000).unwrap(), wilson(23, 60).unwrap());
         assert!((far.low - near.low).abs() < 1e-6 && (far.high - near.high).abs() < 1e-6);
+        // 2 of 16 positive among 21: 2 are for certain, and 14 are not. Exact inversion (scipy's hypergeometric distribution): 2 to 5.
+        let most_seen = share_of_block(2, 16, 21).unwrap();
+        assert!((most_seen.low - 2.0 / 21.0).abs() < 1e-12 && most_seen.high > 4.0 / 21.0 && most_seen.high < 6.0 / 21.0, "{most_seen:?}");
+        // scipy 1.17: binomtest(23, 60).proportion_ci(0.8, 'wilson').
+        let loose = share_of_block_at(23, 60, 1_000_000_000, 0.8).unwrap();
+        assert!((loose.low - 0.307_019_389).abs() < 1e-6 && (loose.high - 0.465_864_117).abs() < 1e-6, "{loose:?}");
     }
 
     proptest! {
@@ -136,6 +151,8 @@ mod tests {
             let i = share_of_block(positive, seen, seen + more).unwrap();
             let share = positive as f64 / seen as f64;
             prop_assert!(0.0 <= i.low && i.low <= share + 1e-12 && share <= i.high + 1e-12 && i.high <= 1.0, "{i:?} {share}");
+            let all = (seen + more) as f64;
+            prop_assert!(i.low * all >= positive as f64 - 1e-9 && i.high * all <= all - (seen - positive) as f64 + 1e-9, "{i:?} of {all}");
         }
 
         #[test]

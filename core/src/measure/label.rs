@@ -111,6 +111,16 @@ pub enum LabelError {
         /// The most allowed.
         highest: f64,
     },
+    /// The lowest rate of the label lies above the highest.
+    #[error("the label's lowest rate ({lowest} {unit}) lies above its highest ({highest} {unit})")]
+    UpsideDown {
+        /// The unit.
+        unit: &'static str,
+        /// What was given as the least allowed.
+        lowest: f64,
+        /// What was given as the most allowed.
+        highest: f64,
+    },
     /// The share of active ingredient is needed and missing, or no share.
     #[error("a rate in mg/L is one of active ingredient: its share of the product is needed, more than 0 and at most 1")]
     ActiveShare,
@@ -130,6 +140,9 @@ impl LabelRate {
             }
         }
         let Self { rate, lowest, highest, unit, .. } = *self;
+        if lowest > highest {
+            return Err(LabelError::UpsideDown { unit: unit.word(), lowest, highest });
+        }
         let inside = rate >= lowest && rate <= highest;
         if inside { Ok(()) } else { Err(LabelError::OutOfRange { rate, unit: unit.word(), lowest, highest }) }
     }

@@ -1,6 +1,6 @@
 //! Measures as columns to hand out, named as the command line's contract names them.
 
-use super::{Access, Counts, DensityOf, Heat, Interval, Intervals, KindCounts, KindShare, SCHEMES, Spot, density_figure};
+use super::{Access, Counts, DensityOf, Heat, Interval, Intervals, KindCounts, KindShare, Programmes, Spot, density_figure};
 use crate::files::{Column, Values};
 use crate::survey::Strings;
 
@@ -51,7 +51,7 @@ pub fn kind_columns(names: Strings, counts: &[KindCounts], shares: &[KindShare])
         whole("pupae", counts, |c| c.pupae),
         rates("container_index", counts, KindCounts::container_index),
     ];
-    columns.extend(ends(["container_index_low", "container_index_high"], counts, KindCounts::container_index_interval));
+    columns.extend(ends(["container_index_low", "container_index_high"], counts, |c| c.container_interval));
     columns.push(rates("pupae_per_positive_container", counts, KindCounts::pupae_per_positive_container));
     columns.push(rates("share_of_wet", shares, |s| s.abundance));
     columns.push(rates("contribution", shares, |s| s.contribution));
@@ -62,8 +62,9 @@ pub fn kind_columns(names: Strings, counts: &[KindCounts], shares: &[KindShare])
 }
 
 /// Further columns of groups of premises, to stand behind those of [`group_columns`]: what the house index leaves out, how
-/// programmes would read it, and how far crews got. Bands are those of [`SCHEMES`], by their order.
-pub fn access_columns(counts: &[Counts], access: &[Access]) -> Vec<Column> {
+/// programmes would read it, and how far crews got. The bands that have a column of their own are those published; those of the district, as
+/// edited, stand in one column with their limits. Last how sure the Breteau index is when yards are drawn again.
+pub fn access_columns(counts: &[Counts], sure: &[Intervals], access: &[Access], programmes: &Programmes) -> Vec<Column> {
     let density = |of: DensityOf, index: fn(&Counts) -> Option<f64>| {
         counts.iter().map(move |c| index(c).map(|v| i64::from(density_figure(of, v)))).collect::<Vec<_>>()
     };
@@ -77,7 +78,8 @@ pub fn access_columns(counts: &[Counts], access: &[Access]) -> Vec<Column> {
         Column::whole("who_density_container", density(DensityOf::Container, Counts::container_index)),
         Column::whole("who_density_breteau", density(DensityOf::Breteau, Counts::breteau_index)),
     ];
-    for (name, scheme) in ["band_brazil", "band_who_breteau", "band_paho"].into_iter().zip(&SCHEMES) {
+    let published = Programmes::usual();
+    for (name, scheme) in ["band_brazil", "band_who_breteau", "band_paho"].into_iter().zip(published.schemes()) {
         columns.push(Column::text(name, counts.iter().map(|c| scheme.of(c).unwrap_or_default())));
     }
     columns.extend([
@@ -92,6 +94,14 @@ pub fn access_columns(counts: &[Counts], access: &[Access]) -> Vec<Column> {
         rates("won_later_rate", access, Access::won_rate),
         rates("dealt_with_rate", access, Access::dealt_with_rate),
     ]);
+    let parts = counts.iter().zip(access).map(|(c, a)| c.coverage_with_parts(a.part));
+    columns.push(Column::number("coverage_with_parts", DECIMALS, parts));
+    let bands = |c: &Counts| {
+        let said = programmes.schemes().iter().filter_map(|s| Some(format!("{}: {}", s.title(), s.said(c)?)));
+        said.collect::<Vec<_>>().join("; ")
+    };
+    columns.push(Column::text("bands", counts.iter().map(bands)));
+    columns.extend(ends(["breteau_redrawn_low", "breteau_redrawn_high"], sure, |i| i.breteau_redrawn));
     columns
 }
 

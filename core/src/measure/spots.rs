@@ -2,10 +2,80 @@
 
 use super::{ByChance, Counts, Nearby, Score, believed, gi_star, smoothed_rates};
 use crate::place::{Bounds, Shapes};
-use crate::survey::{BlockId, Survey};
+use crate::survey::{BlockId, Survey, UnknownWord, settings};
+use crate::units::Metres;
 
 /// Blocks whose outlines lie no farther apart than this are taken as neighbours: across a wide street.
 pub const BLOCKS_APART: f64 = 60.0;
+
+/// Outlines that lie no farther apart than this touch, in metres: corners of two blocks are seldom drawn on the same spot.
+const TOUCHING: f64 = 0.5;
+
+/// Which blocks count as neighbours.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Neighbours {
+    /// Those whose outlines touch.
+    Touching,
+    /// Those whose outlines lie no farther apart than so many metres.
+    Apart(f64),
+}
+
+impl Default for Neighbours {
+    /// Those within [`BLOCKS_APART`].
+    fn default() -> Self {
+        Self::Apart(BLOCKS_APART)
+    }
+}
+
+impl Neighbours {
+    /// The rule of a survey: the one its office has settled, or the usual one.
+    pub fn of(survey: &Survey) -> Self {
+        survey.settings.get(settings::NEIGHBOURS).and_then(|text| text.parse().ok()).unwrap_or_default()
+    }
+
+    /// How far apart neighbours lie at most, in metres.
+    pub fn metres(self) -> f64 {
+        match self {
+            Self::Touching => TOUCHING,
+            Self::Apart(metres) => metres,
+        }
+    }
+
+    /// The rule in words, to stand after "neighbours:".
+    pub fn words(self) -> String {
+        match self {
+            Self::Touching => format!("blocks whose outlines touch (to {TOUCHING} m)"),
+            Self::Apart(metres) => format!("blocks within {metres:.0} m"),
+        }
+    }
+
+    /// The value of the setting [`settings::NEIGHBOURS`] that keeps the rule in a survey; `None` for the usual one, which need not be kept.
+    pub fn setting(self) -> Option<Box<str>> {
+        (self != Self::default()).then(|| match self {
+            Self::Touching => "touching".into(),
+            Self::Apart(metres) => format!("{metres}m").into(),
+        })
+    }
+}
+
+impl std::str::FromStr for Neighbours {
+    type Err = UnknownWord;
+
+    /// "touching", or a length with its unit.
+    fn from_str(text: &str) -> Result<Self, UnknownWord> {
+        let given = text.trim();
+        if given.eq_ignore_ascii_case("touching") {
+            return Ok(Self::Touching);
+        }
+        let metres = given.parse::<Metres>().ok().map(|m| m.0).filter(|m| m.is_finite() && *m >= 0.0);
+        let unknown = || UnknownWord {
+            given: given.to_owned(),
+            what: "a rule for neighbours",
+            known: "touching, or a length as 60m or 200ft".to_owned(),
+        };
+        metres.map(Self::Apart).ok_or_else(unknown)
+    }
+}
 
 /// Of the blocks named hot or cold, at most this share is so by chance alone.
 pub const FALSE_SHARE: f64 = 0.10;
@@ -53,13 +123,13 @@ pub fn needs_premises(survey: &Survey, groups: &[(Option<BlockId>, Counts)]) -> 
 }
 
 /// The spots of the groups that [`super::by_block`] gives, in their order. Only blocks with an inspected premise enter;
-/// premises without a block do not. Neighbours are blocks whose outlines lie within [`BLOCKS_APART`] metres; for a block
-/// without an outline, the box round its premises.
+/// premises without a block do not. Neighbours are those of the survey's rule ([`Neighbours::of`]); for a block without an outline, by the box
+/// round its premises.
 ///
 /// # Source
 /// See [`smoothed_rates`] (binomial), [`gi_star`] and [`believed`]. The two numbers above are conventions of this program.
 pub fn spots(survey: &Survey, groups: &[(Option<BlockId>, Counts)]) -> Vec<Spot> {
-    spots_within(survey, groups, BLOCKS_APART)
+    spots_within(survey, groups, Neighbours::of(survey).metres())
 }
 
 /// The same with neighbours up to another distance, in metres.

@@ -156,6 +156,9 @@ impl WaterShape {
             Self::Pipe { diameter, length: long, depth } => pipe(diameter, long, depth)?,
             Self::Bowl { diameter, depth } => {
                 let (a, h) = (length("diameter", diameter)? / 2.0, length("depth", depth)?);
+                if h > a {
+                    return Err(ShapeError::TooMuch { part: "depth", found: h, whole: "half of the diameter", most: a });
+                }
                 (PI * a * a, PI * h * (3.0 * a * a + h * h) / 6.0)
             }
         };
@@ -205,6 +208,10 @@ mod tests {
         assert_eq!(
             told(WaterShape::Pipe { diameter: 0.1, length: 3.0, depth: 0.2 }),
             "the depth (0.2 m) cannot be more than the diameter (0.1 m)"
+        );
+        assert_eq!(
+            told(WaterShape::Bowl { diameter: 0.4, depth: 0.9 }),
+            "the depth (0.9 m) cannot be more than the half of the diameter (0.2 m)"
         );
         assert!(WaterShape::Ring { outer: 0.3, inner: 0.5, depth: 0.1 }.water().is_err());
         assert!(WaterShape::Box { length: f64::NAN, width: 1.0, depth: 1.0 }.water().is_err());

@@ -2,7 +2,7 @@
 
 use super::interval::score_interval;
 use super::special::student_reach;
-use super::{BreteauMethod, Counts, Interval, breteau_interval};
+use super::{BreteauMethod, Counts, Interval, breteau_interval, breteau_redrawn};
 use crate::survey::{BlockId, Standing, Survey};
 use rayon::prelude::*;
 
@@ -33,6 +33,8 @@ pub struct Intervals {
     pub breteau: Option<Interval>,
     /// How the interval of the Breteau index was found.
     pub breteau_method: Option<BreteauMethod>,
+    /// The interval of the Breteau index by drawing yards again.
+    pub breteau_redrawn: Option<Interval>,
 }
 
 impl Intervals {
@@ -44,6 +46,7 @@ impl Intervals {
             container: container_interval(yards, counts.premises),
             breteau: breteau.map(|b| b.0),
             breteau_method: breteau.map(|b| b.1),
+            breteau_redrawn: breteau_redrawn(yards, counts.premises),
         }
     }
 
@@ -84,10 +87,15 @@ impl Intervals {
 /// # Source
 /// W. G. Cochran, Sampling Techniques (1977), 6.3 (variance of a ratio); design effect: L. Kish, Survey Sampling (1965), 8.2.
 pub fn clustered_ratio(yards: &[Yard]) -> Option<(f64, Option<f64>)> {
-    let n = yards.len() as f64;
+    ratio_among(yards, yards.len())
+}
+
+/// The same where `n` yards were inspected and those not given held nothing.
+fn ratio_among(yards: &[Yard], n: usize) -> Option<(f64, Option<f64>)> {
+    let n = n as f64;
     let wet: f64 = yards.iter().map(|y| f64::from(y.wet)).sum();
     let positive: f64 = yards.iter().map(|y| f64::from(y.positive)).sum();
-    if yards.len() < 2 || wet <= 0.0 {
+    if n < 2.0 || wet <= 0.0 {
         return None;
     }
     let ratio = positive / wet;
@@ -113,18 +121,23 @@ const LEAST_EFFECT: f64 = 0.5;
 /// Wilson's interval and without their cap at the number of containers, which held the truth in 97 to 99 of 100 blocks; from
 /// memory. How often it holds the truth: `core/tests/coverage.rs`.
 pub fn container_interval(yards: &[Yard], premises: u64) -> Option<Interval> {
+    container_interval_among(yards, yards.len(), premises)
+}
+
+/// The same where so many yards were inspected and those not given held nothing, as most hold none of a kind of container.
+pub(super) fn container_interval_among(yards: &[Yard], inspected: usize, premises: u64) -> Option<Interval> {
     let wet: u64 = yards.iter().map(|y| u64::from(y.wet)).sum();
     let positive: u64 = yards.iter().map(|y| u64::from(y.positive)).sum();
     if wet == 0 || positive > wet {
         return None;
     }
     let ratio = positive as f64 / wet as f64;
-    if yards.len() as u64 >= premises {
+    if inspected as u64 >= premises {
         return Some(Interval { low: 100.0 * ratio, high: 100.0 * ratio });
     }
     let with_water = yards.iter().filter(|y| y.wet > 0).count() as f64;
-    let (_, effect) = clustered_ratio(yards)?;
-    let unseen = (premises as f64 - yards.len() as f64) / (premises as f64 - 1.0);
+    let (_, effect) = ratio_among(yards, inspected)?;
+    let unseen = (premises as f64 - inspected as f64) / (premises as f64 - 1.0);
     let telling = effect.map_or(with_water, |e| wet as f64 / (e.max(LEAST_EFFECT) * unseen));
     Some(score_interval(ratio, telling, student_reach(0.95, (with_water - 1.0).max(1.0))).per_hundred())
 }

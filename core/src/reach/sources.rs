@@ -97,7 +97,7 @@ pub struct Wanted {
     pub radius: Metres,
     /// From where on the source's side it is measured.
     pub measure_from: MeasureFrom,
-    /// Traps are sources when they caught more than this a night. At 0 those whose catch was not written down are too.
+    /// Traps are sources when they caught more than this a night. A trap whose catch was not written down is none.
     pub trap_over: f64,
 }
 

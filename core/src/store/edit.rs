@@ -1,6 +1,7 @@
 //! Changes of a survey as values: applying one gives the one that takes it back.
 
 use crate::error::Hint;
+use crate::measure::{Neighbours, Programmes};
 use crate::survey::{ContainerKnowledge, SavedView, Streets, Survey, settings};
 
 /// One change of a survey.
@@ -49,6 +50,16 @@ impl Edit {
         Self::Setting { name: settings::CONTAINERS.into(), value: known.setting() }
     }
 
+    /// The change that gives the survey other bands to read its indices by.
+    pub fn bands(programmes: &Programmes) -> Self {
+        Self::Setting { name: settings::BANDS.into(), value: programmes.setting() }
+    }
+
+    /// The change that settles which blocks count as neighbours.
+    pub fn neighbours(neighbours: Neighbours) -> Self {
+        Self::Setting { name: settings::NEIGHBOURS.into(), value: neighbours.setting() }
+    }
+
     /// What the change does, in a few words.
     pub fn words(&self) -> String {
         match self {
@@ -59,6 +70,8 @@ impl Edit {
             Self::Setting { name, .. } if &**name == settings::NAME => "Rename the survey".to_owned(),
             Self::Setting { name, .. } if &**name == settings::WALKS => "Change the walks of the day".to_owned(),
             Self::Setting { name, .. } if &**name == settings::CONTAINERS => "Change what is known about containers".to_owned(),
+            Self::Setting { name, .. } if &**name == settings::BANDS => "Change the bands of programmes".to_owned(),
+            Self::Setting { name, .. } if &**name == settings::NEIGHBOURS => "Change which blocks are neighbours".to_owned(),
             Self::Setting { name, .. } => format!("Change {}", name.replace('_', " ")),
         }
     }

@@ -31,5 +31,11 @@ pub const VIEW: &str = "view: ";
 /// the usual table holds.
 pub const CONTAINERS: &str = "container_knowledge";
 
+/// The schemes of bands that the office reads its indices by, as comma-separated text: see `measure::Programmes`. Missing while the usual
+/// ones hold.
+pub const BANDS: &str = "programme_bands";
+/// Which blocks count as neighbours: `touching`, or metres. See `measure::Neighbours`; missing while the usual rule holds.
+pub const NEIGHBOURS: &str = "block_neighbours";
+
 /// How far each case is moved before it is drawn or written, as JSON.
 pub const CASE_MASK: &str = "case_mask";

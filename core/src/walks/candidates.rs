@@ -223,6 +223,9 @@ fn call_back_worth(due: &CallBack, chance: Option<f64>) -> f64 {
     match due.reason {
         Due::LeftStanding | Due::SeenFromOutside | Due::RefusedSince => 1.0,
         Due::SeeWhetherItWorked | Due::Promised | Due::PromiseUnkept | Due::HoldsUpsideDown => 0.5,
+        // Nothing that breeds was seen there: no more than any yard is worth, so that they do not crowd out yards that nobody has seen.
+        Due::WaterLeft => 2.0 * LAST_GAP,
+        Due::LookAgain => LAST_GAP,
         Due::NoAnswer | Due::LockedGate | Due::Unsafe | Due::PartOnly | Due::NeighbourToBeAsked | Due::VisitPromised => {
             chance.unwrap_or(FIRST_GAP / 2.0)
         }

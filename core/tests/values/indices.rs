@@ -2,7 +2,7 @@
 
 use super::{Row, each};
 use serde_json::{Value, json};
-use yardring_core::measure::{Counts, DensityOf, SCHEMES, density_figure, for_each_of, premises_in_ring, productivity, smallest_set};
+use yardring_core::measure::{Counts, DensityOf, Programmes, density_figure, for_each_of, premises_in_ring, productivity, smallest_set};
 
 const IDS: &[&str] = &[
     "CV001", "CV003", "CV004", "CV006", "CV007", "CV008", "CV010", "CV012", "CV013", "CV014", "CV017", "CV019", "CV020", "CV021", "CV023",
@@ -53,7 +53,9 @@ fn found(row: &Row) -> Value {
             let figure = |v| density_figure(DensityOf::Breteau, v);
             json!({ "figures": row.numbers("breteau_index").into_iter().map(figure).collect::<Vec<_>>() })
         }
-        "CV030" => json!({ "classes": row.numbers("house_index").into_iter().map(|v| SCHEMES[0].word(v)).collect::<Vec<_>>() }),
+        "CV030" => {
+            json!({ "classes": row.numbers("house_index").into_iter().map(|v| Programmes::usual().schemes()[0].word(v).map(str::to_owned)).collect::<Vec<_>>() })
+        }
         "CV035" => kinds(row),
         "CV036" => {
             // Drums, buckets and tubs are the smallest set that makes 80 %, and this is what they make.

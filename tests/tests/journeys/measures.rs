@@ -199,3 +199,82 @@ fn where_chances_are_refused_the_legend_says_why() {
     let told = window.query_all_by_label(&format!("No chances are shown: {refusal}.")).count();
     assert!(told >= 2, "in the legend and beside the choice: {told}");
 }
+
+/// Of a block, a round and a land use the window shows what `indices --by block|round|land-use` writes.
+#[test]
+fn every_group_has_its_whole_set_of_measures() {
+    let mut window = brief();
+    let survey = quillmere().1;
+    let kinds = window.state().session().measured.kinds.latest().cloned().unwrap();
+    let sets = &kinds.sets;
+    let round = survey.round(None).unwrap();
+    let standings = standings(survey, round);
+    let blocks = measure::by_block(survey, &standings);
+    assert!(sets.blocks.iter().map(|(b, s)| (*b, *s.counts())).eq(blocks.iter().copied()));
+    let rounds: Vec<_> = measure::by_round(survey).into_iter().map(|(r, c)| (survey.rounds[r.row()].name.to_string(), c)).collect();
+    assert!(sets.rounds.iter().map(|s| (s.name().to_owned(), *s.counts())).eq(rounds));
+    assert_eq!(sets.land_uses.len(), measure::by_land_use(survey, &standings).len());
+    let (block, set) =
+        sets.blocks.iter().find(|(b, s)| b.is_some() && s.counts().inspected > 9 && s.counts().positive_premises > 0).unwrap();
+    ask(&mut window, Action::ShowBlock(block.unwrap()));
+    window.get_by_label_contains("2 Blocks").click();
+    settle(&mut window);
+    let row = format!("Block {},", set.name());
+    let there = window.query_all_by(|n| n.role() == Role::ListItem && n.label().is_some_and(|l| l.starts_with(&row))).next().is_some();
+    if there {
+        window.get_by(|n| n.role() == Role::ListItem && n.label().is_some_and(|l| l.starts_with(&row))).click();
+        settle(&mut window);
+        let breteau = yardring::ui::words::with_interval(set.counts().breteau_index(), set.sure().breteau, "");
+        assert!(says(&window, &breteau) && says(&window, "Smoothed house index"), "{breteau}");
+    }
+}
+
+/// Which blocks are neighbours is chosen in the window, said in words, and taken back.
+#[test]
+fn neighbours_are_chosen_in_the_window() {
+    let mut window = brief();
+    window.get_by_label_contains("2 Blocks").click();
+    settle(&mut window);
+    ask(&mut window, Action::WorkOut(Slow::Clusters));
+    let alone = |window: &Harness<'static, App>| window.state().session().measured.clusters.latest().unwrap().found.alone;
+    let near = alone(&window);
+    window.get_by_label("blocks within 150 m").click_accesskit();
+    settle(&mut window);
+    let survey = |window: &Harness<'static, App>| window.state().session().open.as_ref().unwrap().survey.clone();
+    assert_eq!(measure::Neighbours::of(&survey(&window)), measure::Neighbours::Apart(150.0));
+    assert!(alone(&window) <= near);
+    ask(&mut window, Action::Undo);
+    assert_eq!((measure::Neighbours::of(&survey(&window)), alone(&window)), (measure::Neighbours::default(), near));
+}
+
+/// A limit is changed among the programmes' bands, kept, and stands beside the word.
+#[test]
+fn bands_are_changed_in_the_window() {
+    let mut window = window(SIZE, Some(quillmere().0));
+    ask(&mut window, Action::GoTo(Desk::Brief));
+    window.get_by_label("Change the programmes' bands").click_accesskit();
+    settle(&mut window);
+    assert!(says(&window, "Brazilian rapid survey, house index: risk from"));
+    let ours = measure::Programmes::usual().with_limit(0, 2, 2.5);
+    ask(&mut window, Action::Rule(Box::new(yardring_core::store::Edit::bands(&ours))));
+    window.get_by_label("More measures: access, density, programmes' bands").click_accesskit();
+    settle(&mut window);
+    assert!(says(&window, "risk (2.5 or more)"));
+    window.get_by_label("Back to the usual bands").click_accesskit();
+    settle(&mut window);
+    assert!(says(&window, "risk (4 or more)"));
+}
+
+/// The volume is core's, in centimetres and in inches.
+#[test]
+fn water_is_reckoned_in_inches_too() {
+    let mut window = window(SIZE, Some(quillmere().0));
+    window.get_by_label_contains("8 Water").click_accesskit();
+    settle(&mut window);
+    let drum = measure::WaterShape::Round { diameter: 0.57, depth: 0.30 }.water().unwrap();
+    let said = format!("({:.1} US gallons), surface {:.3} m²", drum.gallons(), drum.surface.0);
+    assert!(says(&window, &said), "{said}");
+    window.get_by_label("inches").click_accesskit();
+    settle(&mut window);
+    assert!(says(&window, &said), "the water stays what it is");
+}

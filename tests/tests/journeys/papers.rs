@@ -44,6 +44,8 @@ fn gap_list_table_and_map_hold_what_core_finds() {
     let inspected = written[0].iter().position(|c| c == "inspected").unwrap();
     let total: u64 = written[1..].iter().map(|r| r[inspected].parse::<u64>().unwrap()).sum();
     assert_eq!(total, measure::district(&standings).inspected);
+    ask(&mut window, Action::Write(Paper::Kinds, file("kinds.csv")));
+    assert_eq!(rows(&file("kinds.csv")).len(), measure::by_kind(survey, &standings).len() + 1);
     ask(&mut window, Action::Colour(ColourBy::Coverage));
     ask(&mut window, Action::Write(Paper::Map, file("map.png")));
     let request = MapRequest {

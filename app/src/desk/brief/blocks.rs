@@ -1,7 +1,7 @@
 //! Blocks: the table, worst first.
 
 use super::doors::{self, Asked};
-use super::traced;
+use super::{sets, traced};
 use crate::action::{Action, Slow};
 use crate::desk::{list_height, papers};
 use crate::jobs::Paper;
@@ -14,7 +14,8 @@ use crate::ui::{notice, theme};
 use crate::view::View;
 use egui::{Align, Layout, RichText, Ui, vec2};
 use yardring_core::brief::classes::FEW;
-use yardring_core::measure::{Counts, RESHUFFLES};
+use yardring_core::measure::{Counts, Neighbours, RESHUFFLES};
+use yardring_core::store::Edit;
 use yardring_core::survey::{BlockId, Survey};
 
 /// Widths of the first two columns; the third takes the rest.
@@ -72,6 +73,11 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, chosen: &mut Option<BlockId>, a
     if let Some(block) = *chosen
         && let Some((_, counts)) = rows.iter().find(|(b, _)| *b == Some(block))
     {
+        let found = view.session.measured.kinds.latest();
+        if let Some((_, set)) = found.and_then(|f| f.sets.blocks.iter().find(|(b, _)| *b == Some(block))) {
+            ui.label(RichText::new(format!("Block {}", name(survey, Some(block)))).font(theme::semibold(theme::BODY)));
+            sets::show(ui, view, "block", set);
+        }
         traced::show(ui, view, Trace::Block(block), actions);
         doors::show(ui, name(survey, Some(block)), counts, asked);
     }
@@ -79,6 +85,21 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, chosen: &mut Option<BlockId>, a
     papers::show(ui, view, &[(Paper::Blocks, true)], actions);
     let enough = 100.0 * view.session.classing.enough;
     notice::quiet(ui, format!("Worst house index first. Where fewer than {FEW} doors or {enough:.0} % opened the map is hatched."));
+}
+
+/// Which blocks count as neighbours.
+fn neighbours(ui: &mut Ui, survey: &Survey, actions: &mut Vec<Action>) {
+    let now = Neighbours::of(survey);
+    ui.label("Neighbours are");
+    let near = [Neighbours::Touching, Neighbours::default(), Neighbours::Apart(150.0)];
+    let words = near.map(Neighbours::words);
+    let all: Vec<(Neighbours, &str)> = near.into_iter().zip(words.iter().map(String::as_str)).collect();
+    if let Some(chosen) = notice::choices(ui, now, &all) {
+        actions.push(Action::Rule(Box::new(Edit::neighbours(chosen))));
+    }
+    if !near.contains(&now) {
+        notice::quiet(ui, format!("Now {}.", now.words()));
+    }
 }
 
 /// Whether bad blocks lie together, once somebody has asked.
@@ -89,6 +110,7 @@ fn clusters(ui: &mut Ui, view: &View<'_>, survey: &Survey, actions: &mut Vec<Act
         }
         return;
     };
+    neighbours(ui, survey, actions);
     ui.label(tables::clustering_words(&found.found));
     ui.label(tables::crowd_words(survey, found.crowd.as_ref()));
     if let Some(crowd) = &found.crowd {
@@ -101,7 +123,7 @@ fn clusters(ui: &mut Ui, view: &View<'_>, survey: &Survey, actions: &mut Vec<Act
         traced::show(ui, view, Trace::Crowd, actions);
     }
     let line = format!("{} blocks, {} reshuffles; colour the map by clusters in step 1", found.found.blocks, RESHUFFLES);
-    how(ui, "clusters", line, &tables::clusters_method(found.found.apart));
+    how(ui, "clusters", line, &tables::clusters_method(Neighbours::of(survey)));
 }
 
 fn name(survey: &Survey, block: Option<BlockId>) -> &str {
@@ -112,9 +134,13 @@ fn head(ui: &mut Ui, by: ColourBy) {
     let last = match by {
         ColourBy::Containers => "Wet per inspected",
         ColourBy::Coverage => "Coverage",
-        ColourBy::HouseIndex | ColourBy::Gaps | ColourBy::HotSpots | ColourBy::Clusters | ColourBy::Foreseen | ColourBy::Change => {
-            "House index"
-        }
+        ColourBy::HouseIndex
+        | ColourBy::Smoothed
+        | ColourBy::Gaps
+        | ColourBy::HotSpots
+        | ColourBy::Clusters
+        | ColourBy::Foreseen
+        | ColourBy::Change => "House index",
     };
     ui.horizontal(|ui| {
         ui.spacing_mut().item_spacing.x = 0.0;
@@ -161,8 +187,12 @@ fn value(by: ColourBy, c: &Counts) -> String {
         _ if c.inspected == 0 => NOT_SEEN.to_owned(),
         ColourBy::Containers => mean(c.wet_per_inspected()),
         ColourBy::Coverage => share(c.coverage()),
-        ColourBy::HouseIndex | ColourBy::Gaps | ColourBy::HotSpots | ColourBy::Clusters | ColourBy::Foreseen | ColourBy::Change => {
-            per_hundred(c.house_index(), c.house_index_interval())
-        }
+        ColourBy::HouseIndex
+        | ColourBy::Smoothed
+        | ColourBy::Gaps
+        | ColourBy::HotSpots
+        | ColourBy::Clusters
+        | ColourBy::Foreseen
+        | ColourBy::Change => per_hundred(c.house_index(), c.house_index_interval()),
     }
 }

@@ -3,7 +3,7 @@
 use super::traced;
 use crate::action::Action;
 use crate::session::{ColourBy, Compare, Trace};
-use crate::tables::{self, compared_words, less_words};
+use crate::tables::{self, beside_words, compared_words, less_words};
 use crate::ui::method::how;
 use crate::ui::words::{NOT_SEEN, number, sentence};
 use crate::ui::{notice, theme};
@@ -32,7 +32,7 @@ pub(super) fn answer(view: &View<'_>) -> String {
 fn best(found: &RoundChange) -> String {
     let house = &found.reductions[0];
     match found.control {
-        Some(_) => format!("{} beside the control", less_words(house.beside_control, house.beside_control_interval)),
+        Some(_) => format!("beside the control: {}", beside_words(found, house)),
         None => less_words(house.alone, house.alone_interval),
     }
 }
@@ -179,7 +179,7 @@ fn index(r: &AreaRound) -> String {
 fn numbers(ui: &mut Ui, found: &RoundChange) {
     ui.label(RichText::new("Since the earlier round").font(theme::semibold(theme::BODY)));
     let value = |r: &Reduction| match found.control {
-        Some(_) => less_words(r.beside_control, r.beside_control_interval),
+        Some(_) => beside_words(found, r),
         None => less_words(r.alone, r.alone_interval),
     };
     for r in &found.reductions {

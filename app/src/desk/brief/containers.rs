@@ -3,12 +3,14 @@
 use super::known::{self, Editing};
 use super::traced;
 use crate::action::Action;
+use crate::desk::papers;
+use crate::jobs::Paper;
 use crate::session::{KindsAnswer, Trace};
 use crate::tables::KEY_SHARE;
 use crate::ui::list::List;
 use crate::ui::method::how;
 use crate::ui::theme;
-use crate::ui::words::{count, number, per_hundred};
+use crate::ui::words::{count, number, per_hundred, sentence};
 use crate::view::View;
 use egui::{Align, Layout, Rect, RichText, Stroke, StrokeKind, Ui, pos2, vec2};
 use yardring_core::measure::{Interval, KindCounts, KindShare, MadeOf};
@@ -65,10 +67,14 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, memory: &mut Memory, actions: &
             &format!(
                 "A kind's share is its pupae over all pupae counted on the visits that count (positive containers where no pupae were \
                  counted). The interval comes from drawing the inspected yards again 1,000 times. Filled bars are key: the fewest kinds that \
-                 make {:.0} %, a convention of many-country studies. The last number is the share made over the share of wet containers.",
+                 make {:.0} %, a convention of many-country studies. Of a chosen kind it is told how many times its share of wet containers it makes.",
                 100.0 * KEY_SHARE
             ),
         );
+        if let Some((_, counts, share)) = found.kinds.iter().find(|k| Some(k.0) == memory.kind) {
+            ui.label(sentence(&in_full(counts, share)));
+        }
+        papers::show(ui, view, &[(Paper::Kinds, true)], actions);
         if let Some(kind) = memory.kind {
             traced::show(ui, view, Trace::Kind(kind), actions);
         }
@@ -129,6 +135,15 @@ fn row(ui: &mut Ui, name: &str, counts: &KindCounts, share: &KindShare, most: f6
     ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
         ui.label(RichText::new(&words).color(tones.ink));
     });
+    format!("{name}: {words}, {}", in_full(counts, share))
+}
+
+/// "12 positive of 40 wet (30 %, 18–45), 3.5 times its share of wet containers".
+fn in_full(counts: &KindCounts, share: &KindShare) -> String {
     let times = share.electivity.map_or_else(String::new, |e| format!(", {e:.1} times its share of wet containers"));
-    format!("{name}: {words}, {} positive of {} wet{times}", number(counts.positive_containers), number(counts.wet_containers))
+    let (positive, wet) = (number(counts.positive_containers), number(counts.wet_containers));
+    let index = counts
+        .container_index()
+        .map_or_else(String::new, |v| format!(", container index {}", per_hundred(Some(v), counts.container_interval)));
+    format!("{positive} positive of {wet} wet{index}{times}")
 }

@@ -1,21 +1,21 @@
 //! Measure: what the map is coloured by, and the district's numbers.
 
-use super::traced;
+use super::{bands, sets, traced};
 use crate::action::Action;
 use crate::desk::{chances, papers};
 use crate::jobs::Paper;
 use crate::session::{Breaks, Classing, ColourBy, Trace};
-use crate::tables;
 use crate::ui::method::how;
-use crate::ui::words::{NOT_SEEN, count, mean, number, per_hundred, share, with_interval};
+use crate::ui::words::{NOT_SEEN, count, per_hundred};
 use crate::ui::{notice, theme};
 use crate::view::View;
 use egui::{DragValue, RichText, Ui, WidgetInfo};
-use yardring_core::measure::{Access, CONVENTION, Counts, Intervals};
+use yardring_core::measure::CONVENTION;
 
 /// How the indices are worked out.
 const METHOD: &str = "Only inspected yards count, above and below the line. House index: Wilson's score, corrected for how much of the block was \
-                      seen, exact where none or all were positive. Container index: yards as clusters. Breteau index: a negative binomial. If \
+                      seen, exact where none or all were positive, and never beyond what is certain. Container index: yards as clusters. Breteau index: a \
+                      negative binomial; among more measures also by drawing yards again, 2,000 times (from 10 yards to 20,000). If \
                       unseen: the house index were none, or all, of the yards nobody inspected positive. Pupae per hectare: over the parcel area \
                       of inspected yards. WHO density figure: the table of 1972, read per index.";
 
@@ -30,10 +30,11 @@ pub(super) fn answer(view: &View<'_>) -> String {
 }
 
 /// What to colour by, and the numbers of the whole district.
-pub(super) fn show(ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {
+pub(super) fn show(ui: &mut Ui, view: &View<'_>, other: &mut Option<String>, editing: &mut bands::Editing, actions: &mut Vec<Action>) {
     ui.label("Colour the map by");
     let all = [
         (ColourBy::HouseIndex, "house index"),
+        (ColourBy::Smoothed, "smoothed index"),
         (ColourBy::Containers, "wet containers"),
         (ColourBy::Coverage, "coverage"),
         (ColourBy::Gaps, "gaps"),
@@ -50,18 +51,18 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {
         chances::show(ui, view, actions);
     }
     papers::show(ui, view, &[(Paper::Map, view.round().is_some())], actions);
-    if let Some(picture) = view.round() {
+    if let Some(found) = view.session.measured.kinds.latest() {
         ui.add_space(theme::NEAR);
         ui.label(RichText::new("The whole district in this round").font(theme::semibold(theme::BODY)));
-        numbers(ui, &picture.district, &picture.sure);
+        sets::show(ui, view, "district", &found.sets.district);
         if ui.link("List the yards behind these numbers").clicked() {
             actions.push(Action::Trace(Some(Trace::District)));
         }
         traced::show(ui, view, Trace::District, actions);
         notice::quiet(ui, "In brackets the 95 % interval: with few doors opened the true value may lie anywhere in it.");
-        ui.add_space(theme::NEAR);
-        more(ui, &picture.district, &picture.access);
-        let inspected = count(picture.district.inspected, "inspected yard");
+        sets::others(ui, view, other);
+        bands::show(ui, view, editing, actions);
+        let inspected = count(found.sets.district.counts().inspected, "inspected yard");
         how(ui, "indices", format!("{inspected}; house index by Wilson's score. {CONVENTION}"), METHOD);
     }
 }
@@ -93,34 +94,4 @@ fn classing(ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {
     if let Some(painted) = painted {
         notice::quiet(ui, &painted.classes.breaks_from);
     }
-}
-
-/// Measures behind the three indices, folded away until somebody wants them.
-fn more(ui: &mut Ui, c: &Counts, access: &Access) {
-    let id = ui.scope_id().with("further measures");
-    let open = ui.data(|d| d.get_temp::<bool>(id)).unwrap_or(false);
-    let word = if open { "Fewer measures" } else { "More measures: access, density, programmes' bands" };
-    if ui.link(word).clicked() {
-        ui.data_mut(|d| d.insert_temp(id, !open));
-    }
-    if open {
-        notice::numbers(ui, "further", &tables::further(c, access));
-    }
-}
-
-fn numbers(ui: &mut Ui, c: &Counts, sure: &Intervals) {
-    let of = |n: u64, all: u64| format!("{} of {}", number(n), number(all));
-    let pupae = if c.inspected == 0 { NOT_SEEN.to_owned() } else { number(c.pupae) };
-    let rows = [
-        ("Yards inspected", of(c.inspected, c.premises)),
-        ("Coverage", share(c.coverage())),
-        ("Positive yards", of(c.positive_premises, c.inspected)),
-        ("House index", per_hundred(c.house_index(), sure.house)),
-        ("Container index", per_hundred(c.container_index(), sure.container)),
-        ("Breteau index, per 100 yards", with_interval(c.breteau_index(), sure.breteau, "")),
-        ("Wet containers per inspected yard", mean(c.wet_per_inspected())),
-        ("Pupae counted", pupae),
-        ("Pupae per inspected yard", mean(c.pupae_per_premise())),
-    ];
-    notice::numbers(ui, "district", &rows);
 }

@@ -1,11 +1,13 @@
 //! Brief: which blocks are worst, and how sure are we?
 
+mod bands;
 mod blocks;
 mod change;
 mod containers;
 mod doors;
 mod known;
 mod measure;
+mod sets;
 mod traced;
 
 use crate::action::Action;
@@ -24,6 +26,10 @@ pub struct Memory {
     pub steps: OpenSteps,
     /// The block chosen in the table.
     block: Option<BlockId>,
+    /// The round or land use whose measures are shown, by its title.
+    other: Option<String>,
+    /// What the bands remember.
+    bands: bands::Editing,
     /// What is asked about doors.
     doors: doors::Asked,
     /// What the containers remember.
@@ -50,7 +56,9 @@ pub fn show(ui: &mut Ui, view: &View<'_>, memory: &mut Memory, actions: &mut Vec
     }
     let step = |number, title, answer| Step { number, title, answer, calls: false };
     let mut steps = std::mem::take(&mut memory.steps);
-    step(1, "Measure", measure::answer(view)).show(ui, &mut steps, |ui| measure::show(ui, view, actions));
+    step(1, "Measure", measure::answer(view)).show(ui, &mut steps, |ui| {
+        measure::show(ui, view, &mut memory.other, &mut memory.bands, actions);
+    });
     step(2, "Blocks", blocks::answer(view)).show(ui, &mut steps, |ui| {
         blocks::show(ui, view, &mut memory.block, &mut memory.doors, actions);
     });

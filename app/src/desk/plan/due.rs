@@ -12,7 +12,7 @@ use crate::view::View;
 use egui::{Align, Align2, EventFilter, FontId, Key, Layout, Rect, Response, RichText, Sense, Stroke, StrokeKind, Ui, WidgetInfo, vec2};
 use jiff::ToSpan as _;
 use jiff::civil::{Date, Weekday};
-use yardring_core::foresee::{CallBack, DAYS_BETWEEN, Species, WITHOUT_TEMPERATURES};
+use yardring_core::foresee::{CallBack, DAYS_BETWEEN, Species, Tries, WITHOUT_TEMPERATURES, by_reason};
 
 /// What the step remembers.
 #[derive(Clone, Debug, Default)]
@@ -69,7 +69,8 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, memory: &mut Memory, actions: &
     }
     let field = found.days.get(memory.field).unwrap_or(&found.days[0]);
     ui.label(RichText::new(title(field, memory.field + 1 == found.days.len())).font(theme::semibold(theme::BODY)));
-    list(ui, view, found, field, actions);
+    notice::quiet(ui, reasons(found, field));
+    list(ui, view, (found, on), field, actions);
     let weather = match view.survey().is_some_and(|s| s.temperatures.is_empty()) {
         true => format!("no temperatures in the survey, so {WITHOUT_TEMPERATURES:.0} °C every day"),
         false => "temperatures as measured, the month's mean where they are not, 28 °C in months without any".to_owned(),
@@ -79,11 +80,12 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, memory: &mut Memory, actions: &
         "call-backs",
         format!("{}; {weather}", count(found.list.len() as u64, "visit")),
         &format!(
-            "A visit is due when the last one left something: larvae or pupae standing, a promise, something turned over that holds water \
-             upside down too, a treatment to look after, or a door that did not open; and at an untried yard over the fence from a positive \
-             one. What was promised for a day is due on that day. Last safe day: the day before the first adult can fly, by the oldest \
-             stage seen, the fast end of its growth and the temperatures. At least every {DAYS_BETWEEN} days is common practice. Refusals \
-             are for the office."
+            "A visit is due when the last one left something: larvae, pupae or water standing, a promise, something turned over that holds \
+             water upside down too, a treatment to look after, or a door that did not open; at an untried yard over the fence from a positive \
+             one; and, last in the list, where water was only emptied. What was promised for a day is due on that day. First adult: by the \
+             oldest stage seen and the temperatures, earliest when it was about to leave that stage, latest when it had just entered it. Last \
+             safe day: the last one on which a visit at the same hour comes before the earliest. At least every {DAYS_BETWEEN} days is common \
+             practice, sooner where what hatches on the day of the visit flies sooner. Refusals are for the office."
         ),
     );
 }
@@ -226,7 +228,7 @@ fn title(field: &DueDay, last: bool) -> String {
     }
 }
 
-fn list(ui: &mut Ui, view: &View<'_>, found: &DueAnswer, field: &DueDay, actions: &mut Vec<Action>) {
+fn list(ui: &mut Ui, view: &View<'_>, (found, on): (&DueAnswer, Date), field: &DueDay, actions: &mut Vec<Action>) {
     let call = |i: usize| field.rows.get(i).and_then(|r| found.list.get(*r as usize));
     let chosen = view.session.chosen.and_then(|p| (0..field.rows.len().min(2000)).find(|i| call(*i).is_some_and(|c| c.premise == p)));
     let list = List {
@@ -239,7 +241,7 @@ fn list(ui: &mut Ui, view: &View<'_>, found: &DueAnswer, field: &DueDay, actions
         reveal: false,
         firm: true,
     };
-    let events = list.show(ui, |ui, i| call(i).map_or_else(String::new, |c| row(ui, view, c)));
+    let events = list.show(ui, |ui, i| call(i).map_or_else(String::new, |c| row(ui, view, c, on)));
     if let Some(c) = events.hovered.and_then(call) {
         actions.push(Action::Hover(Some(c.premise)));
     }
@@ -248,12 +250,29 @@ fn list(ui: &mut Ui, view: &View<'_>, found: &DueAnswer, field: &DueDay, actions
     }
 }
 
+/// How many visits of a field each reason has: "Overdue"'s long list begins with the most pressing.
+fn reasons(found: &DueAnswer, field: &DueDay) -> String {
+    let rows = by_reason(field.rows.iter().filter_map(|r| found.list.get(*r as usize)));
+    rows.iter().map(|(reason, n)| format!("{} {}", number(*n as u64), reason.word())).collect::<Vec<_>>().join(" · ")
+}
+
+/// Why a visit is due; what was promised, or else when a door that stayed shut was tried and when it was not.
+fn why(view: &View<'_>, c: &CallBack, on: Date) -> String {
+    let tries = view.survey().map(|s| Tries::of(s, c.premise, on)).unwrap_or_default();
+    let door = match (c.promised, tries.words()) {
+        (Some(_), _) => c.promise_words(),
+        (None, tried) if tried.is_empty() => tried,
+        (None, tried) => format!("tried {tried}; try {}", tries.next_words(on)),
+    };
+    [c.reason.word().to_owned(), door].into_iter().filter(|w| !w.is_empty()).collect::<Vec<_>>().join(", ")
+}
+
 /// Two lines for one call-back: the address and the last safe day, then why.
-fn row(ui: &mut Ui, view: &View<'_>, c: &CallBack) -> String {
+fn row(ui: &mut Ui, view: &View<'_>, c: &CallBack, on: Date) -> String {
     let tones = theme::tones(ui);
     let name = view.name_of(c.premise);
     let safe = c.last_safe_day.map(|d| format!("safe until {}", day(d)));
-    let why = [c.reason.word().to_owned(), c.promise_words()].into_iter().filter(|w| !w.is_empty()).collect::<Vec<_>>().join(", ");
+    let why = why(view, c, on);
     ui.vertical(|ui| {
         ui.spacing_mut().interact_size.y = 16.0;
         ui.spacing_mut().item_spacing.y = 0.0;
@@ -268,9 +287,13 @@ fn row(ui: &mut Ui, view: &View<'_>, c: &CallBack) -> String {
                 });
             });
         });
-        ui.label(RichText::new(&why).size(theme::SMALL).color(tones.quiet));
+        let line = ui.add(egui::Label::new(RichText::new(&why).size(theme::SMALL).color(tones.quiet)).truncate());
+        if let Some(adult) = c.adult {
+            line.on_hover_text(format!("First adult {}", adult.words()));
+        }
     });
-    format!("{name}: {why}, {}", safe.unwrap_or_else(|| format!("due {}", day(c.due))))
+    let adult = c.adult.map_or_else(String::new, |a| format!(", {}", a.words()));
+    format!("{name}: {why}{adult}, {}", safe.unwrap_or_else(|| format!("due {}", day(c.due))))
 }
 
 #[cfg(test)]

@@ -88,15 +88,23 @@ fn barriers(ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {
 /// How much of the reach was seen, and what a day would close.
 fn coverage(ui: &mut Ui, view: &View<'_>) {
     let Some(covered) = view.reach().map(|r| r.covered) else { return };
-    let (Some(share), Some(a_day)) = (covered.share(), covered.share_a_day(DOORS_A_DAY)) else { return };
+    let id = ui.scope_id().with("doors a day");
+    let mut doors = ui.data(|d| d.get_temp::<f64>(id)).unwrap_or(DOORS_A_DAY);
+    let (Some(share), Some(a_day)) = (covered.share(), covered.share_a_day(doors)) else { return };
     let rows = [
         ("Yards inside", number(covered.inside)),
         ("Inspected", format!("{} ({:.0} %)", number(covered.inspected), share * 100.0)),
         ("One person's day closes", format!("{:.1} % of the reach", a_day * 100.0)),
-        ("Days of one person left", format!("{:.1}", covered.days_left(DOORS_A_DAY))),
+        ("Days of one person left", format!("{:.1}", covered.days_left(doors))),
     ];
     notice::numbers(ui, "coverage of the reach", &rows);
-    notice::quiet(ui, format!("At {DOORS_A_DAY} doors a day, the middle of one national norm; yours may differ."));
+    ui.horizontal(|ui| {
+        ui.label("Doors of one person's day");
+        let drawn = notice::fill_in(ui, DragValue::new(&mut doors).range(1.0..=200.0).speed(0.5).max_decimals(1));
+        drawn.widget_info(|| WidgetInfo::labeled(egui::Role::SpinButton, true, "Doors of one person's day"));
+    });
+    ui.data_mut(|d| d.insert_temp(id, doors));
+    notice::quiet(ui, format!("{DOORS_A_DAY} doors a day is the middle of one national norm; type yours."));
 }
 
 /// The closed line.

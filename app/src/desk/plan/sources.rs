@@ -11,7 +11,8 @@ use yardring_core::reach::{MeasureFrom, SourceKind};
 /// The closed line, and whether somebody is needed.
 pub(super) fn answer(view: &View<'_>) -> (String, bool) {
     let from = view.session.plan.from;
-    match view.reach().map(|r| r.sources.len() as u64) {
+    // The reach of other sources must not be counted under this word.
+    match view.reach().filter(|_| view.reach_is_fresh()).map(|r| r.sources.len() as u64) {
         None => (words(from).to_owned(), false),
         Some(0) => (format!("No {} in this round: choose others", words(from)), true),
         Some(n) => (view.round().map_or_else(|| counted(from, n), |r| told(r, from, n, view.session.plan.trap_over)), false),
@@ -106,9 +107,7 @@ fn trap_count(ui: &mut Ui, over: f64, actions: &mut Vec<Action>) {
         drawn.widget_info(|| WidgetInfo::labeled(egui::Role::SpinButton, true, "Catch of a trap a night"));
         ui.label("a night");
     });
-    if over <= 0.0 {
-        notice::quiet(ui, "Traps whose catch was not written down are sources too.");
-    }
+    notice::quiet(ui, "A trap whose catch was not written down is no source.");
     if wanted != over {
         actions.push(Action::Reach(ReachAction::TrapCount(wanted)));
     }

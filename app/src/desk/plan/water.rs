@@ -29,10 +29,15 @@ const SHAPES: [(Shape, &str); 7] = [
     (Shape::Bowl, "bird bath"),
 ];
 
+/// Centimetres in an inch, exactly.
+const CM_PER_INCH: f64 = 2.54;
+
 /// What is typed. Lengths in centimetres. No product and no rate is kept in the survey.
 #[derive(Clone, Debug)]
 pub(super) struct Typed {
     shape: Shape,
+    /// Lengths are read in inches.
+    inches: bool,
     /// Across, or the longer side.
     long: f64,
     /// The inner or lower width, or the shorter side.
@@ -53,6 +58,7 @@ impl Default for Typed {
     fn default() -> Self {
         Self {
             shape: Shape::Round,
+            inches: false,
             long: 57.0,
             short: 40.0,
             length: 300.0,
@@ -119,7 +125,11 @@ pub(super) fn show(ui: &mut Ui, typed: &mut Typed) {
         }
     });
     drawn.response.widget_info(|| WidgetInfo::labeled(egui::Role::ComboBox, true, format!("Shape: {named}")));
-    let (long, short) = typed.names();
+    if let Some(inches) = notice::choices(ui, typed.inches, &[(false, "centimetres"), (true, "inches")]) {
+        typed.inches = inches;
+    }
+    let ((long, short), inches) = (typed.names(), typed.inches);
+    let length = |ui: &mut Ui, name: &str, value: &mut f64| length(ui, name, inches, value);
     length(ui, long, &mut typed.long);
     if let Some(short) = short {
         length(ui, short, &mut typed.short);
@@ -177,8 +187,17 @@ fn rate(ui: &mut Ui, typed: &mut Typed, all: &Water) {
     };
 }
 
-fn length(ui: &mut Ui, name: &str, value: &mut f64) {
-    field(ui, name, DragValue::new(value).range(0.0..=100_000.0).speed(0.5).suffix(" cm"));
+/// A length kept in centimetres, typed in them or in inches.
+fn length(ui: &mut Ui, name: &str, inches: bool, value: &mut f64) {
+    if !inches {
+        return field(ui, name, DragValue::new(value).range(0.0..=100_000.0).speed(0.5).suffix(" cm"));
+    }
+    let before = *value / CM_PER_INCH;
+    let mut typed = before;
+    field(ui, name, DragValue::new(&mut typed).range(0.0..=40_000.0).speed(0.25).max_decimals(2).suffix(" in"));
+    if typed != before {
+        *value = typed * CM_PER_INCH;
+    }
 }
 
 /// A word and what is typed beside it.

@@ -84,7 +84,7 @@ fn changed(classes: &Classes, counts: &Counts) -> (String, Vec<String>) {
 /// The district's own figure, in words.
 fn measured(colour_by: ColourBy, counts: &Counts) -> (String, Vec<String>) {
     let sentence = match colour_by {
-        ColourBy::HouseIndex | ColourBy::HotSpots | ColourBy::Clusters | ColourBy::Change => vec![
+        ColourBy::HouseIndex | ColourBy::Smoothed | ColourBy::HotSpots | ColourBy::Clusters | ColourBy::Change => vec![
             format!("{} per 100", with_interval(counts.house_index(), counts.house_index_interval(), "")),
             format!("{} of {} inspected yards were positive.", grouped(counts.positive_premises), grouped(counts.inspected)),
         ],
@@ -151,10 +151,10 @@ fn notes(survey: &Survey, classes: &Classes, request: &MapRequest, answers: &Ans
     if !classes.breaks_from.is_empty() && answers.foreseen.is_none_or(|f| f.refusal.is_none()) {
         out.push(classes.breaks_from.clone());
     }
-    if matches!(request.colour_by, ColourBy::HouseIndex | ColourBy::Containers | ColourBy::Change) {
+    if matches!(request.colour_by, ColourBy::HouseIndex | ColourBy::Smoothed | ColourBy::Containers | ColourBy::Change) {
         out.push("Only inspected yards are counted. Where few were seen one yard decides the class.".to_owned());
     }
-    if matches!(request.colour_by, ColourBy::HouseIndex | ColourBy::Change) {
+    if matches!(request.colour_by, ColourBy::HouseIndex | ColourBy::Smoothed | ColourBy::Change) {
         out.push("In brackets: 95 % interval.".to_owned());
     }
     if !request.unmasked && request.colour_by == ColourBy::Gaps && request.reach.from == SourceKind::Cases {

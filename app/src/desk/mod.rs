@@ -5,6 +5,7 @@ pub mod chances;
 pub mod intake;
 mod papers;
 pub mod plan;
+pub mod steps;
 
 use crate::action::Action;
 use crate::session::Desk;
@@ -24,7 +25,7 @@ impl Default for Worksheets {
     fn default() -> Self {
         let (mut intake, mut plan, mut brief) = (intake::Memory::default(), plan::Memory::default(), brief::Memory::default());
         intake.steps = OpenSteps::at(1);
-        plan.steps = OpenSteps::at(3);
+        plan.steps = OpenSteps::at(steps::plan::GAPS);
         brief.steps = OpenSteps::at(1);
         Self { intake, plan, brief }
     }

@@ -28,6 +28,10 @@ pub(super) fn act(session: &mut Session, tools: &mut Tools<'_>, action: WalkActi
         WalkAction::LetIn(at) => {
             if at < w.kept_off.len() {
                 w.kept_off.remove(at);
+                if let Some(mut day) = w.day.as_deref().cloned() {
+                    day.kept_off.clone_from(&w.kept_off);
+                    put(session, Arc::new(day));
+                }
             }
         }
         WalkAction::Promise(premise, promised) => promise(session, tools, premise, Some(promised)),
@@ -42,8 +46,10 @@ pub(super) fn act(session: &mut Session, tools: &mut Tools<'_>, action: WalkActi
                 if let Change::KeepOff(walk, street) = trial.change {
                     session.walking.kept_off.push((walk, street));
                 }
+                let mut day = Day::clone(&trial.day);
+                day.kept_off.clone_from(&session.walking.kept_off);
                 walk_search::drop_search(session, tools);
-                put(session, trial.day);
+                put(session, Arc::new(day));
             }
         }
         WalkAction::LeaveIt => w.trial = None,
@@ -57,28 +63,30 @@ pub(super) fn act(session: &mut Session, tools: &mut Tools<'_>, action: WalkActi
     }
 }
 
-/// Promises a yard some hours, or none. A door of the day says so at once, on its row and on paper, whether or not the plan keeps it.
+/// Promises a yard some hours, or none; the survey keeps it with the plan. A door of the day says so at once, on its row and on paper,
+/// whether or not the plan keeps it.
 fn promise(session: &mut Session, tools: &mut Tools<'_>, premise: PremiseId, promised: Option<Promised>) {
     let w = &mut session.walking;
     w.promised.retain(|(p, _)| *p != premise);
     w.promised.extend(promised.map(|promised| (premise, promised)));
-    let Some((mut day, spot)) = w.day.as_ref().and_then(|d| Some((Day::clone(d), spot_of(d, premise)?))) else { return };
-    let minute = |time: Time| time.duration_since(day.begins).as_secs_f64() / 60.0;
-    let hours = promised.filter(|p| p.holds_on(day.on)).and_then(|p| p.hours());
-    let minutes = hours.map(|(from, until)| (minute(from), minute(until)));
-    let door = &mut day.walks[spot.walk].doors[spot.door];
-    if std::mem::replace(&mut door.promised, minutes) != minutes {
+    let Some(mut day) = w.day.as_deref().cloned() else { return };
+    day.promises.clone_from(&w.promised);
+    if let Some(spot) = spot_of(&day, premise) {
+        let minute = |time: Time| time.duration_since(day.begins).as_secs_f64() / 60.0;
+        let hours = promised.filter(|p| p.holds_on(day.on)).and_then(|p| p.hours());
+        day.walks[spot.walk].doors[spot.door].promised = hours.map(|(from, until)| (minute(from), minute(until)));
+    }
+    if w.day.as_deref() != Some(&day) {
         w.written.clear();
         walk_search::drop_search(session, tools);
         put(session, Arc::new(day));
     }
 }
 
-/// Takes over what the doors of a kept day were promised, as far as no visit wrote it down; promises of yards on no walk stay.
+/// Takes over what the planner promised when the kept day was planned or since, and what its doors were promised that no visit wrote down.
 fn recall_promises(survey: &Survey, w: &mut Walking, day: &Day) {
     let hours = |d: &Door| d.promised.map(|(from, until)| (day.clock(from), day.clock(until)));
-    let at = |premise| spot_of(day, premise).map(|spot| &day.walks[spot.walk].doors[spot.door]);
-    w.promised.retain(|(p, promised)| at(*p).is_none_or(|door| hours(door).is_some_and(|h| Some(h) == promised.hours())));
+    w.promised.clone_from(&day.promises);
     for door in day.walks.iter().flat_map(|walk| &walk.doors) {
         let known = w.promised.iter().any(|(p, _)| *p == door.premise) || promise_at(&survey.visits, door.premise).is_some();
         w.promised.extend(hours(door).filter(|_| !known).map(|hours| (door.premise, Promised::on(day.on, hours))));
@@ -126,6 +134,7 @@ pub(super) fn read(session: &mut Session) {
         session.walking.crews.adopt(&open.survey, day);
     }
     if let (Some(open), Some(day)) = (&session.open, &kept) {
+        session.walking.kept_off.clone_from(&day.kept_off);
         recall_promises(&open.survey, &mut session.walking, day);
     }
     show(session, kept.map(Arc::new));
@@ -227,7 +236,7 @@ mod tests {
         let why = Why { kind: WhyKind::Gap, words: "not visited".to_owned() };
         let at = ways.stand(premise).unwrap();
         let (arrive, minutes, walk_m, by_car, worth) = (0.0, 12.0, 0.0, false, 1.0);
-        Door { premise, why, at, arrive, minutes, walk_m, by_car, probability: None, worth, must: false, promised: None, locked: false }
+        Door { premise, why, at, arrive, minutes, walk_m, by_car, probability: None, worth, must: false, overdue_days: 0, promised: None, locked: false }
     }
 
     /// The street of forty yards: crew A has three doors, crew B two, one is left out.
@@ -336,9 +345,8 @@ mod tests {
         let tomorrow = Promised::on(on.tomorrow().unwrap(), late);
         ask(&mut session, WalkAction::Promise(PremiseId(8), tomorrow));
         assert_eq!((at(&session), session.walking.broken(PremiseId(8)).unwrap().1), (None, Kept::OtherDay(on)));
-        step(&mut session, History::undo);
-        // Taking back the last change brings the first promise back, in the list as at the door.
-        step(&mut session, History::undo);
+        // Every promise is taken back by itself, until the first one is there again, in the list as at the door.
+        (0..4).for_each(|_| step(&mut session, History::undo));
         assert_eq!((at(&session), session.walking.promised.clone()), (Some(late), vec![(PremiseId(8), promised(late))]));
         ask(&mut session, WalkAction::NoPromise(PremiseId(8)));
         assert_eq!((at(&session), session.walking.promises_broken()), (None, (0, 0)));

@@ -1,6 +1,7 @@
 //! What the finder offers beside the commands of the menu: the steps of the worksheets, the maps, and what can be done on the way.
 
 use crate::action::Action;
+use crate::desk::steps::{self, plan};
 use crate::jobs::{Paper, Wanted};
 use crate::session::walking::WalkAction;
 use crate::session::{ColourBy, Desk};
@@ -23,32 +24,10 @@ pub enum Errand {
     Sheets,
 }
 
-/// The steps of the worksheets: desk, number, name, and words that people look for them by.
-const STEPS: [(Desk, u8, &str, &str); 18] = [
-    (Desk::Intake, 1, "Files", "bring in import open county parcels visits streets shapefile csv excel"),
-    (Desk::Intake, 2, "Columns", "match meaning headings fields map"),
-    (Desk::Intake, 3, "What came in", "report counts imported rows findings"),
-    (Desk::Intake, 4, "Settle", "refused unplaced place rows not joined accept set aside"),
-    (Desk::Intake, 5, "Blocks", "blocks made from parcels derived premises in none"),
-    (Desk::Plan, 1, "Sources", "positive yards pupae traps cases complaints larvae"),
-    (Desk::Plan, 2, "Reach", "radius flight range distance buffer barriers yards metres"),
-    (Desk::Plan, 3, "Gaps", "not seen unseen missing uninspected list ranked"),
-    (Desk::Plan, 4, "Crews", "team people shift begin start meeting point break pause heat minutes car lines crossed"),
-    (Desk::Plan, 5, "Walks", "route routes tour day plan doors order move lock promise hour assign"),
-    (Desk::Plan, 6, "Sheets", "print paper pdf gpx kml export hand out crew list"),
-    (Desk::Plan, 7, "Call-backs", "callbacks due overdue again follow up return last safe day"),
-    (Desk::Plan, 8, "Water", "litres gallons volume dose rate label larvicide treatment"),
-    (Desk::Plan, 9, "Chances", "probability foresee forecast risk likely model calibration"),
-    (Desk::Brief, 1, "Measure", "index indices house container breteau numbers district briefing meeting"),
-    (Desk::Brief, 2, "Blocks", "table worst ranking clusters doors enough sample"),
-    (Desk::Brief, 3, "Containers", "kinds tires buckets drums productive pupae key"),
-    (Desk::Brief, 4, "Change", "compare rounds before after control did it work"),
-];
-
 impl Errand {
     /// All of them, in the order in which they are offered.
     pub fn all() -> impl Iterator<Item = Self> {
-        let steps = STEPS.iter().map(|s| Self::Step(s.0, s.1));
+        let steps = steps::ALL.iter().map(|s| Self::Step(s.desk, s.number));
         let maps = ColourBy::ALL.into_iter().map(Self::Map);
         let papers = [Paper::Map, Paper::Gaps, Paper::Blocks, Paper::Kinds, Paper::Refused].map(Self::Paper);
         steps.chain([Self::PlanWalks, Self::MeetingPoint, Self::Sheets]).chain(maps).chain(papers)
@@ -57,22 +36,19 @@ impl Errand {
     /// Its name, and where it is found.
     pub fn label(self) -> (&'static str, String) {
         match self {
-            Self::Step(desk, number) => {
-                let title = STEPS.iter().find(|s| (s.0, s.1) == (desk, number)).map_or("", |s| s.2);
-                (title, format!("{}, step {number}", desk.label()))
-            }
+            Self::Step(desk, number) => (steps::title(desk, number), at(desk, number)),
             Self::Map(colour) => (colour.heading(), "map".to_owned()),
             Self::Paper(paper) => (paper.label(), "file".to_owned()),
-            Self::PlanWalks => ("Plan the walks", "Plan, step 5".to_owned()),
-            Self::MeetingPoint => ("Choose on the map where crews meet", "Plan, step 4".to_owned()),
-            Self::Sheets => ("Write all sheets and files…", "Plan, step 6".to_owned()),
+            Self::PlanWalks => ("Plan the walks", at(Desk::Plan, plan::WALKS)),
+            Self::MeetingPoint => ("Choose on the map where crews meet", at(Desk::Plan, plan::CREWS)),
+            Self::Sheets => ("Write all sheets and files…", at(Desk::Plan, plan::SHEETS)),
         }
     }
 
     /// More words that people look for it by.
     pub fn words(self) -> &'static str {
         match self {
-            Self::Step(desk, number) => STEPS.iter().find(|s| (s.0, s.1) == (desk, number)).map_or("", |s| s.3),
+            Self::Step(desk, number) => steps::of(desk, number).map_or("", |step| step.words),
             Self::Map(_) => "map measure colour color show by",
             Self::Paper(Paper::Map) => "export picture image png svg pdf map take away",
             Self::Paper(_) => "export csv write table list take away",
@@ -95,15 +71,20 @@ impl Errand {
             // Where something is missing first, the step says what.
             Self::PlanWalks => round.map(|_| {
                 let plan = view.session.walking.crews.meeting_point.map(|_| Action::Walks(WalkAction::Plan));
-                std::iter::once(Action::OpenStep(Desk::Plan, 5)).chain(plan).collect()
+                std::iter::once(Action::OpenStep(Desk::Plan, plan::WALKS)).chain(plan).collect()
             }),
-            Self::MeetingPoint => round.map(|_| vec![Action::OpenStep(Desk::Plan, 4), Action::Walks(WalkAction::Picking(true))]),
+            Self::MeetingPoint => round.map(|_| vec![Action::OpenStep(Desk::Plan, plan::CREWS), Action::Walks(WalkAction::Picking(true))]),
             Self::Sheets => round.map(|_| match view.session.walking.day.as_ref().is_some_and(|d| d.doors() > 0) {
                 true => vec![Action::Ask(Wanted::SheetFolder(None))],
-                false => vec![Action::OpenStep(Desk::Plan, 6)],
+                false => vec![Action::OpenStep(Desk::Plan, plan::SHEETS)],
             }),
         }
     }
+}
+
+/// "Plan, step 7".
+fn at(desk: Desk, number: u8) -> String {
+    format!("{}, step {number}", desk.label())
 }
 
 /// Whether there is something to write.

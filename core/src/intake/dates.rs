@@ -222,6 +222,14 @@ fn at(day: Date, clock: &str) -> Option<When> {
     Some(When { day, time: if clock.is_empty() { None } else { Some(time(clock)?) } })
 }
 
+/// A time of day that stands in a cell of its own: as behind a date, or as four digits ("0805").
+pub(super) fn clock(text: &str) -> Option<Time> {
+    match (text.len(), text.bytes().all(|b| b.is_ascii_digit())) {
+        (3 | 4, true) => time(&format!("{}:{}", &text[..text.len() - 2], &text[text.len() - 2..])),
+        _ => time(text),
+    }
+}
+
 /// A time of day: "8:05", "08:05:30", "8:05 PM". Parts of seconds and an offset from UTC are left off.
 fn time(clock: &str) -> Option<Time> {
     let end = clock.find(|c: char| !c.is_ascii_digit() && c != ':').unwrap_or(clock.len());

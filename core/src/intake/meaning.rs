@@ -161,7 +161,7 @@ static BLOCKS: [Meaning; 1] = [meaning(
     ],
 )];
 
-static VISITS: [Meaning; 21] = [
+static VISITS: [Meaning; 24] = [
     meaning("visit_id", &["visitid", "visit", "visitno", "inspectionid", "inspection", "sheetno", "sheetid"]),
     meaning("date", &["visitdate", "inspectiondate", "day", "datetime", "inspdate", "when"]),
     meaning(
@@ -188,6 +188,9 @@ static VISITS: [Meaning; 21] = [
     meaning("outcome", &["result", "visitresult", "status", "access"]),
     meaning("round", &["roundname", "roundno", "cycle", "pass"]),
     meaning("crew", &["team", "inspector", "crewname", "crewid"]),
+    meaning("time_in", &["timein", "intime", "arrived", "arrival", "starttime", "time", "visittime"]),
+    meaning("time_out", &["timeout", "outtime", "departed", "departure", "endtime"]),
+    meaning("minutes", &["mins", "durationmin", "durationminutes", "minutesthere", "minutesondoor"]),
     meaning("container_type", &["containertype", "container", "containerkind", "kind", "type", "habitat"]),
     meaning("holds_water", &["holdswater", "water", "wet", "haswater", "withwater"]),
     meaning("larvae", &["larva", "withlarvae", "haslarvae", "larvaepresent"]),

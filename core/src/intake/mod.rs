@@ -388,6 +388,26 @@ mod tests {
         assert!(told(vec![(Role::Parcels, straight()), (Role::Visits, no_outcome)]).contains("no column for outcome"));
     }
 
+    #[test]
+    fn when_somebody_came_and_went_comes_in_and_what_cannot_be_is_left_off() {
+        let columns = ["date", "parcel_id", "outcome", "Time in", "time_out", "minutes"];
+        let rows: &[&[&str]] = &[
+            &["2025-07-01", "A", "inspected", "08:50", "9:12", ""],
+            &["2025-07-02T07:00", "A", "inspected", "", "0725", ""],
+            &["2025-07-03", "A", "inspected", "1:05 PM", "", "7.6"],
+            &["2025-07-04", "A", "no answer", "10:00", "09:50", ""],
+            &["2025-07-05", "A", "no answer", "noonish", "", "ten"],
+        ];
+        let (survey, report) = bring(None, vec![(Role::Parcels, straight()), (Role::Visits, table("v", &columns, rows))]).unwrap();
+        let told = |v: &crate::survey::Visit| (v.when.time.map(|t| (t.hour(), t.minute())), v.minutes());
+        assert_eq!(
+            survey.visits.rows().iter().map(told).collect::<Vec<_>>(),
+            [(Some((8, 50)), Some(22)), (Some((7, 0)), Some(25)), (Some((13, 5)), Some(8)), (Some((10, 0)), None), (None, None)]
+        );
+        let odd = report.files[1].findings.iter().find(|f| f.sentence.starts_with("When somebody came or went"));
+        assert_eq!(odd.map(|f| f.rows), Some(2), "{:?}", report.files[1].findings);
+    }
+
     /// A visits file drawn as points joins by its points; the file's own coordinate system counts.
     #[test]
     fn visits_may_be_a_layer_of_points() {

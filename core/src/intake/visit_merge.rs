@@ -51,9 +51,10 @@ pub(super) fn add(
                 outcome: draft.outcome,
                 round: rounds.number(&round_name(draft)),
                 crew: crew.as_ref().into(),
-                said: Said::of(
+                said: Said::with_minutes(
                     &file.columns.texts(&draft.rows, file.columns.promise),
                     &file.columns.texts(&draft.rows, file.columns.cautions),
+                    draft.minutes,
                 ),
                 finds: 0..0,
             };

@@ -2,17 +2,20 @@
 
 use super::Match;
 use super::cells::{self, Amount, Reason};
-use super::dates::Days;
+use super::dates::{self, Days};
 use super::points::{Point, Points};
 use super::words::{WordList, WordMap};
 use crate::files::Table;
 use crate::survey::{Action, Outcome, Stage, When};
+use jiff::civil::Time;
 use std::borrow::Cow;
 
 /// What one row says.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct VisitRow {
     pub when: Option<When>,
+    /// Minutes from going in to coming out.
+    pub minutes: Option<u16>,
     pub outcome: Option<Outcome>,
     pub point: Point,
     pub find: Option<FoundRow>,
@@ -41,6 +44,7 @@ pub(super) struct Odd {
     pub water_taken: bool,
     pub positive_taken: bool,
     pub count_raised: bool,
+    pub clock: bool,
 }
 
 /// The columns of a visits file.
@@ -56,6 +60,9 @@ pub(super) struct VisitColumns<'a> {
     pub outcome: Option<usize>,
     pub round: Option<usize>,
     pub crew: Option<usize>,
+    pub time_in: Option<usize>,
+    pub time_out: Option<usize>,
+    pub minutes: Option<usize>,
     pub container_type: Option<usize>,
     pub holds_water: Option<usize>,
     pub larvae: Option<usize>,
@@ -84,6 +91,9 @@ impl<'a> VisitColumns<'a> {
             outcome: column("outcome"),
             round: column("round"),
             crew: column("crew"),
+            time_in: column("time_in"),
+            time_out: column("time_out"),
+            minutes: column("minutes"),
             container_type: column("container_type"),
             holds_water: column("holds_water"),
             larvae: column("larvae"),
@@ -142,8 +152,30 @@ impl<'a> VisitColumns<'a> {
         let when = if date.is_empty() { None } else { Some(self.days.moment(&date)?) };
         let outcome = cells::outcome(&self.word(row, self.outcome, WordList::Outcome))?;
         let mut odd = Odd::default();
+        let (came, minutes) = self.times(row, when.and_then(|w| w.time), &mut odd.clock);
+        let when = when.map(|w| When { time: came, ..w });
         let find = self.find(row, &mut odd)?;
-        Ok(VisitRow { when, outcome, point: points.of(row), find, odd })
+        Ok(VisitRow { when, minutes, outcome, point: points.of(row), find, odd })
+    }
+
+    /// When somebody came, and for how many minutes: as written, or from going in to coming out. What cannot be read, or be so, is odd and
+    /// left off.
+    fn times(&self, row: usize, of_date: Option<Time>, odd: &mut bool) -> (Option<Time>, Option<u16>) {
+        let mut clock = |column| match &*self.text(row, column) {
+            "" => None,
+            text => {
+                let read = dates::clock(text);
+                *odd |= read.is_none();
+                read
+            }
+        };
+        let (came, went) = (clock(self.time_in).or(of_date), clock(self.time_out));
+        let between = came.zip(went).map(|(came, went)| went.duration_since(came).as_secs_f64() / 60.0);
+        let written = self.text(row, self.minutes);
+        let told = if written.is_empty() { between } else { Some(cells::parsed(&written).unwrap_or(-1.0)) };
+        let minutes = told.filter(|m| (0.0..=DAY).contains(m)).map(|m| m.round() as u16);
+        *odd |= told.is_some() && minutes.is_none();
+        (came, minutes)
     }
 
     fn find(&self, row: usize, odd: &mut Odd) -> Result<Option<FoundRow>, Reason> {
@@ -171,6 +203,9 @@ impl<'a> VisitColumns<'a> {
         Ok(Some(FoundRow { count, wet, with_larvae, with_pupae, pupae, stage, litres: litres.map(|l| l as f32), action, remains }))
     }
 }
+
+/// Minutes of a day.
+const DAY: f64 = 1440.0;
 
 /// A word of a list; an unknown one is odd and left off.
 fn known<T>(text: &str, read: impl Fn(&str) -> Option<T>, odd: &mut bool) -> Option<T> {

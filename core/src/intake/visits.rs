@@ -30,6 +30,8 @@ pub(super) struct Draft {
     /// Its rows in the file, rising.
     pub rows: Vec<u32>,
     pub when: When,
+    /// Minutes from going in to coming out.
+    pub minutes: Option<u16>,
     pub outcome: Outcome,
     pub point: Option<Local>,
     /// Rows whose cells hold the parcel id, the address, the round and the crew of the visit.
@@ -231,11 +233,13 @@ impl<'a> VisitFile<'a> {
         let columns = &self.columns;
         let day = agreed(group, "day", |row| Some(read(row)?.when?.day))?.ok_or_else(|| Reason::new("the date is missing"))?;
         let time = group.iter().filter_map(|&row| read(row)?.when?.time).min();
+        let minutes = group.iter().filter_map(|&row| read(row)?.minutes).max();
         let outcome = agreed(group, "outcome", |row| read(row)?.outcome)?.ok_or_else(|| Reason::new("the outcome is missing"))?;
         let text = |row: &u32| columns.text(*row as usize, columns.crew);
         Ok(Draft {
             rows: Vec::new(),
             when: When { day, time },
+            minutes,
             outcome,
             point: self.places(group).min_by(|a, b| a.x.total_cmp(&b.x).then(a.y.total_cmp(&b.y))),
             parcel_row: self.agreed_text(group, "parcel id", columns.parcel_id)?,
@@ -329,6 +333,9 @@ impl<'a> VisitFile<'a> {
         for row in joined.visits.iter().flat_map(|v| &v.0.rows).map(|&r| r as usize) {
             let Ok(read) = &self.rows[row] else { continue };
             let odd = read.odd;
+            if odd.clock {
+                account.notice_row("When somebody came or went cannot be read, or he went before he came; it was left off", row);
+            }
             if odd.stage {
                 let word = self.columns.text(row, self.columns.stages);
                 account.notice_row(&format!("The stage '{word}' is not on the list and was left off"), row);

@@ -207,6 +207,7 @@ fn visits(survey: &Survey) -> Features {
         Column::text("block_id", rows.iter().map(|v| block_name(survey, survey.premises.block[v.premise.row()]))),
         Column::day("date", rows.iter().map(|v| Some(v.when.day))),
         Column::text("time", rows.iter().map(|v| v.when.time.map(|t| t.to_string()).unwrap_or_default())),
+        Column::whole("minutes", rows.iter().map(|v| v.minutes().map(i64::from))),
         Column::text("outcome", rows.iter().map(|v| v.outcome.word())),
         Column::text("round", rows.iter().map(|v| &survey.rounds[v.round.row()].name)),
         Column::text("crew", rows.iter().map(|v| &v.crew)),

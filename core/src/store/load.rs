@@ -270,11 +270,11 @@ mod tests {
             said,
             finds: 0..0,
         };
-        survey.visits = Visits::from_rows(120, vec![(visit(Said::of("Saturday", "dog")), vec![])]);
+        survey.visits = Visits::from_rows(120, vec![(visit(Said::with_minutes("Saturday", "dog", Some(17))), vec![])]);
         save(&survey, &path, &Unwatched).unwrap();
         assert_eq!(load(&path, Parts::EVERYTHING, &Unwatched).unwrap(), survey);
         let file = Connection::open(&path).unwrap();
-        file.execute_batch("ALTER TABLE visits DROP COLUMN promise; ALTER TABLE visits DROP COLUMN cautions").unwrap();
+        file.execute_batch("ALTER TABLE visits DROP COLUMN promise; ALTER TABLE visits DROP COLUMN cautions; ALTER TABLE visits DROP COLUMN minutes").unwrap();
         survey.visits = Visits::from_rows(120, vec![(visit(None), vec![])]);
         assert_eq!(load(&path, Parts::EVERYTHING, &Unwatched).unwrap(), survey);
     }

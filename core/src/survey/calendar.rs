@@ -14,6 +14,13 @@ pub fn day_words(day: Date) -> String {
     format!("{} {}", day.day(), MONTHS[day.month() as usize - 1])
 }
 
+/// A moment with its weekday, and its time of day where that is known: "Mon 14 July 08:50", "Mon 14 July".
+pub fn moment_words(day: Date, time: Option<Time>) -> String {
+    let weekday = &weekday_name(day.weekday())[..3];
+    let at = time.map_or_else(String::new, |time| format!(" {}", clock_words(time)));
+    format!("{weekday} {}{at}", day_words(day))
+}
+
 /// A weekday's name.
 pub fn weekday_name(day: Weekday) -> &'static str {
     match day {
@@ -52,5 +59,6 @@ mod tests {
         let day = date(2025, 7, 4);
         assert_eq!((day_words(day).as_str(), weekday_name(day.weekday())), ("4 July", "Friday"));
         assert_eq!(clock_words(time(8, 5, 59, 0)), "08:05");
+        assert_eq!((moment_words(day, Some(time(8, 50, 0, 0))), moment_words(day, None)), ("Fri 4 July 08:50".into(), "Fri 4 July".into()));
     }
 }

@@ -29,26 +29,33 @@ pub struct Visit {
     pub round: RoundId,
     /// Who went; empty where it was not written down.
     pub crew: Box<str>,
-    /// What was written down in words, where something was.
+    /// What else was written down, where something was.
     pub said: Option<Box<Said>>,
     /// Rows of [`Visits::finds`] that were found on it.
     pub finds: Range<u32>,
 }
 
-/// What was written down of a visit in words.
+/// What else was written down of a visit.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Said {
     /// What the householder was promised, such as "Saturday after five".
     pub promise: Box<str>,
     /// What to mind at the door, such as "dog, locked behind the house"; "none" where there is nothing to mind any more.
     pub cautions: Box<str>,
+    /// Minutes from going in to coming out.
+    pub minutes: Option<u16>,
 }
 
 impl Said {
     /// Both texts; `None` when both are empty.
     pub fn of(promise: &str, cautions: &str) -> Option<Box<Self>> {
-        let some = !promise.is_empty() || !cautions.is_empty();
-        some.then(|| Box::new(Self { promise: promise.into(), cautions: cautions.into() }))
+        Self::with_minutes(promise, cautions, None)
+    }
+
+    /// Both texts and the minutes; `None` when nothing was written down.
+    pub fn with_minutes(promise: &str, cautions: &str, minutes: Option<u16>) -> Option<Box<Self>> {
+        let some = !promise.is_empty() || !cautions.is_empty() || minutes.is_some();
+        some.then(|| Box::new(Self { promise: promise.into(), cautions: cautions.into(), minutes }))
     }
 }
 
@@ -61,6 +68,11 @@ impl Visit {
     /// What to mind at the door; empty where nothing was written down.
     pub fn cautions(&self) -> &str {
         self.said.as_ref().map_or("", |said| &said.cautions)
+    }
+
+    /// Minutes from going in to coming out, where both were written down.
+    pub fn minutes(&self) -> Option<u16> {
+        self.said.as_ref().and_then(|said| said.minutes)
     }
 }
 

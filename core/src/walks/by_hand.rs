@@ -4,7 +4,7 @@
 //! lines of the walks that changed are worked out anew; the others stay as they are, to the last bit.
 
 use super::legs::{Car, legs};
-use super::{Because, CrewWalk, Day, Door, FoundBy, LeftOut, Route, times};
+use super::{Because, CrewWalk, Day, Door, FoundBy, LeftOut, NetworkReport, Route, times};
 use crate::place::Local;
 use crate::survey::PremiseId;
 
@@ -56,6 +56,11 @@ pub trait Ways {
     /// How a premise was put at its street; `None` where there are no streets.
     fn found_by(&self, _premise: PremiseId) -> Option<FoundBy> {
         None
+    }
+
+    /// What was found while streets were joined; nothing where there are none.
+    fn network(&self) -> NetworkReport {
+        NetworkReport::default()
     }
 
     /// The crews' car, where they have one.
@@ -358,6 +363,7 @@ mod tests {
             probability: None,
             worth,
             must: false,
+            overdue_days: 0,
             promised: None,
             locked: false,
         }
@@ -382,7 +388,7 @@ mod tests {
             meeting_point: ways.meeting_point,
             walks,
             left_out: vec![],
-            one_more_crew: None,
+            ..Day::default()
         };
         (0..sizes.len()).for_each(|w| retime(&mut day, w, &ways));
         day

@@ -1,17 +1,16 @@
 //! Which doors may be walked to on a day, why, and what each visit is worth.
 
 use super::left_over::{WORTH_MORE, left_over};
+use super::ring::{IN_A_RING, ring};
 use super::{Because, Day, Door, Learnt, LeftOut, LeftOver, Why, WhyKind};
 use crate::foresee::{CallBack, Reason as Due, Species, callbacks};
 use crate::job::{Cancelled, Watch};
 use crate::place::Local;
 use crate::reach::{Gap, Reason, SourceKind, Wanted, gaps, sources};
-use crate::survey::calendar::day_words;
-use crate::survey::{Outcome, PremiseId, SignalKind, Standing, Survey};
-use jiff::ToSpan as _;
+use crate::survey::calendar::{day_words, moment_words};
+use crate::survey::{Outcome, PremiseId, Standing, Survey, Visit};
 use jiff::civil::Date;
 use std::collections::BTreeMap;
-use std::sync::Arc;
 
 /// A door that may be walked to.
 #[derive(Clone, Debug, PartialEq)]
@@ -20,10 +19,13 @@ pub struct Candidate {
     pub premise: PremiseId,
     /// Why somebody should go.
     pub why: Why,
-    /// What the visit is worth; only the order and the sums of such numbers mean anything.
+    /// What the visit is worth; only the order of such numbers means anything. In a ring that comes first it is more than all others can
+    /// be together; see [`super::own_worth`].
     pub worth: f64,
     /// Whether it cannot wait for another day.
     pub must: bool,
+    /// Days since its last safe day; 0 where that is not past.
+    pub overdue_days: u32,
     /// Minutes to reckon with at the door.
     pub minutes: f64,
     /// The chance that it is positive, when it could be foreseen.
@@ -36,7 +38,7 @@ impl Candidate {
     /// A door that the planner puts on the list: worth a sure find, with a reason in words.
     pub fn by_hand(premise: PremiseId, minutes: f64, words: &str) -> Self {
         let why = Why { kind: WhyKind::ByHand, words: words.to_owned() };
-        Self { premise, why, worth: 1.0, must: false, minutes, probability: None, promised: None }
+        Self { premise, why, worth: 1.0, must: false, overdue_days: 0, minutes, probability: None, promised: None }
     }
 
     /// The door of a walk that it becomes, its place on the street given and its time still unknown.
@@ -52,6 +54,7 @@ impl Candidate {
             probability: self.probability,
             worth: self.worth,
             must: self.must,
+            overdue_days: self.overdue_days,
             promised: self.promised,
             locked: false,
         }
@@ -80,12 +83,6 @@ pub struct Looking<'a> {
     pub before: Option<&'a Day>,
 }
 
-/// Days for which the yards round a case come first.
-///
-/// # Source
-/// A zone is worked until 45 days after the last onset of illness (CDC's guidance, as the project's science notes 9.1 quote it).
-const RING_DAYS: i64 = 45;
-
 /// What a chance counts for where none is foreseen: from the first gap in the order of urgency to the last. Our own choice.
 const FIRST_GAP: f64 = 0.30;
 const LAST_GAP: f64 = 0.05;
@@ -97,9 +94,10 @@ const LAST_GAP: f64 = 0.05;
 /// which nobody could walk to.
 ///
 /// Worth: the chance of larvae or pupae, or where none is foreseen a number that falls with the order of urgency; half as
-/// much again with pupae near; twice as much round a case; a fifth more where an earlier day's crew did not get to it; less where a visit
+/// much again with pupae near; a fifth more where an earlier day's crew did not get to it; less where a visit
 /// only comes due later. A call-back where something
-/// was left alive is worth a sure find. Past its last safe day, or on it, it is a must. These weights are our own.
+/// was left alive is worth a sure find. Past its last safe day, or on it, it is a must. These weights are our own. Doors round a case of the
+/// last weeks, gaps and call-backs alike, come before all but those whose last safe day is the day.
 ///
 /// # Errors
 /// [`Cancelled`] when the watch asks to stop.
@@ -114,16 +112,18 @@ pub fn candidates(survey: &Survey, standings: &[Standing], looking: &Looking<'_>
         let words = gap_words(survey, gap, looking.wanted.from);
         all.insert(gap.premise, of_gap(survey, looking, gap, by_rank, words));
     }
-    for gap in round_cases(survey, standings, looking, watch)? {
-        let ring = format!("{}; in a ring that comes first", attempt_words(survey, &gap));
-        let held = all.entry(gap.premise).or_insert_with(|| of_gap(survey, looking, &gap, FIRST_GAP, ring));
-        held.worth *= 2.0;
+    let first = ring(survey, standings, looking.on, &looking.wanted, watch)?;
+    for gap in first.iter().filter(|gap| !standings[gap.premise.row()].inspected()) {
+        all.entry(gap.premise).or_insert_with(|| of_gap(survey, looking, gap, FIRST_GAP, attempt_words(survey, gap)));
     }
     for due in callbacks(survey, standings, looking.on, looking.species) {
         take_call_back(survey, looking, &due, &mut all);
     }
     for left in looking.before.map(|day| left_over(survey, day, looking.on)).unwrap_or_default() {
         take_left_over(survey, looking, left, &mut all);
+    }
+    for gap in &first {
+        all.entry(gap.premise).and_modify(Candidate::put_in_ring);
     }
     all.retain(|premise, _| may_be_visited(survey, standings, looking.on, *premise));
     let mut out: Vec<Candidate> = all.into_values().collect();
@@ -137,19 +137,6 @@ fn may_be_visited(survey: &Survey, standings: &[Standing], on: Date, premise: Pr
     open && !survey.premises.outline.get(premise.row()).is_empty()
 }
 
-/// Gaps round the cases of the last weeks.
-fn round_cases(survey: &Survey, standings: &[Standing], looking: &Looking<'_>, watch: &dyn Watch) -> Result<Vec<Gap>, Cancelled> {
-    let since = looking.on.checked_sub(RING_DAYS.days()).unwrap_or(looking.on);
-    let recent = survey.signals.iter().filter(|s| s.kind == SignalKind::Case && s.day >= since && s.day <= looking.on);
-    let recent: Vec<_> = recent.cloned().collect();
-    if recent.is_empty() {
-        return Ok(Vec::new());
-    }
-    let only_recent = Survey { signals: Arc::new(recent), ..survey.clone() };
-    let wanted = Wanted { from: SourceKind::Cases, ..looking.wanted };
-    gaps(survey, standings, &sources(&only_recent, standings, &wanted), &wanted, watch)
-}
-
 fn of_gap(survey: &Survey, looking: &Looking<'_>, gap: &Gap, by_rank: f64, words: String) -> Candidate {
     let probability = chance(looking, gap.premise);
     let seen = if gap.seen_positive { 0.9 } else { 0.0 };
@@ -159,6 +146,7 @@ fn of_gap(survey: &Survey, looking: &Looking<'_>, gap: &Gap, by_rank: f64, words
         why: Why { kind: WhyKind::Gap, words },
         worth: probability.unwrap_or(by_rank).max(seen) * pupae,
         must: false,
+        overdue_days: 0,
         minutes: looking.minutes.expected(survey, gap.premise),
         probability,
         promised: None,
@@ -171,7 +159,8 @@ fn chance(looking: &Looking<'_>, premise: PremiseId) -> Option<f64> {
 
 /// Adds a call-back to the candidates, or lowers a gap whose next visit only comes due later.
 fn take_call_back(survey: &Survey, looking: &Looking<'_>, due: &CallBack, all: &mut BTreeMap<PremiseId, Candidate>) {
-    let must = due.last_safe_day.is_some_and(|day| day <= looking.on);
+    let past = due.last_safe_day.and_then(|day| Some(day.until(looking.on).ok()?.get_days())).filter(|days| *days >= 0);
+    let (must, overdue_days) = (past.is_some(), past.unwrap_or(0).unsigned_abs());
     let held = all.get_mut(&due.premise);
     if due.due > looking.on && !must {
         if let Some(held) = held {
@@ -179,19 +168,20 @@ fn take_call_back(survey: &Survey, looking: &Looking<'_>, due: &CallBack, all: &
         }
         return;
     }
-    let words = call_back_words(survey, due);
+    let words = call_back_words(survey, due, overdue_days);
     let overdue = if due.days_left < 0 { 1.5 } else { 1.0 };
     let worth = overdue * call_back_worth(due, chance(looking, due.premise));
     let kind = if must { WhyKind::LastSafeDay } else { WhyKind::CallBack };
     match held {
         Some(held) => {
             let near = held.why.words.split_once("; ").map(|(_, near)| format!("{words}; {near}"));
-            *held = Candidate { why: Why { kind, words: near.unwrap_or(words) }, worth: held.worth.max(worth), must, ..held.clone() };
+            *held = Candidate { why: Why { kind, words: near.unwrap_or(words) }, worth: held.worth.max(worth), must, overdue_days, ..held.clone() };
         }
         None => {
             let minutes = looking.minutes.expected(survey, due.premise);
             let probability = chance(looking, due.premise);
-            let fresh = Candidate { premise: due.premise, why: Why { kind, words }, worth, must, minutes, probability, promised: None };
+            let why = Why { kind, words };
+            let fresh = Candidate { premise: due.premise, why, worth, must, overdue_days, minutes, probability, promised: None };
             all.insert(due.premise, fresh);
         }
     }
@@ -212,8 +202,7 @@ fn take_left_over(survey: &Survey, looking: &Looking<'_>, left: LeftOver, all: &
             let minutes = if left.minutes > 0.0 { left.minutes } else { looking.minutes.expected(survey, left.premise) };
             let probability = chance(looking, left.premise);
             let worth = left.worth.max(LAST_GAP) * if left.tried { 1.0 } else { WORTH_MORE };
-            let fresh =
-                Candidate { premise: left.premise, why: Why { kind, words }, worth, must: false, minutes, probability, promised: None };
+            let fresh = Candidate { why: Why { kind, words }, worth, probability, ..Candidate::by_hand(left.premise, minutes, "") };
             all.insert(left.premise, fresh);
         }
     }
@@ -232,21 +221,27 @@ fn call_back_worth(due: &CallBack, chance: Option<f64>) -> f64 {
     }
 }
 
-fn call_back_words(survey: &Survey, due: &CallBack) -> String {
-    let tried = survey.visits.at(due.premise).last().filter(|v| v.when.day > due.since && v.outcome != Outcome::Inspected);
-    let tried = tried.map(|v| format!(", {} on {}", v.outcome.word(), day_words(v.when.day))).unwrap_or_default();
-    let until = match due.last_safe_day {
-        Some(day) => format!(", last safe day {}", day_words(day)),
-        None => String::new(),
+fn call_back_words(survey: &Survey, due: &CallBack, overdue_days: u32) -> String {
+    let visits = survey.visits.at(due.premise);
+    let tried = visits.last().filter(|v| v.when.day > due.since && v.outcome != Outcome::Inspected);
+    let tried = tried.map(|v| format!(", {}", tried_words(v))).unwrap_or_default();
+    let until = match (due.last_safe_day, overdue_days) {
+        (Some(day), 0) => format!(", last safe day {}", day_words(day)),
+        (Some(day), days) => format!(", last safe day {}, {days} {} overdue", day_words(day), if days == 1 { "day" } else { "days" }),
+        (None, _) => String::new(),
     };
+    let door = matches!(due.reason, Due::NoAnswer | Due::LockedGate | Due::Unsafe);
+    let since = visits.iter().rev().find(|v| door && v.when.day == due.since).map(tried_words);
     let what = match due.reason {
-        Due::NoAnswer => "no answer",
-        Due::LockedGate => "locked gate",
-        Due::Unsafe => "unsafe",
         Due::NeighbourToBeAsked => "neighbour to be asked, larvae or pupae next door",
         other => other.word(),
     };
-    format!("{what} on {}{tried}{until}", day_words(due.since))
+    format!("{}{tried}{until}", since.unwrap_or_else(|| format!("{what} on {}", day_words(due.since))))
+}
+
+/// How a visit ended and when: "no answer on Mon 14 July 08:50", so that the next one can come at another hour of another weekday.
+pub(super) fn tried_words(visit: &Visit) -> String {
+    format!("{} on {}", visit.outcome.word(), moment_words(visit.when.day, visit.when.time))
 }
 
 fn gap_words(survey: &Survey, gap: &Gap, from: SourceKind) -> String {
@@ -255,7 +250,7 @@ fn gap_words(survey: &Survey, gap: &Gap, from: SourceKind) -> String {
         return format!("{tried}; {} seen from outside", if gap.seen_pupae { "pupae" } else { "larvae" });
     }
     let near = match (from, gap.sources_in_reach) {
-        (SourceKind::Cases, _) => return format!("{tried}; in a ring that comes first"),
+        (SourceKind::Cases, _) => return format!("{tried}; {IN_A_RING}"),
         (SourceKind::Positives, 1) => "1 positive yard".to_owned(),
         (SourceKind::Positives, n) => format!("{n} positive yards"),
         (SourceKind::Pupae, 1) => "1 yard with pupae".to_owned(),
@@ -272,11 +267,9 @@ fn gap_words(survey: &Survey, gap: &Gap, from: SourceKind) -> String {
 }
 
 fn attempt_words(survey: &Survey, gap: &Gap) -> String {
-    let tried = survey.visits.at(gap.premise).last().filter(|_| gap.reason != Reason::NotVisited);
-    match (gap.last_attempt, tried) {
-        (Some(day), Some(_)) => format!("{} on {}", gap.reason.word(), day_words(day)),
-        _ => gap.reason.word().to_owned(),
-    }
+    let of_round = |v: &&Visit| gap.reason != Reason::NotVisited && Some(v.when.day) == gap.last_attempt;
+    let tried = survey.visits.at(gap.premise).iter().rev().find(of_round);
+    tried.map_or_else(|| gap.reason.word().to_owned(), tried_words)
 }
 
 #[cfg(test)]
@@ -285,11 +278,14 @@ mod tests {
     use crate::job::Unwatched;
     use crate::place::inside;
     use crate::reach::MeasureFrom;
-    use crate::survey::{Action, Find, KindId, Round, RoundId, Signal, Stage, Visit, Visits, When, standings};
+    use crate::survey::{Action, Find, KindId, Round, RoundId, Signal, SignalKind, Stage, Visits, When, standings};
     use crate::units::Metres;
     use crate::walks::made_up::town;
+    use crate::walks::own_worth;
+    use crate::walks::ring::Rank;
     use crate::walks::{Walking, learn_minutes};
-    use jiff::civil::date;
+    use jiff::civil::{date, time};
+    use std::sync::Arc;
 
     const ON: Date = date(2025, 7, 18);
 
@@ -301,7 +297,7 @@ mod tests {
         let visit = |premise: u32, day: Date, outcome: Outcome| Visit {
             id: premise.to_string().into(),
             premise: PremiseId(premise),
-            when: When { day, time: None },
+            when: When { day, time: (outcome == Outcome::NoAnswer).then(|| time(8, 50, 0, 0)) },
             outcome,
             round: RoundId(0),
             crew: "A".into(),
@@ -348,10 +344,10 @@ mod tests {
         let all = found(&s, None);
         let first = &all[0];
         assert!(first.premise.0 == 0 && first.must && first.why.kind == WhyKind::LastSafeDay, "{first:?}");
-        assert_eq!(first.why.words, "larvae or pupae left standing on 14 July, last safe day 16 July");
+        assert_eq!(first.why.words, "larvae or pupae left standing on 14 July, last safe day 16 July, 2 days overdue");
         let one = of(&all, 1).expect("a call-back");
         assert_eq!((one.why.kind, one.must), (WhyKind::CallBack, false));
-        assert_eq!(one.why.words, "no answer on 14 July; 1 positive yard in reach, one over the fence");
+        assert_eq!(one.why.words, "no answer on Mon 14 July 08:50; 1 positive yard in reach, one over the fence");
         let four = of(&all, 4).expect("a gap");
         assert_eq!((four.why.kind, four.why.words.as_str()), (WhyKind::Gap, "not visited; 1 positive yard in reach, the nearest 60 m"));
         assert!(of(&all, 2).is_none() && of(&all, 3).is_none(), "refused, and visited this morning");
@@ -377,9 +373,19 @@ mod tests {
         s.signals = Arc::new(vec![signal(date(2025, 7, 10))]);
         let after = found(&s, None);
         assert!(after.len() > before.len());
-        assert_eq!(of(&after, 4).map(|c| c.worth), of(&before, 4).map(|c| 2.0 * c.worth));
+        let own = |all: &[Candidate], premise| of(all, premise).map(|c| own_worth(c.worth)).expect("a door");
+        assert!([1, 4].iter().all(|&p| (own(&after, p) - own(&before, p)).abs() < 1e-9), "by itself it is worth what it was");
+        let ring: Vec<&Candidate> = after.iter().filter(|c| c.why.words.ends_with("; in a ring that comes first")).collect();
+        let least = ring.iter().map(|c| c.worth).fold(f64::INFINITY, f64::min);
+        assert!(ring.len() > 3 && ring.iter().any(|c| c.why.words == "not visited; in a ring that comes first"), "{ring:?}");
+        let others: f64 = after.iter().filter(|c| !ring.iter().any(|r| r.premise == c.premise)).map(|c| c.worth).sum();
+        assert!(least > others + before.iter().map(|c| c.worth).sum::<f64>(), "{least} does not outweigh {others}");
+        let four = of(&after, 4).expect("a gap");
+        assert_eq!(four.why.words, "not visited; 1 positive yard in reach, the nearest 60 m; in a ring that comes first");
+        // Only what is due on the very day comes before it: premise 0 has been overdue for two days and lies outside.
+        assert_eq!((four.rank(), of(&before, 0).map(Candidate::rank), of(&before, 1).map(Candidate::rank)), (Rank::Ring, Some(Rank::Overdue), Some(Rank::Other)));
+        assert_eq!(Candidate { overdue_days: 0, ..of(&after, 0).expect("a must").clone() }.rank(), Rank::DueToday);
         assert!(after.iter().all(|c| !c.why.words.contains("case")), "{after:?}");
-        assert!(after.iter().any(|c| c.why.words == "not visited; in a ring that comes first"));
         s.signals = Arc::new(vec![signal(date(2025, 5, 1))]);
         assert_eq!(found(&s, None), before, "an old case has no ring");
     }

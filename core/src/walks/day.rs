@@ -2,7 +2,7 @@
 
 use super::Pause;
 use crate::place::Local;
-use crate::survey::PremiseId;
+use crate::survey::{PremiseId, Promised};
 use jiff::civil::{Date, Time};
 
 /// One planned day.
@@ -26,6 +26,10 @@ pub struct Day {
     pub left_out: Vec<LeftOut>,
     /// What one more crew would add, when it was worked out.
     pub one_more_crew: Option<OneMore>,
+    /// What the planner promised, beside what visits wrote down; later days are planned with it too.
+    pub promises: Vec<(PremiseId, Promised)>,
+    /// Streets that a crew is kept off, on later days too: which crew, counted from 0, and the street's name.
+    pub kept_off: Vec<(usize, String)>,
 }
 
 impl Day {
@@ -100,6 +104,8 @@ pub struct Door {
     pub worth: f64,
     /// Whether it cannot wait for another day.
     pub must: bool,
+    /// Days since its last safe day; 0 where that is not past.
+    pub overdue_days: u32,
     /// The minutes after the beginning between which somebody must arrive, when that was promised.
     pub promised: Option<(f64, f64)>,
     /// Whether a later plan must leave the door in this walk.
@@ -110,6 +116,16 @@ impl Door {
     /// Minutes after the beginning at which the crew goes on.
     pub fn leave(&self) -> f64 {
         self.arrive + self.minutes
+    }
+
+    /// What cannot wait in two or three words: "today at the latest", "3 days overdue"; nothing where the door can wait.
+    pub fn urgency(&self) -> Option<String> {
+        let words = match self.overdue_days {
+            0 => "today at the latest".to_owned(),
+            1 => "1 day overdue".to_owned(),
+            days => format!("{days} days overdue"),
+        };
+        self.must.then_some(words)
     }
 
     /// Whether the crew comes before or after the promised hour, to the full minute.

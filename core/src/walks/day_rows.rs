@@ -1,6 +1,6 @@
 //! A planned day as rows for files.
 
-use super::{CrewWalk, Day, Door, clock, door_supplies, supply_words};
+use super::{CrewWalk, Day, Door, clock, door_supplies, own_worth, supply_words};
 use crate::files::{Column, Drawn, Features};
 use crate::place::{Local, Shapes};
 use crate::survey::calendar::clock_words;
@@ -50,7 +50,8 @@ fn points(places: &[Local]) -> Shapes {
     shapes
 }
 
-/// The doors that are left out, worth most first, with the reason why somebody should go and why nobody does today.
+/// The doors that are left out, those of a ring that comes first and those worth most before others, with the reason why somebody should go
+/// and why nobody does today; each with what it is worth by itself.
 pub fn left_out_rows(survey: &Survey, day: &Day) -> Features {
     let p = &survey.premises;
     let columns = vec![
@@ -58,7 +59,7 @@ pub fn left_out_rows(survey: &Survey, day: &Day) -> Features {
         Column::text("address", day.left_out.iter().map(|l| p.address.get(l.premise.row()))),
         Column::text("reason", day.left_out.iter().map(|l| &l.why.words)),
         Column::text("left_out_because", day.left_out.iter().map(|l| l.because.word())),
-        Column::number("worth", 4, day.left_out.iter().map(|l| Some(l.worth))),
+        Column::number("worth", 4, day.left_out.iter().map(|l| Some(own_worth(l.worth)))),
     ];
     Features::new("left_out", "Doors that are not walked to on the day", columns)
 }

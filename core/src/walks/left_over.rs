@@ -1,6 +1,8 @@
 //! Doors of an earlier day that nobody finished: they come to the next day with their reason.
 
-use super::{Day, Door, Why, WhyKind, compare, planned_doors};
+use super::candidates::tried_words;
+use super::ring::without_ring;
+use super::{Day, Door, Why, WhyKind, compare, own_worth, planned_doors};
 use crate::survey::calendar::day_words;
 use crate::survey::{Outcome, PremiseId, Survey};
 use jiff::civil::Date;
@@ -11,7 +13,7 @@ use std::collections::BTreeMap;
 pub struct LeftOver {
     /// Which premise.
     pub premise: PremiseId,
-    /// What became of it: "not reached on 24 July", "no answer on 24 July".
+    /// What became of it: "not reached on 24 July", "no answer on Thu 24 July 16:10".
     pub words: String,
     /// Why somebody was to go there.
     pub reason: String,
@@ -41,15 +43,9 @@ pub fn left_over(survey: &Survey, before: &Day, on: Date) -> Vec<LeftOver> {
     let open = compared.doors.iter().filter(|d| d.remains().is_some() && !since(d.door.premise));
     open.filter_map(|d| {
         let door = doors.get(&d.door.premise)?;
-        let what = d.outcome.map_or("not reached", Outcome::word);
-        Some(of_door(
-            door.premise,
-            &door.why,
-            door.worth,
-            door.minutes,
-            &format!("{what} on {}", day_words(before.on)),
-            d.outcome.is_some(),
-        ))
+        let visit = survey.visits.at(door.premise).iter().rev().find(|v| v.when.day == before.on && Some(v.outcome) == d.outcome);
+        let what = visit.map_or_else(|| format!("not reached on {}", day_words(before.on)), tried_words);
+        Some(of_door(door.premise, &door.why, door.worth, door.minutes, &what, d.outcome.is_some()))
     })
     .collect()
 }
@@ -62,7 +58,7 @@ fn come_over(day: &Day) -> Vec<LeftOver> {
     all.map(|(premise, why, worth, minutes)| {
         let (words, reason) = why.words.split_once("; ").unwrap_or((why.words.as_str(), ""));
         let why = Why { kind: WhyKind::Gap, words: reason.to_owned() };
-        of_door(premise, &why, worth / WORTH_MORE, minutes, words, false)
+        of_door(premise, &why, own_worth(worth) / WORTH_MORE, minutes, words, false)
     })
     .collect()
 }
@@ -70,8 +66,8 @@ fn come_over(day: &Day) -> Vec<LeftOver> {
 fn of_door(premise: PremiseId, why: &Why, worth: f64, minutes: f64, words: &str, tried: bool) -> LeftOver {
     // A door that is left over a second time is told of once.
     let again = if why.kind == WhyKind::LeftOver && words != why.words { why.words.split_once("; ").map(|(_, rest)| rest) } else { None };
-    let reason = again.unwrap_or(&why.words).to_owned();
-    LeftOver { premise, words: words.to_owned(), reason, worth, minutes, tried }
+    let reason = without_ring(again.unwrap_or(&why.words));
+    LeftOver { premise, words: words.to_owned(), reason, worth: own_worth(worth), minutes, tried }
 }
 
 /// How much more a door that nobody reached is worth on the next day. Our own choice.
@@ -99,6 +95,7 @@ mod tests {
             probability: None,
             worth: 0.6,
             must: false,
+            overdue_days: 0,
             promised: None,
             locked: false,
         };
@@ -130,7 +127,7 @@ mod tests {
         let open = |p, words: &str, reason: &str| (p, words.to_owned(), reason.to_owned());
         assert_eq!(
             told(&s, &plan, wednesday),
-            [open(1, "no answer on 21 July", "not visited"), open(2, "not reached on 21 July", "not visited")]
+            [open(1, "no answer on Mon 21 July", "not visited"), open(2, "not reached on 21 July", "not visited")]
         );
         assert_eq!(told(&s, &plan, tuesday).len(), 2, "3 was done on Tuesday");
         assert!(told(&s, &plan, date(2025, 7, 20)).is_empty() && told(&s, &plan, monday).is_empty());

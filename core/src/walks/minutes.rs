@@ -35,6 +35,9 @@ const CLOSED_SHARE: f64 = 0.406;
 const WEIGHT: f64 = 10.0;
 /// The longest time between two visits that still is one visit and the walk, in minutes; longer ones hold a break.
 const LONGEST: f64 = 75.0;
+/// The least and the most minutes from going in to coming out that are believed.
+const LEAST: f64 = 1.0;
+const MOST: f64 = 240.0;
 
 /// Minutes at a door as a survey's own visits tell them.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -74,13 +77,20 @@ fn containers(survey: &Survey, visit: &Visit) -> u32 {
     survey.visits.finds_of(visit).iter().fold(0, |sum: u32, f| sum.saturating_add(f.count))
 }
 
-/// Learns minutes at a door from visits that carry a time: from one visit of a crew to its next on the same day, less
-/// the walk between. The median of each kind of visit is drawn towards the usual value, which weighs as much as ten visits.
+/// Learns minutes at a door: from visits that tell when somebody came and went; of those that only tell when somebody came, from one visit
+/// of a crew to its next on the same day, less the walk between. The median of each kind of visit is drawn towards the usual value, which
+/// weighs as much as ten visits.
 pub fn learn_minutes(survey: &Survey, walking: &Walking) -> Learnt {
     let mut told: [Vec<f64>; 3] = Default::default();
+    for visit in survey.visits.rows() {
+        let minutes = visit.minutes().map(f64::from).filter(|m| (LEAST..=MOST).contains(m));
+        if let (Some(minutes), Some(kind)) = (minutes, length(survey, visit)) {
+            told[kind as usize].push(minutes);
+        }
+    }
     for day in days_of_crews(survey).values_mut() {
         day.sort_by_key(|(_, v)| (v.when.time, v.premise));
-        for pair in day.windows(2) {
+        for pair in day.windows(2).filter(|pair| pair[0].1.minutes().is_none()) {
             if let Some((kind, minutes)) = between(survey, walking, pair[0].1, pair[1].1) {
                 told[kind as usize].push(minutes);
             }
@@ -212,6 +222,21 @@ mod tests {
         assert!((learnt.closed_share - (2.0 + 4.06) / 15.0).abs() < 1e-9);
         let one = learnt.expected(&s, PremiseId(8));
         assert!(one > learnt.minutes.closed && one < learnt.minutes.complete);
+    }
+
+    #[test]
+    fn when_somebody_came_and_went_is_believed_before_what_lies_between_two_visits() {
+        use crate::survey::Said;
+        let mut s = survey(&[(0, 8, 0, Outcome::Inspected), (1, 8, 40, Outcome::Inspected), (2, 9, 0, Outcome::NoAnswer)]);
+        let minutes = [Some(31), None, Some(2)];
+        let rows = s.visits.rows().iter().zip(minutes).map(|(v, m)| (Visit { said: Said::with_minutes("", "", m), ..v.clone() }, vec![]));
+        s.visits = Visits::from_rows(9, rows.collect());
+        let learnt = learn_minutes(&s, &Walking::default());
+        let walk = 120.0 * 1.3 / 1.2 / 60.0;
+        // The first tells 31 itself, though the next began 40 minutes later; the second tells 20 less the walk.
+        assert_eq!(learnt.visits, [2, 1, 0]);
+        assert!((learnt.minutes.complete - (2.0 * f64::midpoint(31.0, 20.0 - walk) + 150.0) / 12.0).abs() < 1e-9);
+        assert!((learnt.minutes.closed - (2.0 + 30.0) / 11.0).abs() < 1e-9);
     }
 
     #[test]

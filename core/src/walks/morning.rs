@@ -30,7 +30,8 @@ pub struct Morning<'a> {
     pub minutes: Option<DoorMinutes>,
     /// Whether the crews have no car.
     pub on_foot: bool,
-    /// What the planner promises now; it counts instead of what visits wrote down.
+    /// What the planner promises, now or with an earlier plan (see [`Day::promises`]); it counts instead of what visits wrote down, until
+    /// somebody was there. The plan keeps it.
     pub promised: &'a [(PremiseId, Promised)],
     /// What the planner wants of the day.
     pub wish: &'a Wish,
@@ -72,10 +73,17 @@ impl Morning<'_> {
         let (on, before) = (self.wish.on, self.before);
         let looking = Looking { on, wanted: self.reach, species: self.species, chances: self.chances, minutes: &learnt, before };
         let mut candidates = candidates(self.survey, self.standings, &looking, watch)?;
-        let kept_out = keep_promises((self.survey, &learnt, self.wish), self.promised, &mut candidates);
+        let kept_out = keep_promises((self.survey, &learnt, self.wish), &self.standing_promises(), &mut candidates);
         let over = before.map(|day| left_over(self.survey, day, on)).unwrap_or_default();
         let come = over.iter().filter(|l| candidates.iter().any(|c| c.premise == l.premise)).count();
         Ok(Ready { learnt, network, ways, candidates, kept_out, left_over: come })
+    }
+
+    /// What the planner promised and still stands.
+    fn standing_promises(&self) -> Vec<(PremiseId, Promised)> {
+        let to_come = |promised: &Promised| promised.next(self.wish.on).is_some();
+        let all = self.promised.iter().filter(|(premise, promised)| to_come(promised) && promised.stands(&self.survey.visits, *premise));
+        all.copied().collect()
     }
 
     /// Plans the day.
@@ -90,6 +98,7 @@ impl Morning<'_> {
         let there = |day: &Day, premise| spot_of(day, premise).is_some() || day.left_out.iter().any(|l| l.premise == premise);
         let kept_out: Vec<LeftOut> = ready.kept_out.iter().filter(|l| !there(day, l.premise)).cloned().collect();
         day.left_out.extend(kept_out);
+        day.promises = self.standing_promises();
         worth_most_first(&mut day.left_out);
         Ok(planned)
     }
@@ -204,7 +213,7 @@ mod tests {
         let (day, _) = plan(&morning(&survey, &standings, &tuesday, None));
         let left: Vec<&LeftOut> = day.left_out.iter().filter(|l| l.premise == door).collect();
         assert!(left.len() == 1 && left[0].because == crate::walks::Because::PromisedAnotherDay, "{left:?}");
-        assert!(left[0].why.words.starts_with("promised Wednesday 23 July; no answer on 21 July"), "{}", left[0].why.words);
+        assert!(left[0].why.words.starts_with("promised Wednesday 23 July; no answer on Mon 21 July"), "{}", left[0].why.words);
         assert!(spot_of(&day, door).is_none());
         let (next, _) = plan(&morning(&survey, &standings, &wednesday, Some(&day)));
         let spot = spot_of(&next, door).expect("the day has come");

@@ -77,7 +77,9 @@ fn nothing(by_planner: bool) -> Why {
 fn hold(door: &mut Candidate, promised: &Promised, wish: &Wish) {
     door.why.words = joined(&promised.words(), &door.why.words);
     door.worth = door.worth.max(WORTH);
-    door.must |= promised.names_days() && promised.ends_on(wish.on);
+    if promised.names_days() && promised.ends_on(wish.on) {
+        (door.must, door.overdue_days) = (true, 0);
+    }
     let minutes = |time: jiff::civil::Time| time.duration_since(wish.begins).as_secs_f64() / 60.0;
     door.promised = promised.hours().map(|(from, until)| (minutes(from), minutes(until)));
 }

@@ -1,15 +1,15 @@
 //! Planning the rest of a day again: what a planner has locked or taken off stays so.
 
-use super::by_hand::{self, ByHandError, Spot, Ways};
+use super::by_hand::{self, ByHandError, Spot, Ways, spot_of};
 use super::day_plan::{plan_everywhere, worth_most_first};
 use super::kept_off::keep_off;
-use super::{Because, Candidate, Day, Door, Effort, LeftOut, Planned, StreetNetwork, WalkError, Wish};
+use super::{Because, Candidate, Day, Door, Effort, LeftOut, Planned, StreetNetwork, WalkError, WhyKind, Wish};
 use crate::job::Watch;
 use crate::survey::{PremiseId, Survey};
 use std::collections::BTreeSet;
 
-/// Plans a day anew round what stays of the one before: locked walks as they are, locked doors in their crew's walk, doors that
-/// were taken off left out. Where locked doors make a shift too long, the doors worth least of that walk give way.
+/// Plans a day anew round what stays of the one before: locked walks as they are, locked doors and doors that
+/// were added in their crew's walk, doors that were taken off left out. Where locked doors make a shift too long, the doors worth least of that walk give way.
 ///
 /// What is planned are the walks worth most within the shifts: musts first, then the greatest sum of worth over the shortest walks; when
 /// all doors fit, the walks are about equally long. Promised hours are kept, and doors worth less give way. The same input, seed and
@@ -53,18 +53,44 @@ pub fn plan_rest(
     merge(&mut planned.day, before, wish, &free);
     planned.day.left_out.extend(off);
     for (walk, door) in held {
-        planned.day = by_hand::add(&planned.day, walk, door, ways).unwrap_or(planned.day);
-        make_room(&mut planned.day, walk, ways);
+        put_held(&mut planned.day, walk, door, ways);
     }
     keep_off(survey, &mut planned.day, wish, candidates, ways);
     worth_most_first(&mut planned.day.left_out);
     Ok(planned)
 }
 
-/// Locked doors of walks that are not locked themselves, with their crew.
-fn held(before: &Day, crews: usize) -> Vec<(usize, Door)> {
-    let walks = before.walks.iter().take(crews).enumerate().filter(|(_, w)| !w.locked);
-    walks.flat_map(|(i, w)| w.doors.iter().filter(|d| d.locked).map(move |d| (i, d.clone()))).collect()
+/// Locked doors of walks that are not locked themselves, and doors that the planner added, with their crew; of a crew that is no longer there,
+/// those that were added, for any other crew.
+fn held(before: &Day, crews: usize) -> Vec<(Option<usize>, Door)> {
+    let promised: BTreeSet<PremiseId> = before.promises.iter().map(|p| p.0).collect();
+    // A promise finds its own place in the plan.
+    let added = |d: &Door| d.why.kind == WhyKind::ByHand && !promised.contains(&d.premise);
+    let walks = before.walks.iter().enumerate().filter(|(i, w)| *i >= crews || !w.locked);
+    let of_walk = |(i, w): (usize, &super::CrewWalk)| {
+        let stays = i < crews;
+        let doors = w.doors.iter().filter(|d| (stays && d.locked) || added(d));
+        doors.map(|d| (stays.then_some(i), d.clone())).collect::<Vec<_>>()
+    };
+    walks.flat_map(of_walk).collect()
+}
+
+/// Puts a door that stays into its crew's walk, or into the one where it costs least; a door that finds no walk is left out.
+fn put_held(day: &mut Day, walk: Option<usize>, door: Door, ways: &dyn Ways) {
+    let open = (0..day.walks.len()).filter(|&w| walk.is_none_or(|own| own == w) && !day.walks[w].locked);
+    let with = open.filter_map(|w| by_hand::add(day, w, door.clone(), ways).ok().map(|day| (w, day)));
+    let minutes = |day: &Day| day.walks.iter().map(|w| w.back_after).sum::<f64>();
+    match with.min_by(|a, b| minutes(&a.1).total_cmp(&minutes(&b.1))) {
+        Some((walk, with)) => {
+            *day = with;
+            make_room(day, walk, ways);
+        }
+        None if spot_of(day, door.premise).is_none() => {
+            let Door { premise, why, worth, .. } = door;
+            day.left_out.push(LeftOut { premise, why, worth, because: Because::ShiftsFull });
+        }
+        None => {}
+    }
 }
 
 /// A day of empty walks, everything left out.
@@ -80,6 +106,8 @@ fn nothing(wish: &Wish, rest: &[Candidate], on_foot: bool) -> Planned {
         walks,
         left_out: rest.iter().map(|c| c.left_out(Because::ShiftsFull)).collect(),
         one_more_crew: None,
+        promises: Vec::new(),
+        kept_off: wish.kept_off.clone(),
     };
     Planned { day, candidates: rest.len(), looked_at: 0, travel_seconds: 0.0 }
 }
@@ -94,10 +122,10 @@ fn merge(day: &mut Day, before: &Day, wish: &Wish, free: &[usize]) {
     }
 }
 
-/// Leaves the doors worth least out until the walk fits its shift; what is locked or cannot wait stays.
+/// Leaves the doors worth least out until the walk fits its shift; what is locked, was added by hand or cannot wait stays.
 pub(super) fn make_room(day: &mut Day, walk: usize, ways: &dyn Ways) {
     while day.walks[walk].back_after > day.shift_minutes {
-        let doors = day.walks[walk].doors.iter().enumerate().filter(|(_, d)| !d.locked && !d.must);
+        let doors = day.walks[walk].doors.iter().enumerate().filter(|(_, d)| !d.locked && !d.must && d.why.kind != WhyKind::ByHand);
         let Some((door, _)) = doors.min_by(|a, b| a.1.worth.total_cmp(&b.1.worth)) else { return };
         let gone: Result<Day, ByHandError> = by_hand::remove(day, Spot { walk, door }, ways);
         let Ok(mut shorter) = gone else { return };
@@ -110,7 +138,7 @@ pub(super) fn make_room(day: &mut Day, walk: usize, ways: &dyn Ways) {
 #[cfg(test)]
 mod tests {
     use super::super::made_up::{planned, town};
-    use super::super::{Iterations, Pause, StreetWays, Walking, street_of};
+    use super::super::{Iterations, Pause, StreetWays, Walking, Why, street_of};
     use super::*;
     use crate::job::Unwatched;
     use crate::place::Local;
@@ -129,7 +157,8 @@ mod tests {
     fn a_town() -> Town {
         let survey = Arc::new(town(3));
         let network = Arc::new(StreetNetwork::new(&survey.streets, &Walking::default()));
-        let door = |i: u32| Candidate { worth: f64::from(i), ..Candidate::by_hand(PremiseId(i), 10.0, "not visited") };
+        let why = || Why { kind: WhyKind::Gap, words: "not visited".to_owned() };
+        let door = |i: u32| Candidate { worth: f64::from(i), why: why(), ..Candidate::by_hand(PremiseId(i), 10.0, "") };
         let doors = (0..90).step_by(3).map(door).collect();
         let meeting_point = Local { x: 120.0, y: 120.0 };
         let pauses = vec![Pause { from: 60.0, minutes: 10.0, heat: true }];
@@ -219,6 +248,30 @@ mod tests {
         let fewer = Wish { crews: town.wish.crews[..2].to_vec(), ..town.wish.clone() };
         let after = town.again(&before, &fewer);
         assert_eq!((after.walks.len(), all(&after)), (2, all(&before)));
+    }
+
+    /// Two doors more, one of them no candidate at all; then everything is planned again, with all crews and with one crew less.
+    #[test]
+    fn doors_that_were_added_by_hand_stay_though_a_crew_is_gone() {
+        let town = a_town();
+        let first = town.plan();
+        let known = first.left_out[0].premise;
+        let mut before = first;
+        for premise in [known, PremiseId(1)] {
+            before = crate::walks::Change::Add(premise, Some(2)).make(&town.survey, &before, &town.ways).unwrap();
+        }
+        let stay = |day: &Day| [known, PremiseId(1)].map(|p| spot_of(day, p).map(|at| at.walk));
+        assert_eq!(stay(&town.again(&before, &town.wish)), [Some(2), Some(2)]);
+        let fewer = Wish { crews: town.wish.crews[..2].to_vec(), ..town.wish.clone() };
+        let after = town.again(&before, &fewer);
+        assert!(stay(&after).iter().all(|walk| walk.is_some_and(|w| w < 2)), "{:?}", stay(&after));
+        let mut told = all(&after);
+        told.dedup();
+        assert_eq!(told.len(), all(&after).len(), "every door once");
+        // With their walks locked there is no place for them, and they are told among those left out.
+        let locked = (0..2).fold(before, |day, w| by_hand::lock_walk(&day, w, true).unwrap());
+        let after = town.again(&locked, &fewer);
+        assert!(after.left_out.iter().any(|l| l.premise == PremiseId(1)));
     }
 
     #[test]

@@ -2,7 +2,7 @@
 
 use super::{Because, CrewWalk, Day, Door, LeftOut, OneMore, Pause, Supply, Why, WhyKind};
 use crate::place::Local;
-use crate::survey::{PremiseId, Survey};
+use crate::survey::{PremiseId, Promised, Survey};
 use serde::{Deserialize, Serialize};
 use std::collections::HashMap;
 
@@ -19,6 +19,10 @@ struct SavedDay {
     walks: Vec<SavedWalk>,
     left_out: Vec<SavedLeftOut>,
     one_more_crew: Option<(u32, f64)>,
+    #[serde(default)]
+    promises: Vec<(SavedPremise, String)>,
+    #[serde(default)]
+    kept_off: Vec<(usize, String)>,
 }
 
 #[derive(Serialize, Deserialize)]
@@ -47,6 +51,8 @@ struct SavedDoor {
     probability: Option<f64>,
     worth: f64,
     must: bool,
+    #[serde(default)]
+    overdue_days: u32,
     promised: Option<(f64, f64)>,
     locked: bool,
 }
@@ -102,6 +108,7 @@ pub fn write_day(survey: &Survey, day: &Day) -> String {
         probability: d.probability,
         worth: d.worth,
         must: d.must,
+        overdue_days: d.overdue_days,
         promised: d.promised,
         locked: d.locked,
     };
@@ -127,6 +134,8 @@ pub fn write_day(survey: &Survey, day: &Day) -> String {
         walks: day.walks.iter().map(walk).collect(),
         left_out: day.left_out.iter().map(left).collect(),
         one_more_crew: day.one_more_crew.map(|m| (m.doors, m.worth)),
+        promises: day.promises.iter().map(|(p, promised)| (premise(*p), promised.write())).collect(),
+        kept_off: day.kept_off.clone(),
     };
     serde_json::to_string(&saved).unwrap_or_default()
 }
@@ -153,6 +162,8 @@ pub fn read_day(survey: &Survey, text: &str) -> Option<Day> {
         walks: saved.walks.into_iter().map(|w| walk(w, &find)).collect(),
         left_out: saved.left_out.into_iter().filter_map(|l| left(l, &find)).collect(),
         one_more_crew: saved.one_more_crew.map(|(doors, worth)| OneMore { doors, worth }),
+        promises: saved.promises.iter().filter_map(|(premise, text)| Some((find(premise)?, Promised::kept(text)?))).collect(),
+        kept_off: saved.kept_off,
     })
 }
 
@@ -190,6 +201,7 @@ fn door(d: SavedDoor, find: &dyn Fn(&SavedPremise) -> Option<PremiseId>) -> Opti
         probability: d.probability,
         worth: d.worth,
         must: d.must,
+        overdue_days: d.overdue_days,
         promised: d.promised,
         locked: d.locked,
     })
@@ -220,6 +232,7 @@ mod tests {
             probability: Some(0.2),
             worth: 0.3,
             must: true,
+            overdue_days: 9,
             promised: Some((0.0, 30.0)),
             locked: false,
         };
@@ -237,6 +250,8 @@ mod tests {
             walks: vec![walk, CrewWalk::default()],
             left_out: vec![left],
             one_more_crew: Some(OneMore { doors: 4, worth: 1.5 }),
+            promises: vec![(PremiseId(5), Promised::on(date(2025, 7, 26), (time(9, 0, 0, 0), time(10, 30, 0, 0))))],
+            kept_off: vec![(1, "Kettle Lane".to_owned())],
         }
     }
 

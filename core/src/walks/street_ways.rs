@@ -2,7 +2,7 @@
 
 use super::by_hand::{Stop, Way, Ways};
 use super::legs::Car;
-use super::{FoundBy, Spot, StreetNetwork};
+use super::{FoundBy, NetworkReport, Spot, StreetNetwork};
 use crate::place::Local;
 use crate::survey::{PremiseId, Survey};
 use std::collections::BTreeMap;
@@ -56,6 +56,10 @@ impl Ways for StreetWays {
 
     fn found_by(&self, premise: PremiseId) -> Option<FoundBy> {
         self.spot(Stop::Door(premise)).filter(|spot| spot.on.is_some()).map(|spot| spot.by)
+    }
+
+    fn network(&self) -> NetworkReport {
+        self.network.report()
     }
 
     fn car(&self) -> Option<Car> {

@@ -55,7 +55,7 @@ impl Planner {
 
     fn at_walks() -> Self {
         let mut planner = planned();
-        planner.click("5 Walks");
+        planner.click("7 Walks");
         planner
     }
 }
@@ -245,6 +245,6 @@ fn a_door_is_added_now_by_pointer_and_by_keys() {
 fn ask_for(planner: &mut Planner, premise: PremiseId) {
     crate::office::ask(&mut planner.window, Action::ShowPremise(premise));
     if !planner.says("Add where it costs least") {
-        planner.click("5 Walks");
+        planner.click("7 Walks");
     }
 }

@@ -94,7 +94,7 @@ fn the_finder_finds_the_work_by_a_planners_words_and_escape_empties_it() {
     assert!(window.query_by_label_contains("Where do they meet?").is_some(), "the step of the crews is open");
     type_in(&mut window, "plan the walks");
     press(&mut window, Key::Enter);
-    assert!(window.query_by_label_contains("Say in step 4 where the crews meet").is_some(), "what is missing first is said");
+    assert!(window.query_by_label_contains("Say in step 6 where the crews meet").is_some(), "what is missing first is said");
     type_in(&mut window, "coverage");
     press(&mut window, Key::Enter);
     let session = window.state().session();

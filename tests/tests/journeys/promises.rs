@@ -5,11 +5,11 @@ use yardring::session::walking::{Crews, Row, WalkAction};
 use yardring_core::survey::Promised;
 use yardring_core::walks::by_hand::{Spot, spot_of};
 
-/// What step 4 asks for now is not what the walks were planned for: both steps say so, with the day they are for.
+/// What step 6 asks for now is not what the walks were planned for: both steps say so, with the day they are for.
 #[test]
 fn walks_for_another_day_or_other_crews_say_that_they_are_stale() {
     let mut planner = planned();
-    planner.click("5 Walks");
+    planner.click("7 Walks");
     let on = yardring::ui::words::day(planner.day().on);
     assert!(planner.says(&format!("Walks: {on} · ")) && planner.says(&format!("for {on} to print")) && !planner.says("plan again"));
     let crews = planner.window.state().session().walking.crews.clone();
@@ -28,7 +28,7 @@ fn walks_for_another_day_or_other_crews_say_that_they_are_stale() {
 #[test]
 fn a_promise_that_the_plan_breaks_is_said_on_its_row_in_the_sheets_step_and_in_the_files() {
     let mut planner = planned();
-    planner.click("5 Walks");
+    planner.click("7 Walks");
     let door = planner.day().walks[0].doors[1].premise;
     planner.ask(WalkAction::Choose(Row::Door(Spot { walk: 0, door: 1 })));
     assert!(!planner.says("plan again first"));

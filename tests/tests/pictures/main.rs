@@ -73,7 +73,7 @@ fn other_states_of_the_window() {
 fn the_walks_of_a_day() {
     let (path, survey) = office::quillmere();
     let mut window = office::window([1280.0, 800.0], Some(path));
-    window.get_by_label_contains("4 Crews").click();
+    window.get_by_label_contains("6 Crews").click();
     office::settle(&mut window);
     picture(&mut window, "crews");
     let mut crews = Crews { effort: 0.2, ..Crews::default() };
@@ -82,7 +82,7 @@ fn the_walks_of_a_day() {
     for action in [WalkAction::Crews(crews), WalkAction::MeetAt(at)] {
         office::ask(&mut window, Action::Walks(action));
     }
-    window.get_by_label_contains("5 Walks").click();
+    window.get_by_label_contains("7 Walks").click();
     office::settle(&mut window);
     picture(&mut window, "walks-not-planned");
     office::ask(&mut window, Action::Walks(WalkAction::Plan));
@@ -101,7 +101,7 @@ fn the_walks_of_a_day() {
     office::ask(&mut window, Action::Walks(WalkAction::DoIt));
     let folder = tempfile::tempdir().unwrap();
     office::ask(&mut window, Action::Walks(WalkAction::Print(folder.path().to_owned(), None)));
-    window.get_by_label_contains("6 Sheets").click_accesskit();
+    window.get_by_label_contains("8 Sheets").click_accesskit();
     office::settle(&mut window);
     picture(&mut window, "sheets");
     if let Some(extra) = std::env::var_os("EXTRA_PICTURES") {
@@ -285,9 +285,9 @@ fn measures_and_call_backs() {
     picture(&mut window, "brief-change");
     office::ask(&mut window, Action::GoTo(Desk::Plan));
     turn(&mut window, "3 Gaps");
-    turn(&mut window, "7 Call-backs");
+    turn(&mut window, "5 Call-backs");
     picture(&mut window, "plan-call-backs");
-    turn(&mut window, "7 Call-backs");
-    turn(&mut window, "8 Water");
+    turn(&mut window, "5 Call-backs");
+    turn(&mut window, "9 Water");
     picture(&mut window, "plan-water");
 }

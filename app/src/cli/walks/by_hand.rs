@@ -70,6 +70,7 @@ fn change(asking: &HandChange, survey: &Survey, day: &Day) -> Result<Change, Fai
         (Asking::TakeOff, _) => Change::TakeOff(premise()?),
         (Asking::Lock(locked), _) => match crews.iter().position(|c| c.eq_ignore_ascii_case(&asking.what)) {
             Some(walk) => Change::LockWalk(walk, locked),
+            None if asking.what.to_lowercase().starts_with("crew ") => Change::LockWalk(crew_named(&crews, &asking.what)?, locked),
             None => Change::LockDoor(premise()?, locked),
         },
     })

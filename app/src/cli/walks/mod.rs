@@ -21,7 +21,8 @@ use yardring_core::intake::read_barriers;
 use yardring_core::store::{keep_setting, planned_day};
 use yardring_core::survey::{PremiseId, Promised, Survey, settings};
 use yardring_core::walks::{
-    Day, Heat, Iterations, Learnt, Morning, Neatness, NetworkReport, Pause, Planned, StreetWays, Wish, iterations_for, neatness, write_day,
+    Day, Heat, Iterations, Learnt, Morning, Neatness, NetworkReport, Pause, Planned, StreetWays, Wish, iterations_for, neatness,
+    without_streets, write_day,
 };
 
 /// The walks of one day: which doors, by which crew, in which order; and after the day, what was done of them.
@@ -33,7 +34,7 @@ pub struct Walks {
     #[arg(long)]
     on: Date,
     /// How many crews walk.
-    #[arg(long, default_value_t = 2)]
+    #[arg(long, default_value_t = 2, value_parser = clap::value_parser!(u16).range(1..))]
     crews: u16,
     /// How long a crew is out at most, as 6h, 5h30 or 330min.
     #[arg(long, default_value = "6h")]
@@ -53,8 +54,8 @@ pub struct Walks {
     /// Degrees Celsius from which a day is hot; common practice, no source. Where no temperature near the day is known, it counts as hot.
     #[arg(long, value_name = "DEGREES", default_value_t = Heat::USUAL_FROM, conflicts_with = "heat_pause", allow_hyphen_values = true)]
     heat_from: f64,
-    /// A door that was promised a day or an hour, as PARCEL=17:00-18:30 or "PARCEL=Saturday after five"; may be given several times. Promises
-    /// in the visits' own column are kept without it.
+    /// A door that was promised a day or an hour, as PARCEL=17:00-18:30 or "PARCEL=Saturday after five"; may be given several times. The
+    /// survey keeps it for later days; PARCEL=none takes it back. Promises in the visits' own column are kept without it.
     #[arg(long, value_name = "PARCEL=WHEN")]
     promised: Vec<Promise>,
     /// Minutes at a door that is inspected, closed, with many containers, as 15,3,37; otherwise learnt from the survey's visits.
@@ -67,7 +68,8 @@ pub struct Walks {
     /// plans; none for no lines.
     #[arg(long, value_name = "FILE")]
     never_cross: Option<PathBuf>,
-    /// A street that a crew is kept off, as "Crew 1=Kettle Lane"; may be given several times.
+    /// A street that a crew is kept off, as "Crew 1=Kettle Lane"; may be given several times. The survey keeps it for later plans; none lets
+    /// all crews in again.
     #[arg(long, value_name = "CREW=STREET")]
     keep_off: Vec<KeptOff>,
     /// Keep what is locked or taken off in the plan of this day that the survey keeps, and plan the rest again.
@@ -209,7 +211,9 @@ impl Walks {
             Ok(chances) => (Some(chances.by_premise(survey.premises.len())), None),
             Err((refusal, _)) => (None, Some(refusal.to_string())),
         };
-        let (wish, promised, before) = (self.wish(asked)?, self.promises(&survey)?, planned_day(&survey));
+        let before = planned_day(&survey);
+        let wish = self.wish(asked, before.as_ref())?;
+        let promised = self.promises(&survey, before.as_ref())?;
         let morning = Morning {
             survey: &survey,
             standings: &opened.standings,
@@ -246,7 +250,7 @@ impl Walks {
         })
     }
 
-    fn wish(&self, asked: &Asked) -> Result<Wish, Failure> {
+    fn wish(&self, asked: &Asked, before: Option<&Day>) -> Result<Wish, Failure> {
         let Some(Place(start)) = self.start else {
             return Err(Failure::new("It is not said where the walks begin", "Give --start LON,LAT"));
         };
@@ -258,12 +262,15 @@ impl Walks {
         let usual = Pause::USUAL.into_iter().filter(|(_, _, heat)| *heat && Heat::calls_for_a_pause(self.heat(asked), self.heat_from));
         let for_heat = if self.heat_pause.is_empty() { usual.collect() } else { of_day(&self.heat_pause, true) };
         let pauses = [of_day(&self.pause, false), for_heat].concat();
-        let kept_off = self.keep_off.iter().map(|k| Ok((crew_named(&crews, &k.crew)?, k.street.clone())));
+        let said = self.keep_off.iter().filter(|k| !k.crew.is_empty());
+        let said = said.map(|k| Ok((crew_named(&crews, &k.crew)?, k.street.clone()))).collect::<Result<Vec<_>, Failure>>()?;
+        let earlier = before.filter(|_| self.keep_off.is_empty()).into_iter().flat_map(|day| day.kept_off.iter().cloned());
+        let kept_off = earlier.filter(|(crew, _)| *crew < crews.len()).chain(said).collect();
         Ok(Wish {
             on: self.on,
             begins: self.begins,
             shift_minutes: self.shift.0,
-            kept_off: kept_off.collect::<Result<_, Failure>>()?,
+            kept_off,
             crews,
             meeting_point: asked.opened.survey.frame.local_from_lon_lat(start),
             pauses: Pause::within(self.begins, self.shift.0, &pauses),
@@ -283,12 +290,14 @@ impl Walks {
         Heat::of(&asked.opened.survey, self.on)
     }
 
-    /// The doors that were promised a day or an hour; a weekday is the first one from the planned day on.
-    fn promises(&self, survey: &Survey) -> Result<Vec<(PremiseId, Promised)>, Failure> {
+    /// The doors that were promised a day or an hour, now or when the plan was made that the survey keeps; a weekday is the first one from
+    /// the planned day on.
+    fn promises(&self, survey: &Survey, before: Option<&Day>) -> Result<Vec<(PremiseId, Promised)>, Failure> {
         let written = self.on.yesterday().unwrap_or(self.on);
-        let mut out = Vec::with_capacity(self.promised.len());
+        let mut out = before.map(|day| day.promises.clone()).unwrap_or_default();
         for Promise { parcel, said } in &self.promised {
             let premise = self::parcel(survey, "--promised", parcel)?;
+            out.retain(|(earlier, _)| *earlier != premise);
             out.extend(Promised::read(said, written).map(|promised| (premise, promised)));
         }
         Ok(out)
@@ -296,10 +305,7 @@ impl Walks {
 }
 
 fn cautions(asked: &Asked) -> Vec<String> {
-    let mut out = Vec::new();
-    if asked.opened.survey.streets.is_empty() {
-        out.push("The survey has no streets: walks are straight lines, reckoned 1.3 times as long.".to_owned());
-    }
+    let mut out: Vec<String> = without_streets(&asked.opened.survey).into_iter().collect();
     if asked.sources.is_empty() {
         out.push("The reach has no source in this round: only call-backs are on the walks.".to_owned());
     }

@@ -8,7 +8,7 @@ use std::path::PathBuf;
 use yardring_core::survey::Survey;
 use yardring_core::survey::calendar::clock_words;
 use yardring_core::walks::by_hand::Ways;
-use yardring_core::walks::{AtStreets, CrewWalk, Day, Door, FoundBy, NetworkReport, Pause, walk_rows};
+use yardring_core::walks::{AtStreets, CrewWalk, Day, Door, FoundBy, Pause, own_worth, walk_rows};
 
 /// The day in a few lines: one for each crew, what is left out and why, what one more crew would add.
 pub fn words(asked: &Walks, answer: &Answer, written: Option<&[PathBuf]>) -> String {
@@ -43,7 +43,10 @@ pub fn words(asked: &Walks, answer: &Answer, written: Option<&[PathBuf]>) -> Str
     if !at_streets.is_empty() {
         out.push_str(&format!("{at_streets}\n"));
     }
-    out.push_str(&streets(answer.network));
+    let streets = answer.network.words();
+    if !streets.is_empty() {
+        out.push_str(&format!("{streets}\n"));
+    }
     out.push_str(&format!("{}\nThe same walks again with --seed {} --effort {}\n", answer.learnt.words(), asked.seed, answer.tries));
     for path in written.unwrap_or_default() {
         out.push_str(&format!("Written to {}\n", path.display()));
@@ -95,19 +98,8 @@ fn by_reason(day: &Day) -> BTreeMap<&'static str, usize> {
     reasons
 }
 
-fn streets(n: NetworkReport) -> String {
-    if n.islands == 0 {
-        return String::new();
-    }
-    let apart = if n.islands == 1 { "1 group".to_owned() } else { format!("{} groups", n.islands) };
-    format!(
-        "Streets: {apart} ({:.1} km) joined to no other; doors there are walked to from the nearest joined street\n",
-        n.island_m / 1000.0
-    )
-}
-
 fn worth(day: &Day) -> f64 {
-    day.walks.iter().flat_map(|w| &w.doors).map(|d| d.worth).sum()
+    day.walks.iter().flat_map(|w| &w.doors).map(|d| own_worth(d.worth)).sum()
 }
 
 /// "1 door", "2 doors".

@@ -80,10 +80,10 @@ impl FromStr for Rest {
     }
 }
 
-/// A street that a crew is kept off.
+/// A street that a crew is kept off; without a crew, word that all are let in.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct KeptOff {
-    /// The crew's name or number.
+    /// The crew's name or number; empty where no crew is kept off anything.
     pub crew: String,
     /// The street's name.
     pub street: String,
@@ -93,6 +93,9 @@ impl FromStr for KeptOff {
     type Err = NotThat;
 
     fn from_str(text: &str) -> Result<Self, NotThat> {
+        if text.trim() == "none" {
+            return Ok(Self { crew: String::new(), street: String::new() });
+        }
         let parts = text.split_once('=').map(|(crew, street)| (crew.trim(), street.trim()));
         let parts = parts.filter(|(crew, street)| !crew.is_empty() && !street.is_empty());
         let (crew, street) = parts.ok_or_else(|| not(text, "a crew and a street: write them as Crew 1=Kettle Lane"))?;
@@ -105,7 +108,7 @@ impl FromStr for KeptOff {
 pub struct Promise {
     /// The parcel id.
     pub parcel: String,
-    /// What was promised, as it was typed.
+    /// What was promised, as it was typed; none takes a promise back.
     pub said: String,
 }
 
@@ -114,7 +117,7 @@ impl FromStr for Promise {
 
     fn from_str(text: &str) -> Result<Self, NotThat> {
         // On which day it is read decides which Saturday is meant, and not whether it can be read.
-        let sound = |said: &str| Promised::read(said, Date::constant(2025, 1, 1)).is_some();
+        let sound = |said: &str| said.trim() == "none" || Promised::read(said, Date::constant(2025, 1, 1)).is_some();
         let parts = text.rsplit_once('=').filter(|(parcel, said)| !parcel.trim().is_empty() && sound(said));
         let wrong = || not(text, "a promise: write parcel and hours or a day, as P-17=17:00-18:30 or P-17=Saturday after five");
         let (parcel, said) = parts.ok_or_else(wrong)?;

@@ -7,6 +7,8 @@ mod files;
 mod settle;
 
 use crate::action::Action;
+use crate::desk::steps::title;
+use crate::session::Desk;
 use crate::ui::step::{OpenSteps, Step};
 use crate::view::View;
 use egui::Ui;
@@ -48,21 +50,21 @@ pub fn show(ui: &mut Ui, view: &View<'_>, memory: &mut Memory, actions: &mut Vec
     if newly {
         memory.steps.open(2);
     }
-    let step = |number, title, answer, calls| Step { number, title, answer, calls };
+    let step = |number, answer, calls| Step { number, title: title(Desk::Intake, number), answer, calls };
     let mut steps = std::mem::take(&mut memory.steps);
     let (answer, calls) = files::answer(view);
-    step(1, "Files", answer, calls).show(ui, &mut steps, |ui| files::show(ui, view, actions));
+    step(1, answer, calls).show(ui, &mut steps, |ui| files::show(ui, view, actions));
     if view.open().is_some() || !view.session.intake.offered.is_empty() {
         let (answer, calls) = columns::answer(view);
-        step(2, "Columns", answer, calls).show(ui, &mut steps, |ui| columns::show(ui, view, &mut memory.columns, actions));
+        step(2, answer, calls).show(ui, &mut steps, |ui| columns::show(ui, view, &mut memory.columns, actions));
     }
     if view.open().is_some() {
         let answer = came_in::answer(view);
-        step(3, "What came in", answer, false).show(ui, &mut steps, |ui| came_in::show(ui, view, &mut memory.change, actions));
+        step(3, answer, false).show(ui, &mut steps, |ui| came_in::show(ui, view, &mut memory.change, actions));
         let (answer, calls) = settle::answer(view);
-        step(4, "Settle", answer, calls).show(ui, &mut steps, |ui| settle::show(ui, view, actions));
+        step(4, answer, calls).show(ui, &mut steps, |ui| settle::show(ui, view, actions));
         let answer = blocks::answer(view);
-        step(5, "Blocks", answer, false).show(ui, &mut steps, |ui| blocks::show(ui, view, &mut memory.blocks, actions));
+        step(5, answer, false).show(ui, &mut steps, |ui| blocks::show(ui, view, &mut memory.blocks, actions));
     }
     memory.steps = steps;
 }

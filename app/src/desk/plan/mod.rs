@@ -14,8 +14,9 @@ mod water;
 
 use crate::action::Action;
 use crate::desk::chances;
+use crate::desk::steps::{self, plan as at};
 use crate::jobs::{JobKind, Wanted};
-use crate::session::Place;
+use crate::session::{Desk, Place};
 use crate::session::walking::Row;
 use crate::ui::step::{OpenSteps, Step};
 use crate::ui::{notice, theme, waiting};
@@ -50,7 +51,7 @@ pub struct Memory {
 
 /// Draws the worksheet.
 pub fn show(ui: &mut Ui, view: &View<'_>, memory: &mut Memory, actions: &mut Vec<Action>) {
-    let Some(open) = view.open() else {
+    let Some(survey) = view.open() else {
         ui.heading("Which yards has nobody seen?");
         ui.label("Open a survey, or bring in parcels and visits at the Intake desk. This worksheet then finds the yards inside flight range that nobody has seen.");
         if notice::main_button(ui, "Open a survey").clicked() {
@@ -58,38 +59,38 @@ pub fn show(ui: &mut Ui, view: &View<'_>, memory: &mut Memory, actions: &mut Vec
         }
         return;
     };
-    if open.round.is_none() {
+    if survey.round.is_none() {
         ui.heading("No visits yet");
         ui.label("Reach is measured from what was found. Bring in a visits table first.");
         if notice::main_button(ui, "Go to Intake").clicked() {
-            actions.push(Action::GoTo(crate::session::Desk::Intake));
+            actions.push(Action::GoTo(Desk::Intake));
         }
         return;
     }
-    let step = |number, title, answer, calls| Step { number, title, answer, calls };
-    let mut steps = std::mem::take(&mut memory.steps);
-    if view.session.walking.trial.is_some() && !steps.shows(5) {
+    let step = |number, answer, calls| Step { number, title: steps::title(Desk::Plan, number), answer, calls };
+    let mut open = std::mem::take(&mut memory.steps);
+    if view.session.walking.trial.is_some() && !open.shows(at::WALKS) {
         // A change was asked for elsewhere, as on the yard's card: its cost stands there.
-        steps.open(5);
+        open.open(at::WALKS);
     }
     let (answer, calls) = sources::answer(view);
-    step(1, "Sources", answer, calls).show(ui, &mut steps, |ui| sources::show(ui, view, actions));
-    step(2, "Reach", reach::answer(view), false).show(ui, &mut steps, |ui| reach::show(ui, view, memory, actions));
-    step(3, "Gaps", gaps::answer(view), false).show(ui, &mut steps, |ui| gaps::show(ui, view, memory, actions));
-    let (answer, calls) = crews::answer(view);
-    step(4, "Crews", answer, calls).show(ui, &mut steps, |ui| crews::show(ui, view, &mut memory.typed, actions));
-    let (answer, calls) = walks::answer(view);
-    step(5, "Walks", answer, calls).show(ui, &mut steps, |ui| walks::show(ui, view, memory, actions));
-    let (answer, calls) = sheets::answer(view);
-    step(6, "Sheets", answer, calls).show(ui, &mut steps, |ui| sheets::show(ui, view, actions));
+    step(at::SOURCES, answer, calls).show(ui, &mut open, |ui| sources::show(ui, view, actions));
+    step(at::REACH, reach::answer(view), false).show(ui, &mut open, |ui| reach::show(ui, view, memory, actions));
+    step(at::GAPS, gaps::answer(view), false).show(ui, &mut open, |ui| gaps::show(ui, view, memory, actions));
+    step(at::CHANCES, chances::answer(view), false).show(ui, &mut open, |ui| chances::show(ui, view, actions));
     let (answer, calls) = due::answer(view);
-    step(7, "Call-backs", answer, calls).show(ui, &mut steps, |ui| due::show(ui, view, &mut memory.due, actions));
-    step(8, "Water", water::answer(&memory.water), false).show(ui, &mut steps, |ui| water::show(ui, &mut memory.water));
-    step(9, "Chances", chances::answer(view), false).show(ui, &mut steps, |ui| chances::show(ui, view, actions));
+    step(at::CALL_BACKS, answer, calls).show(ui, &mut open, |ui| due::show(ui, view, &mut memory.due, actions));
+    let (answer, calls) = crews::answer(view);
+    step(at::CREWS, answer, calls).show(ui, &mut open, |ui| crews::show(ui, view, &mut memory.typed, actions));
+    let (answer, calls) = walks::answer(view);
+    step(at::WALKS, answer, calls).show(ui, &mut open, |ui| walks::show(ui, view, memory, actions));
+    let (answer, calls) = sheets::answer(view);
+    step(at::SHEETS, answer, calls).show(ui, &mut open, |ui| sheets::show(ui, view, actions));
+    step(at::WATER, water::answer(&memory.water), false).show(ui, &mut open, |ui| water::show(ui, &mut memory.water));
     if let Some(next) = memory.next.take() {
-        steps.open(next);
+        open.open(next);
     }
-    memory.steps = steps;
+    memory.steps = open;
     working(ui, view, actions);
     notice::quiet(
         ui,

@@ -2,6 +2,7 @@
 
 use super::{evening, walks};
 use crate::action::Action;
+use crate::desk::steps::plan as at;
 use crate::jobs::{JobKind, Wanted};
 use crate::session::walking::WalkAction;
 use crate::session::{Desk, Place};
@@ -48,7 +49,7 @@ fn to_print(view: &View<'_>) -> String {
 pub(super) fn show(ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {
     let walking = &view.session.walking;
     let Some(day) = walking.day.as_ref().filter(|d| d.walks.iter().any(|w| !w.doors.is_empty())) else {
-        ui.label("Plan the walks in step 5 first. Then every crew gets a map and a list here.");
+        ui.label(format!("Plan the walks in step {} first. Then every crew gets a map and a list here.", at::WALKS));
         return;
     };
     ui.label("Paper");
@@ -69,7 +70,7 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {
         Some(words) => {
             notice::warn(ui, format!("{}.", sentence(&words)));
             if notice::main_button(ui, "Plan again").clicked() {
-                actions.extend([Action::OpenStep(Desk::Plan, 5), Action::Walks(WalkAction::Plan)]);
+                actions.extend([Action::OpenStep(Desk::Plan, at::WALKS), Action::Walks(WalkAction::Plan)]);
             }
             ui.button(write).on_hover_text("The promised hours stand on the sheets, though the plan does not keep them").clicked()
         }

@@ -3,6 +3,7 @@
 use super::{Memory, by_hand, crews, gains};
 use crate::action::Action;
 use crate::desk::steady_height;
+use crate::desk::steps::plan as at;
 use crate::jobs::JobKind;
 use crate::session::Place;
 use crate::session::walking::{Change, Row, WalkAction, Walking};
@@ -13,7 +14,7 @@ use crate::view::View;
 use egui::{Align, Layout, Rect, RichText, Stroke, StrokeKind, Ui};
 use yardring_core::survey::PremiseId;
 use yardring_core::walks::by_hand::Spot;
-use yardring_core::walks::{CrewWalk, Day, Door, Pause};
+use yardring_core::walks::{CrewWalk, Day, Door, Pause, without_streets};
 
 /// Height of one row's two lines.
 const ROW: f32 = 40.0;
@@ -43,7 +44,7 @@ pub(super) fn answer(view: &View<'_>) -> (String, bool) {
     }
 }
 
-/// Why the plan is not the one that step 4 asks for now; `None` where it is.
+/// Why the plan is not the one that the crews' step asks for now; `None` where it is.
 pub(super) fn stale(view: &View<'_>) -> Option<&'static str> {
     let walking = &view.session.walking;
     let (day, asked) = (walking.day.as_ref()?, &walking.crews);
@@ -66,9 +67,9 @@ pub(super) fn stale(view: &View<'_>) -> Option<&'static str> {
 pub(super) fn show(ui: &mut Ui, view: &View<'_>, memory: &mut Memory, actions: &mut Vec<Action>) {
     let walking = &view.session.walking;
     if walking.crews.meeting_point.is_none() {
-        ui.label("Say in step 4 where the crews meet. Then the walks can be planned.");
-        if notice::main_button(ui, "Go to step 4").clicked() {
-            memory.next = Some(4);
+        ui.label(format!("Say in step {} where the crews meet. Then the walks can be planned.", at::CREWS));
+        if notice::main_button(ui, &format!("Go to step {}", at::CREWS)).clicked() {
+            memory.next = Some(at::CREWS);
         }
         return;
     }
@@ -225,7 +226,7 @@ fn door_row(ui: &mut Ui, view: &View<'_>, day: &Day, spot: Spot, door: &Door) ->
     let broken = broken.map(|(promise, kept)| format!("{}{}", promise.1.words(), by_hand::not_kept(&kept)));
     let reason = nearest_first(&door.why.words);
     let why = if broken.is_some() { format!("{locked}{reason}") } else { format!("{arrive} · {locked}{reason}") };
-    let urgent = broken.or_else(|| door.must.then(|| "today".to_owned()));
+    let urgent = broken.or_else(|| door.urgency().map(|urgency| if door.overdue_days > 0 { urgency } else { "today".to_owned() }));
     two_lines(ui, &number(spot.door as u64 + 1), name, &why, urgent.as_deref());
     format!("{} {name}, {arrive}: {} {}", spot.door + 1, urgent.unwrap_or_default(), door.why.words)
 }
@@ -274,6 +275,8 @@ fn below(ui: &mut Ui, view: &View<'_>, day: &Day, actions: &mut Vec<Action>) {
     if !at_streets.is_empty() {
         notice::quiet(ui, format!("{at_streets}."));
     }
+    let torn = view.session.walking.ways.as_ref().map(|ways| ways.network().words()).filter(|words| !words.is_empty());
+    view.survey().and_then(without_streets).into_iter().chain(torn).for_each(|told| notice::quiet(ui, told));
     by_hand::settled(ui, view, day, actions);
     let locked = day.walks.iter().any(|w| w.locked || w.doors.iter().any(|d| d.locked));
     let word = if locked { "Plan the rest again" } else { "Plan again" };

@@ -6,7 +6,7 @@ use crate::walks::Day;
 use std::collections::BTreeMap;
 
 /// The columns, as the visits table of the contract names them.
-const COLUMNS: [&str; 21] = [
+const COLUMNS: [&str; 23] = [
     "visit_id",
     "date",
     "parcel_id",
@@ -16,6 +16,8 @@ const COLUMNS: [&str; 21] = [
     "outcome",
     "round",
     "crew",
+    "time_in",
+    "time_out",
     "container_type",
     "count",
     "holds_water",

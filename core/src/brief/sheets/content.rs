@@ -5,7 +5,7 @@
 use super::HandOut;
 use crate::brief::words::{day, grouped};
 use crate::survey::calendar::{clock_words, hours_words, weekday_name};
-use crate::survey::{ContainerKnowledge, Find, Outcome, PremiseId, StaysOpen, Survey, Visit};
+use crate::survey::{ContainerKnowledge, Find, Outcome, PremiseId, Promised, StaysOpen, Survey, Visit, promise_at};
 use crate::walks::{CrewWalk, Day, Door, Pause, Supply, carry, left_open};
 use jiff::civil::{Date, Time};
 
@@ -146,7 +146,9 @@ fn way(door: &Door) -> String {
 
 /// "Break 12:00–12:30. In the shade 13:00–13:15." for the pauses that fall into the walk.
 fn pauses(planned: &Day, walk: &CrewWalk) -> String {
-    let made = planned.pauses.iter().filter(|p| p.from < walk.back_after);
+    // A pause that would begin at the last door or after it is made at home: the clock of the walk has none either.
+    let last = walk.doors.last().map_or(0.0, |door| door.arrive);
+    let made = planned.pauses.iter().filter(|p| p.from <= last);
     let one = |p: &Pause| {
         let until = clock(planned.begins, p.from + p.minutes);
         format!(" {} {}–{until}.", if p.heat { "In the shade" } else { "Break" }, clock(planned.begins, p.from))
@@ -163,15 +165,21 @@ fn last_found(survey: &Survey, premise: PremiseId) -> String {
     let tried = visits.len();
     let tries = if tried > 1 { format!(", {tried} visits in all") } else { String::new() };
     match looked {
-        None => format!("{}, {}{tries}; never inspected", day(last.when.day), last.outcome),
+        None => format!("{}, {}{tries}; never inspected", moment(last), last.outcome),
         Some(visit) => {
             let finds = survey.visits.finds_of(visit);
             let told: Vec<String> = finds.iter().filter(|f| f.wet > 0 || f.remains).map(|f| find(survey, f)).collect();
             let told = if told.is_empty() { "nothing held water".to_owned() } else { told.join("; ") };
-            let since = if visit.when == last.when { String::new() } else { format!("; {} {}", last.outcome, day(last.when.day)) };
+            let since = if visit.when == last.when { String::new() } else { format!("; {} {}", last.outcome, moment(last)) };
             format!("{}, {}: {told}{since}", day(visit.when.day), outcome(visit))
         }
     }
+}
+
+/// When a visit was, with its weekday, and its hour where that was written down: "Mon 14 July 2025, 08:50".
+fn moment(visit: &Visit) -> String {
+    let at = visit.when.time.map_or_else(String::new, |time| format!(", {}", clock_words(time)));
+    format!("{} {}{at}", &weekday_name(visit.when.day.weekday())[..3], day(visit.when.day))
 }
 
 fn outcome(visit: &Visit) -> &'static str {
@@ -219,9 +227,12 @@ fn open_find(survey: &Survey, known: &ContainerKnowledge, f: &Find) -> String {
     format!("{} × {kind}{to_do}", f.count.max(1))
 }
 
-/// "Saturday after five, said on 21 July 2025": what was promised on the last visit with a promise, however it ended.
+/// "Saturday after five, said on 21 July 2025": the promise that stands, in the words of its visit; or what was written down last that nobody
+/// can read as a day or an hour.
 fn said(survey: &Survey, premise: PremiseId) -> String {
     let visit = survey.visits.at(premise).iter().rev().find(|v| !v.promise().is_empty());
+    let over = |v: &&Visit| promise_at(&survey.visits, premise).is_none() && Promised::read(v.promise(), v.when.day).is_some();
+    let visit = visit.filter(|v| !over(v));
     visit.map_or_else(String::new, |v| format!("{}, said on {}", v.promise(), day(v.when.day)))
 }
 
@@ -276,7 +287,7 @@ mod tests {
         assert_eq!((first.number, first.name.as_str(), first.arrive.as_str()), (1, "2 Kettle Lane", "08:02"));
         assert_eq!(
             first.found,
-            "7 July 2025, inspected: 2 × tarp, 2 wet, larvae in 1 (L4), left; 1 × barrel, 1 wet, emptied; no answer 14 July 2025"
+            "7 July 2025, inspected: 2 × tarp, 2 wet, larvae in 1 (L4), left; 1 × barrel, 1 wet, emptied; no answer Mon 14 July 2025"
         );
         assert_eq!(first.left, "left for the householder: 2 × tarp (clear so it drains, or store inside)");
         assert!(first.must);
@@ -285,7 +296,7 @@ mod tests {
             ("Saturday after five, said on 14 July 2025", &["dog, noted 14 July 2025".to_owned()][..])
         );
         let second = &doors[1];
-        assert_eq!(second.found, "14 July 2025, refused; never inspected");
+        assert_eq!(second.found, "Mon 14 July 2025, refused; never inspected");
         assert_eq!(second.minds, ["refused on 14 July 2025: ask once more, do not argue"]);
         assert_eq!(doors[2].found, "nobody has been here yet");
         assert_eq!(doors[2].arrive.split(',').nth(1), Some(" promised 09:00–10:00"));

@@ -71,7 +71,7 @@ impl Cover<'_> {
     /// What the signs mean, the scale in both units, and north.
     fn key(&self, leaf: &mut Leaf<'_, '_>, y: f32, scale: f64) {
         let mut x = MARGIN + 7.0;
-        for (must, text) in [(true, "today at the latest"), (false, "door")] {
+        for (must, text) in [(true, "cannot wait"), (false, "door")] {
             chart::number_disc(leaf, 1, must, (x, y - 3.0), 6.0);
             x = leaf.write(text, (x + 10.0, y), regular(8.5)) + 16.0;
         }

@@ -122,7 +122,8 @@ impl<'a> List<'a> {
         leaf.line(&[(MARGIN, rule), (right, rule)], Line(ink::EDGE, 0.4));
     }
 
-    /// Boxes for how the visit ended, then for dogs and hours.
+    /// Boxes for how the visit ended, then for dogs, when somebody came and went, what was promised and what else to mind: all of them have a
+    /// column in the table that is filled in from the sheet.
     fn outcome(&self, leaf: &mut Leaf<'_, '_>, left: f32, y: f32) {
         let mut x = left;
         for outcome in Outcome::ALL {
@@ -132,12 +133,12 @@ impl<'a> List<'a> {
         let y = y + NOTES;
         tick_box(leaf, (left, y - 9.5), TICK);
         let mut x = leaf.write("dog", (left + TICK + 3.0, y), regular(8.5)) + 12.0;
-        for (word, room) in [("in", 48.0), ("out", 48.0), ("spoke with", 100.0)] {
+        for (word, room) in [("in", 44.0), ("out", 44.0), ("promised", 130.0)] {
             x = leaf.write(word, (x, y), regular(8.5)) + 3.0;
             leaf.line(&[(x, y + 1.0), (x + room, y + 1.0)], Line(ink::EDGE, 0.6));
             x += room + 9.0;
         }
-        x = leaf.write("note", (x, y), regular(8.5)) + 3.0;
+        x = leaf.write("mind", (x, y), regular(8.5)) + 3.0;
         leaf.line(&[(x, y + 1.0), (self.size.0 - MARGIN, y + 1.0)], Line(ink::EDGE, 0.6));
     }
 

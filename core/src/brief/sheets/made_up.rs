@@ -118,6 +118,8 @@ pub fn day() -> (Survey, Day) {
         walks,
         left_out: Vec::new(),
         one_more_crew: None,
+        promises: Vec::new(),
+        kept_off: Vec::new(),
     };
     (0..day.walks.len()).for_each(|w| retime(&mut day, w, &ways));
     (survey, day)
@@ -141,6 +143,7 @@ fn door(lot: u32, ways: &StraightWays) -> Door {
         probability: (lot != 1).then_some(0.25),
         worth: 1.0,
         must: lot == 0,
+        overdue_days: 0,
         promised: (lot == 2).then_some((60.0, 120.0)),
         locked: false,
     }

@@ -228,7 +228,7 @@ fn odd_names_make_sound_files() {
     elements(text_of(&files, "walk-b-c-1.gpx"));
     elements(text_of(&files, "walks.kml"));
     let mut rows = csv::Reader::from_reader(text_of(&files, "visits-2025-07-24.csv").as_bytes());
-    assert!(rows.records().all(|r| r.unwrap().len() == 21));
+    assert!(rows.records().all(|r| r.unwrap().len() == 23));
 }
 
 #[test]

@@ -126,9 +126,9 @@ fn door_name(survey: &Survey, door: &Door, i: usize) -> String {
 
 fn door_words(day: &Day, door: &Door) -> String {
     let mut out = format!("{}: {}", clock(day.begins, door.arrive), door.why.words);
-    if door.must {
+    if let Some(urgency) = door.urgency() {
         // Writing to memory cannot fail.
-        let _ = write!(out, "; today at the latest");
+        let _ = write!(out, "; {urgency}");
     }
     out
 }

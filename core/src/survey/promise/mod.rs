@@ -94,6 +94,32 @@ impl Promised {
         format!("promised{days}{hours}")
     }
 
+    /// The same as a survey keeps it; [`Self::kept`] reads it.
+    pub fn write(&self) -> String {
+        let last = self.last.map_or_else(|| "-".to_owned(), |day| day.to_string());
+        let hours = self.hours.map_or_else(|| "-".to_owned(), |(from, until)| format!("{from} {until}"));
+        format!("{} {last} {} {hours}", self.first, self.weekdays)
+    }
+
+    /// What [`Self::write`] wrote; `None` for any other text.
+    pub fn kept(text: &str) -> Option<Self> {
+        let mut parts = text.split(' ');
+        let (first, last, weekdays, from) = (parts.next()?.parse().ok()?, parts.next()?, parts.next()?.parse().ok()?, parts.next()?);
+        let last = if last == "-" { None } else { Some(last.parse().ok()?) };
+        let hours = if from == "-" { None } else { Some((from.parse().ok()?, parts.next()?.parse().ok()?)) };
+        Some(Self { first, last, weekdays, hours })
+    }
+
+    /// Whether it still stands at a premise, seen from the visits: none was made on its first day or after it, none ended inspected since
+    /// it was made, and none brought back another promise.
+    pub fn stands(&self, visits: &Visits, premise: PremiseId) -> bool {
+        let day = self.last.and_then(|_| self.next(self.first));
+        visits.at(premise).iter().filter(|v| v.when.day >= self.first).all(|v| {
+            let used = day.is_some_and(|day| v.when.day >= day);
+            !used && v.outcome != Outcome::Inspected && Self::read(v.promise(), v.when.day).is_none()
+        })
+    }
+
     /// The promised days of one that ends.
     fn dates(&self) -> Vec<Date> {
         let all = self.first.series(1.day()).take_while(|day| self.last.is_some_and(|last| *day <= last));
@@ -174,6 +200,31 @@ mod tests {
         ] {
             assert_eq!(words(text), expected, "{text}");
         }
+    }
+
+    #[test]
+    fn a_promise_is_kept_as_text_and_stands_until_somebody_came() {
+        for text in ["Saturday after five", "only Fridays", "before noon", "2 Aug", "sat or sun"] {
+            let promised = Promised::read(text, MONDAY).expect("it can be read");
+            assert_eq!(Promised::kept(&promised.write()), Some(promised), "{}", promised.write());
+        }
+        assert_eq!([Promised::kept(""), Promised::kept("Saturday"), Promised::kept("2025-07-26 - 0 17:00")], [None; 3]);
+        let visits = |days_later: i64, outcome: Outcome, promise: &str| {
+            let when = When { day: MONDAY.checked_add(days_later.days()).expect("a day"), time: None };
+            let (id, crew, said) = ("1".into(), "".into(), Said::of(promise, ""));
+            let visit = Visit { id, premise: PremiseId(0), when, outcome, round: RoundId(0), crew, said, finds: 0..0 };
+            Visits::from_rows(1, vec![(visit, vec![])])
+        };
+        let (saturday, fridays) = (Promised::read("Saturday", MONDAY).expect("a day"), Promised::read("Fridays", MONDAY).expect("a day"));
+        let stands = |days: i64, outcome, promise: &str| {
+            let visits = visits(days, outcome, promise);
+            [saturday.stands(&visits, PremiseId(0)), fridays.stands(&visits, PremiseId(0))]
+        };
+        assert_eq!(stands(-3, Outcome::Inspected, ""), [true, true], "before it was made");
+        assert_eq!(stands(2, Outcome::NoAnswer, ""), [true, true], "another day before it");
+        assert_eq!(stands(5, Outcome::NoAnswer, ""), [false, true], "on its day; the next Friday is to come");
+        assert_eq!(stands(2, Outcome::Inspected, ""), [false, false]);
+        assert_eq!(stands(2, Outcome::NoAnswer, "Sunday"), [false, false], "something else was promised since");
     }
 
     #[test]

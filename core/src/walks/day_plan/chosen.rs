@@ -5,6 +5,7 @@ use crate::job::Watch;
 use crate::place::Local;
 use crate::survey::{BlockId, Survey};
 use crate::walks::legs::{Car, Leg, legs};
+use crate::walks::ring::Rank;
 use crate::walks::{Because, Candidate, LeftOut, Spot, StreetNetwork, WalkError};
 
 /// Doors to choose from. Place 0 is the meeting point, place `k + 1` the door `k`.
@@ -25,7 +26,7 @@ pub(super) struct Chosen<'a> {
 const BACK_TO_CAR: f64 = 120.0;
 
 impl<'a> Chosen<'a> {
-    /// Puts the candidates at their streets and keeps the musts, then those worth most, then those nearest, until there are
+    /// Puts the candidates at their streets and keeps those that come first, then those worth most, then those nearest, until there are
     /// `most`. What cannot be walked to is left out with its reason.
     pub(super) fn new(
         survey: &Survey,
@@ -119,13 +120,13 @@ fn keep<T>(list: &mut Vec<T>, stays: &[bool]) {
     list.retain(|_| *at.next().unwrap_or(&true));
 }
 
-/// The doors to look at when there are more than `most`: two thirds by worth, musts and promises before all, the rest by
-/// nearness to the meeting point. The others are left out.
+/// The doors to look at when there are more than `most`: those due on the day, promised or in a ring that comes first; up to two thirds by
+/// worth, what is overdue first; the rest by nearness to the meeting point. The others are left out.
 fn kept<'a>(mut all: Vec<(&'a Candidate, Spot)>, meeting: Spot, most: usize, left_out: &mut Vec<LeftOut>) -> Vec<(&'a Candidate, Spot)> {
-    let first = |c: &Candidate| c.must || c.promised.is_some();
-    all.sort_by(|(a, _), (b, _)| first(b).cmp(&first(a)).then(b.worth.total_cmp(&a.worth)).then(a.premise.cmp(&b.premise)));
-    let by_worth = most * 2 / 3;
+    let rank = |c: &Candidate| if c.promised.is_some() { Rank::DueToday } else { c.rank() };
+    all.sort_by(|(a, _), (b, _)| rank(a).cmp(&rank(b)).then(b.worth.total_cmp(&a.worth)).then(a.premise.cmp(&b.premise)));
     if all.len() > most {
+        let by_worth = (most * 2 / 3).max(all.iter().filter(|(c, _)| rank(c) <= Rank::Ring).count()).min(most);
         all[by_worth..].sort_by(|(a, p), (b, q)| {
             let metres = |s: &Spot| s.place.distance(meeting.place);
             metres(p).total_cmp(&metres(q)).then(a.premise.cmp(&b.premise))

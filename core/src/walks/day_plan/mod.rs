@@ -3,6 +3,7 @@
 mod chosen;
 mod effort_part;
 mod promises;
+mod ranked;
 mod search_day;
 mod timeline;
 #[cfg(test)]
@@ -66,7 +67,7 @@ pub(super) fn worth_most_first(left_out: &mut [LeftOut]) {
 /// Plans one day from nothing, every crew in every street: the walks worth most within the shifts, a first plan at once and better
 /// ones until the effort is spent.
 ///
-/// Musts come first; of the rest, the doors with the greatest sum of worth are walked to, over the shortest walks. When all
+/// Doors whose last day it is come first, then those of a ring that comes first, then what is overdue; of the rest, the doors with the greatest sum of worth are walked to, over the shortest walks. When all
 /// doors fit, the walks are made about equally long. A change of block counts a few seconds in the search and nothing on the clock.
 /// Legs too far to walk are driven, the car is parked and returned to. Promised hours are kept: the door is put where it costs least
 /// time, and doors worth less give way.

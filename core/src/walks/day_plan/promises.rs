@@ -4,11 +4,15 @@ use super::Wish;
 use super::chosen::Chosen;
 use super::search_day::Found;
 use super::timeline::times_of;
+use crate::walks::Candidate;
 
-/// Puts the promised doors into the walks, worth most first; one whose hour nobody can keep is left out.
+/// Puts the promised doors into the walks, those that come first and are worth most before others; one whose hour nobody can keep is left out.
 pub(super) fn keep(chosen: &Chosen<'_>, wish: &Wish, promised: &[usize], found: &mut Found) {
     let mut order = promised.to_vec();
-    order.sort_by(|&a, &b| chosen.candidate(b).worth.total_cmp(&chosen.candidate(a).worth).then(a.cmp(&b)));
+    order.sort_by(|&a, &b| {
+        let (a, b) = (chosen.candidate(a), chosen.candidate(b));
+        a.rank().cmp(&b.rank()).then(b.worth.total_cmp(&a.worth)).then(a.premise.cmp(&b.premise))
+    });
     for door in order {
         let tries = (0..found.walks.len()).filter_map(|crew| fitted(chosen, wish, &found.walks[crew], door).map(|f| (f, crew)));
         let best = tries.min_by(|(a, i), (b, j)| a.cost().total_cmp(&b.cost()).then(i.cmp(j)));
@@ -38,9 +42,11 @@ impl Fit {
 }
 
 /// The walk with the door where the crew is back first, promises and shift kept. While there is no such place, the door
-/// worth least for its minutes gives way; none when only musts and promises are left.
+/// worth least for its minutes gives way; none when only promises and what comes before it are left.
 fn fitted(chosen: &Chosen<'_>, wish: &Wish, walk: &[usize], door: usize) -> Option<Fit> {
     let (mut kept, mut gave_way, mut lost) = (walk.to_vec(), Vec::new(), 0.0);
+    let own = chosen.candidate(door);
+    let may_give_way = |other: &Candidate| other.promised.is_none() && (other.rank() > own.rank() || (other.rank() == own.rank() && !other.must));
     loop {
         let turned: Vec<usize> = kept.iter().rev().copied().collect();
         let with = [&kept, &turned].into_iter().flat_map(|w| (0..=w.len()).map(move |slot| inserted(w, slot, door)));
@@ -52,8 +58,11 @@ fn fitted(chosen: &Chosen<'_>, wish: &Wish, walk: &[usize], door: usize) -> Opti
             return Some(Fit { walk, back_after: t.back_after, gave_way, lost });
         }
         let least = (0..kept.len())
-            .filter(|&i| !chosen.candidate(kept[i]).must && chosen.candidate(kept[i]).promised.is_none())
-            .min_by(|&i, &j| rate(chosen, kept[i]).total_cmp(&rate(chosen, kept[j])).then(kept[i].cmp(&kept[j])))?;
+            .filter(|&i| may_give_way(chosen.candidate(kept[i])))
+            .min_by(|&i, &j| {
+                let rank = |k: usize| chosen.candidate(kept[k]).rank();
+                rank(j).cmp(&rank(i)).then(rate(chosen, kept[i]).total_cmp(&rate(chosen, kept[j]))).then(kept[i].cmp(&kept[j]))
+            })?;
         let gone = kept.remove(least);
         lost += chosen.candidate(gone).worth;
         gave_way.push(gone);

@@ -1,15 +1,14 @@
 //! The search for one day: most worth first, then equal walks or what one more crew would add, then promised hours.
 
 use super::chosen::Chosen;
-use super::effort_part::Part;
+use super::ranked::Tries;
 use super::timeline::{times_of, walking_minutes};
 use super::untangle::untangle;
 use super::{Wish, promises};
 use crate::job::Watch;
 use crate::place::Local;
 use crate::walks::neatness::crossings;
-use crate::walks::search::plan_what_fits;
-use crate::walks::{Aim, DayPlan, DayTask, Effort, OneMore, Stop, Travel, WalkError};
+use crate::walks::{Aim, DayPlan, DayTask, Effort, OneMore, Stop, Travel, WalkError, own_worth};
 
 /// What a change of block counts in the search, in seconds: a crew takes the rest of a block along when that costs less.
 /// Our own choice.
@@ -39,14 +38,13 @@ pub(super) fn search(chosen: &Chosen<'_>, wish: &Wish, seed: u64, effort: &mut d
     let task = task(chosen, wish, &promised)?;
     let mut found = Found { walks: vec![Vec::new(); wish.crews.len()], ..Found::default() };
     if !task.stops.is_empty() {
-        let mut first = Part::new(effort, (0.0, WORTH_UNTIL), 0, true);
-        let mut plan = plan_what_fits(&task, seed, &mut first, watch)?;
-        let mut done = first.done;
+        let mut tries = Tries { seed, effort, done: 0, watch };
+        let mut plan = tries.most_worth(chosen, &task, (0.0, WORTH_UNTIL), true)?;
         if plan.left_out.is_empty() {
-            plan = balanced(&task, plan, seed, effort, &mut done, watch)?;
+            plan = balanced(&task, plan, &mut tries)?;
             found.one_more = Some(OneMore { doors: 0, worth: 0.0 }).filter(|_| wish.one_more);
         } else if wish.one_more {
-            found.one_more = Some(one_more(&task, &plan, seed, effort, &mut done, watch)?);
+            found.one_more = Some(one_more(chosen, &task, &plan, &mut tries)?);
         }
         found.left_out = plan.left_out.iter().map(|at| at - 1).collect();
         for (to, from) in found.walks.iter_mut().zip(in_order(&plan)) {
@@ -85,14 +83,14 @@ fn lay_apart(chosen: &Chosen<'_>, wish: &Wish, found: &mut Found, watch: &dyn Wa
 }
 
 /// Leaves out doors of walks that are longer on the clock than the search reckoned, because of going back to the car: those
-/// worth least for their minutes first, musts last.
+/// worth least for their minutes first, those that come first last.
 fn trim(chosen: &Chosen<'_>, wish: &Wish, found: &mut Found) {
     for walk in &mut found.walks {
         while times_of(chosen, wish, walk).1.back_after > wish.shift_minutes + 1e-9 {
             let rate = |door: usize| chosen.candidate(door).worth / chosen.candidate(door).minutes.max(1e-9);
             let order = |a: usize, b: usize| {
-                let must = |door: usize| chosen.candidate(door).must;
-                must(a).cmp(&must(b)).then(rate(a).total_cmp(&rate(b))).then(a.cmp(&b))
+                let rank = |door: usize| chosen.candidate(door).rank();
+                rank(b).cmp(&rank(a)).then(rate(a).total_cmp(&rate(b))).then(a.cmp(&b))
             };
             let Some(least) = (0..walk.len()).min_by(|&i, &j| order(walk[i], walk[j])) else { break };
             found.left_out.push(walk.remove(least));
@@ -106,8 +104,8 @@ fn refill(chosen: &Chosen<'_>, wish: &Wish, found: &mut Found) {
     let rate = |door: usize| chosen.candidate(door).worth / chosen.candidate(door).minutes.max(1e-9);
     let mut back: Vec<f64> = found.walks.iter().map(|walk| times_of(chosen, wish, walk).1.back_after).collect();
     found.left_out.sort_by(|&a, &b| {
-        let must = |door: usize| chosen.candidate(door).must;
-        must(b).cmp(&must(a)).then(rate(b).total_cmp(&rate(a))).then(a.cmp(&b))
+        let rank = |door: usize| chosen.candidate(door).rank();
+        rank(a).cmp(&rank(b)).then(rate(b).total_cmp(&rate(a))).then(a.cmp(&b))
     });
     for door in std::mem::take(&mut found.left_out) {
         match with_door(chosen, wish, &found.walks, &back, door) {
@@ -161,7 +159,7 @@ fn task(chosen: &Chosen<'_>, wish: &Wish, promised: &[usize]) -> Result<DayTask,
     let rows: Vec<Vec<f64>> = (0..n).map(|a| (0..n).map(|b| chosen.reckoned(a, b) + extra(a, b)).collect()).collect();
     let stop = |k: usize| {
         let c = chosen.candidate(k);
-        Stop { at: k + 1, service: c.minutes * 60.0, prize: c.worth.max(LEAST_WORTH), must: c.must, demand: 0.0 }
+        Stop { at: k + 1, service: c.minutes * 60.0, prize: own_worth(c.worth).max(LEAST_WORTH), must: c.must, demand: 0.0 }
     };
     Ok(DayTask {
         aim: Aim::MostPrize,
@@ -177,14 +175,7 @@ fn task(chosen: &Chosen<'_>, wish: &Wish, promised: &[usize]) -> Result<DayTask,
 
 /// When everything fits: walks of about the same length, by shorter shifts that still hold all doors and cost little more
 /// walking.
-fn balanced(
-    task: &DayTask,
-    plan: DayPlan,
-    seed: u64,
-    effort: &mut dyn Effort,
-    before: &mut u64,
-    watch: &dyn Watch,
-) -> Result<DayPlan, WalkError> {
+fn balanced(task: &DayTask, plan: DayPlan, tries: &mut Tries<'_>) -> Result<DayPlan, WalkError> {
     let service: f64 = task.stops.iter().map(|s| s.service).sum();
     let even = (service + plan.standing.travel) / task.crews as f64;
     let shift = task.shift.unwrap_or(f64::INFINITY);
@@ -192,10 +183,8 @@ fn balanced(
     let step = (1.0 - WORTH_UNTIL) / caps.len() as f64;
     for (k, cap) in caps.into_iter().enumerate().filter(|(_, cap)| *cap < shift) {
         let from = WORTH_UNTIL + step * k as f64;
-        let mut part = Part::new(effort, (from, from + step), *before, false);
         let shorter = DayTask { shift: Some(cap), stops: without_musts(task), ..task.clone() };
-        let found = plan_what_fits(&shorter, seed, &mut part, watch)?;
-        *before += part.done;
+        let found = tries.plan(&shorter, (from, from + step), false)?;
         if found.left_out.is_empty() && service + found.standing.travel <= (service + plan.standing.travel) * FOR_BALANCE {
             return Ok(found);
         }
@@ -209,17 +198,9 @@ fn without_musts(task: &DayTask) -> Vec<Stop> {
 }
 
 /// What one crew more would add, with the same search.
-fn one_more(
-    task: &DayTask,
-    plan: &DayPlan,
-    seed: u64,
-    effort: &mut dyn Effort,
-    before: &mut u64,
-    watch: &dyn Watch,
-) -> Result<OneMore, WalkError> {
-    let mut part = Part::new(effort, (WORTH_UNTIL, 1.0), *before, false);
-    let found = plan_what_fits(&DayTask { crews: task.crews + 1, ..task.clone() }, seed, &mut part, watch)?;
-    *before += part.done;
+fn one_more(chosen: &Chosen<'_>, task: &DayTask, plan: &DayPlan, tries: &mut Tries<'_>) -> Result<OneMore, WalkError> {
+    let larger = DayTask { crews: task.crews + 1, ..task.clone() };
+    let found = tries.most_worth(chosen, &larger, (WORTH_UNTIL, 1.0), false)?;
     let doors = |p: &DayPlan| p.walks.iter().map(Vec::len).sum::<usize>();
     Ok(OneMore { doors: doors(&found).saturating_sub(doors(plan)) as u32, worth: (found.standing.prize - plan.standing.prize).max(0.0) })
 }

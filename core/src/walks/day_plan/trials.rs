@@ -16,6 +16,7 @@ fn candidate(premise: u32, worth: f64, minutes: f64) -> Candidate {
         why: Why { kind: WhyKind::Gap, words: "not visited".to_owned() },
         worth,
         must: false,
+        overdue_days: 0,
         minutes,
         probability: None,
         promised: None,
@@ -295,4 +296,36 @@ fn senseless_wishes_are_told() {
     assert_eq!((nobody.day.walks.len(), nobody.day.left_out.len()), (0, 1));
     let far = Wish { meeting_point: Local { x: 9000.0, y: 0.0 }, ..wish(1, 60.0) };
     assert_eq!(planned(&survey, &network, &list, &far, 1), Err(WalkError::NoStreetNear));
+}
+
+/// A ring of poor doors far from the meeting point, richer doors beside it, two that are overdue and one that is due on the day.
+#[test]
+fn a_ring_is_walked_before_all_but_the_deadlines_of_the_day() {
+    let survey = town(3);
+    let ring: BTreeSet<u32> = (70..88).collect();
+    let mut list: Vec<Candidate> = (0..60).map(|p| candidate(p, 1.5, 10.0)).collect();
+    list.extend(ring.iter().map(|&p| candidate(p, 0.05, 12.0)));
+    list.iter_mut().filter(|c| ring.contains(&c.premise.0)).for_each(Candidate::put_in_ring);
+    list[3] = Candidate { must: true, overdue_days: 4, ..list[3].clone() };
+    list[4] = Candidate { must: true, overdue_days: 1, ..list[4].clone() };
+    list[5] = Candidate { must: true, ..list[5].clone() };
+    for (crews, shift) in [(1, 120.0), (1, 180.0), (2, 180.0), (4, 180.0)] {
+        let wish = Wish { one_more: true, ..wish(crews, shift) };
+        let planned = plan(&survey, &list, &wish, 800);
+        sound(&planned, &list, &wish);
+        let walked: BTreeSet<u32> = planned.day.walks.iter().flat_map(|w| &w.doors).map(|d| d.premise.0).collect();
+        let inside = walked.iter().filter(|p| ring.contains(p)).count();
+        assert!(walked.contains(&5), "its last safe day is the day");
+        // A door takes twelve minutes with the walk at least, so a shift that goes to the ring alone holds no more than this; what fits, of
+        // those at hand, is never less than nine tenths of it.
+        let room = ((shift * crews as f64 - 10.0) / 12.5) as usize;
+        assert!(inside >= ring.len().min(room * 8 / 10), "{crews} crews, {shift} min: {inside} of {} doors", ring.len());
+        if inside < ring.len() {
+            assert!(!walked.contains(&3) && walked.len() <= inside + 2, "{crews} crews, {shift} min: {walked:?} before the ring");
+        } else {
+            assert!(walked.contains(&3) && walked.contains(&4), "what is overdue comes next");
+        }
+        let more = planned.day.one_more_crew.expect("it was asked for");
+        assert!(more.worth < 100.0, "what one more crew would add is told by the doors' own worth: {more:?}");
+    }
 }

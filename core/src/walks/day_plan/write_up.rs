@@ -35,6 +35,8 @@ pub(super) fn day(
         walks: walks.collect(),
         left_out,
         one_more_crew: found.one_more,
+        promises: Vec::new(),
+        kept_off: wish.kept_off.clone(),
     };
     let ways = ChosenWays::new(network, chosen);
     (0..day.walks.len()).for_each(|walk| retime(&mut day, walk, &ways));

@@ -118,6 +118,34 @@ pub struct NetworkReport {
     pub island_m: f64,
 }
 
+impl NetworkReport {
+    /// What a planner should know of streets that are torn, in a sentence with its full stop; empty where nothing is.
+    pub fn words(&self) -> String {
+        let many = |n: usize, what: &str| if n == 1 { format!("1 {what}") } else { format!("{n} {what}s") };
+        let mut told = Vec::new();
+        if self.islands > 0 {
+            let km = self.island_m / 1000.0;
+            let groups = many(self.islands, "group");
+            told.push(format!("{groups} ({km:.1} km) joined to no other, doors there are walked to from the nearest joined street"));
+        }
+        if self.stubs > 0 {
+            told.push(format!("{} shorter than 10 m, often a street drawn past its junction", many(self.stubs, "dead end")));
+        }
+        let joined = self.ends_joined + self.crossings_joined;
+        if joined > 0 {
+            told.push(format!("{} mended by joining what nearly meets", many(joined, "gap")));
+        }
+        if told.is_empty() { String::new() } else { format!("Streets: {}.", told.join("; ")) }
+    }
+}
+
+/// That walks are straight lines, and how much longer than these they are reckoned; nothing where the survey has streets.
+pub fn without_streets(survey: &Survey) -> Option<String> {
+    let detour = Walking::default().detour;
+    let told = || format!("The survey has no streets: walks are straight lines, reckoned {detour} times as long.");
+    survey.streets.is_empty().then(told)
+}
+
 /// The streets of a survey, ready to be walked.
 ///
 /// Every stretch has two sides. People walk along a side, cross at junctions for a price, and cross minor streets anywhere

@@ -2,6 +2,8 @@
 
 #![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test that cannot go on must stop with a word")]
 
+mod kept;
+
 use egui_kittest::Harness;
 use egui_kittest::kittest::Queryable as _;
 use jiff::civil::time;
@@ -49,7 +51,8 @@ fn quillmere(folder: &Path) -> String {
 const START: [&str; 2] = ["--start", "-88.3056,29.3950"];
 
 fn asked<'a>(survey: &'a str, more: &[&'a str]) -> Vec<&'a str> {
-    [&["walks", survey, "--on", "2025-07-24", "--crews", "3", "--shift", "5h", "--effort", "300"][..], &START, more].concat()
+    let usual = [["--crews", "3"], ["--shift", "5h"]].into_iter().filter(|u| !more.contains(&u[0])).flatten().collect::<Vec<_>>();
+    [&["walks", survey, "--on", "2025-07-24", "--effort", "300"][..], &usual, &START, more].concat()
 }
 
 fn rows_of(path: &Path) -> (Vec<String>, Vec<csv::StringRecord>) {
@@ -279,8 +282,10 @@ fn a_crew_is_kept_off_a_street_and_the_rest_is_planned_round_what_stays() {
     assert!(kept_off["walks"].as_array().unwrap().iter().all(|w| w["minutes"].as_f64().unwrap() <= 300.0 + 1e-6));
     let refused = yardring(&asked(&survey, &["--keep-off", "Crew 9=Kettle Lane"]));
     assert!(refused.status.code() == Some(1) && String::from_utf8_lossy(&refused.stderr).contains("Crew 9"));
-    // With nothing locked, the rest is everything.
+    // Later plans keep to it until all crews are let in again; with nothing locked, the rest is everything.
     let alone = answer(&asked(&survey, &[]));
+    assert_eq!(alone["walks"], kept_off["walks"]);
+    assert_eq!(answer(&asked(&survey, &["--keep-off", "none"]))["walks"], first["walks"]);
     assert_eq!(answer(&asked(&survey, &["--rest"]))["walks"], alone["walks"]);
 }
 
@@ -407,7 +412,7 @@ fn the_window_plans_what_the_command_line_plans_by_car_and_on_foot() {
     }
     // The neatness that the command line tells stands under the list.
     let words = window.state().session().walking.neatness.words();
-    window.get_all_by_label_contains("5 Walks").next().unwrap().click_accesskit();
+    window.get_all_by_label_contains("7 Walks").next().unwrap().click_accesskit();
     settle(&mut window);
     assert!(window.query_all_by_label_contains(&words).next().is_some(), "{words}");
     assert!(window.query_all_by_label_contains("Doors at their streets: ").next().is_some());

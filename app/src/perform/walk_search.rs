@@ -178,7 +178,9 @@ fn outlook(asked: &mut Asked, watch: &dyn Watch) -> Result<Arc<Outlook>, WalkErr
 /// Where crews meet is chosen in a step of the worksheet.
 fn told(error: WalkError) -> Trouble {
     match error {
-        WalkError::NoStreetNear => Trouble { what: error.to_string(), hint: format!("choose a place at a street in step {}", crate::desk::steps::plan::CREWS) },
+        WalkError::NoStreetNear => {
+            Trouble { what: error.to_string(), hint: format!("choose a place at a street in step {}", crate::desk::steps::plan::CREWS) }
+        }
         other => Trouble::from(other),
     }
 }

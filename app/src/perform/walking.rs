@@ -236,7 +236,21 @@ mod tests {
         let why = Why { kind: WhyKind::Gap, words: "not visited".to_owned() };
         let at = ways.stand(premise).unwrap();
         let (arrive, minutes, walk_m, by_car, worth) = (0.0, 12.0, 0.0, false, 1.0);
-        Door { premise, why, at, arrive, minutes, walk_m, by_car, probability: None, worth, must: false, overdue_days: 0, promised: None, locked: false }
+        Door {
+            premise,
+            why,
+            at,
+            arrive,
+            minutes,
+            walk_m,
+            by_car,
+            probability: None,
+            worth,
+            must: false,
+            overdue_days: 0,
+            promised: None,
+            locked: false,
+        }
     }
 
     /// The street of forty yards: crew A has three doors, crew B two, one is left out.

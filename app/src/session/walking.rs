@@ -299,7 +299,11 @@ impl Walking {
         }
         let Some((spot, walk)) = self.place_of(*premise) else {
             let because = day.left_out.iter().find(|l| l.premise == *premise).map(|l| l.because);
-            return if because == Some(Because::PromiseCannotBeKept) { Kept::Impossible } else { Kept::OnNoWalk };
+            return if matches!(because, Some(Because::PromiseCannotBeKept | Because::HourFull)) {
+                Kept::Impossible
+            } else {
+                Kept::OnNoWalk
+            };
         };
         let Some((from, until)) = promised.hours() else { return Kept::Yes };
         let at = clock(day.begins, walk.doors[spot.door].arrive);

@@ -24,7 +24,10 @@ fn a_ring_comes_before_all_but_the_deadlines_of_the_day_whatever_is_planned_from
         assert!(inside + waiting > 50, "{from}, {crews} crews: the ring has {} doors", inside + waiting);
         let others = walked.iter().filter(|r| !in_ring(r, 8) && !due(r)).count();
         // A gap of minutes at the end of a shift may hold a door outside where none of the ring fits.
-        assert!(waiting == 0 || others <= crews.parse::<usize>().unwrap(), "{from}, {crews} crews: {inside} walked, {waiting} wait, {others} others");
+        assert!(
+            waiting == 0 || others <= crews.parse::<usize>().unwrap(),
+            "{from}, {crews} crews: {inside} walked, {waiting} wait, {others} others"
+        );
         assert!(inside > 12, "{from}, {crews} crews: {inside}");
         for file in std::fs::read_dir(&out).unwrap().map(|f| f.unwrap().path()).filter(|f| f.extension().is_none_or(|e| e != "pdf")) {
             assert!(!std::fs::read_to_string(&file).unwrap().to_lowercase().contains("case"), "{}", file.display());
@@ -40,7 +43,11 @@ fn what_the_planner_promises_is_kept_for_the_days_that_follow() {
     let first = answer(&asked(&survey, &[]));
     let parcel = first["walks"][1]["doors"][2]["parcel_id"].as_str().unwrap().to_owned();
     let walked = |machine: &Value| -> bool {
-        machine["walks"].as_array().unwrap().iter().any(|w| w["doors"].as_array().unwrap().iter().any(|d| d["parcel_id"] == parcel.as_str()))
+        machine["walks"]
+            .as_array()
+            .unwrap()
+            .iter()
+            .any(|w| w["doors"].as_array().unwrap().iter().any(|d| d["parcel_id"] == parcel.as_str()))
     };
     let on = |day: &str, more: &[&str]| {
         answer(&[&["walks", &survey, "--on", day, "--crews", "3", "--shift", "5h", "--effort", "300"][..], &START, more].concat())
@@ -62,7 +69,13 @@ fn a_door_that_was_added_stays_when_the_rest_is_planned_again() {
     answer(&["export", &survey, "--layer", "premises", "--out", out.to_str().unwrap()]);
     let (head, rows) = rows_of(&out);
     let id = head.iter().position(|h| h == "parcel_id").unwrap();
-    let there: BTreeSet<&str> = first["walks"].as_array().unwrap().iter().flat_map(|w| w["doors"].as_array().unwrap()).map(|d| d["parcel_id"].as_str().unwrap()).collect();
+    let there: BTreeSet<&str> = first["walks"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .flat_map(|w| w["doors"].as_array().unwrap())
+        .map(|d| d["parcel_id"].as_str().unwrap())
+        .collect();
     let added = rows.iter().map(|r| &r[id]).find(|id| !there.contains(id)).unwrap().to_owned();
     answer(&["walks", &survey, "--on", "2025-07-24", "--change", &format!("add {added}=Crew 3")]);
     let of = |machine: &Value, parcel: &str| -> Option<usize> {

@@ -274,7 +274,10 @@ mod tests {
         save(&survey, &path, &Unwatched).unwrap();
         assert_eq!(load(&path, Parts::EVERYTHING, &Unwatched).unwrap(), survey);
         let file = Connection::open(&path).unwrap();
-        file.execute_batch("ALTER TABLE visits DROP COLUMN promise; ALTER TABLE visits DROP COLUMN cautions; ALTER TABLE visits DROP COLUMN minutes").unwrap();
+        file.execute_batch(
+            "ALTER TABLE visits DROP COLUMN promise; ALTER TABLE visits DROP COLUMN cautions; ALTER TABLE visits DROP COLUMN minutes",
+        )
+        .unwrap();
         survey.visits = Visits::from_rows(120, vec![(visit(None), vec![])]);
         assert_eq!(load(&path, Parts::EVERYTHING, &Unwatched).unwrap(), survey);
     }

@@ -175,7 +175,13 @@ fn take_call_back(survey: &Survey, looking: &Looking<'_>, due: &CallBack, all: &
     match held {
         Some(held) => {
             let near = held.why.words.split_once("; ").map(|(_, near)| format!("{words}; {near}"));
-            *held = Candidate { why: Why { kind, words: near.unwrap_or(words) }, worth: held.worth.max(worth), must, overdue_days, ..held.clone() };
+            *held = Candidate {
+                why: Why { kind, words: near.unwrap_or(words) },
+                worth: held.worth.max(worth),
+                must,
+                overdue_days,
+                ..held.clone()
+            };
         }
         None => {
             let minutes = looking.minutes.expected(survey, due.premise);
@@ -383,7 +389,10 @@ mod tests {
         let four = of(&after, 4).expect("a gap");
         assert_eq!(four.why.words, "not visited; 1 positive yard in reach, the nearest 60 m; in a ring that comes first");
         // Only what is due on the very day comes before it: premise 0 has been overdue for two days and lies outside.
-        assert_eq!((four.rank(), of(&before, 0).map(Candidate::rank), of(&before, 1).map(Candidate::rank)), (Rank::Ring, Some(Rank::Overdue), Some(Rank::Other)));
+        assert_eq!(
+            (four.rank(), of(&before, 0).map(Candidate::rank), of(&before, 1).map(Candidate::rank)),
+            (Rank::Ring, Some(Rank::Overdue), Some(Rank::Other))
+        );
         assert_eq!(Candidate { overdue_days: 0, ..of(&after, 0).expect("a must").clone() }.rank(), Rank::DueToday);
         assert!(after.iter().all(|c| !c.why.words.contains("case")), "{after:?}");
         s.signals = Arc::new(vec![signal(date(2025, 5, 1))]);

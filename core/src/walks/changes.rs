@@ -52,7 +52,11 @@ impl Change {
 fn add(day: &Day, premise: PremiseId, walk: Option<usize>, ways: &dyn Ways) -> Result<Day, ByHandError> {
     let known = day.left_out.iter().find(|l| l.premise == premise);
     let asked = Candidate::by_hand(premise, usual_minutes(day), "put there by the planner");
-    let candidate = known.map_or(asked.clone(), |l| Candidate { why: Why { words: l.why.words.clone(), ..asked.why.clone() }, worth: l.worth, ..asked });
+    let candidate = known.map_or(asked.clone(), |l| Candidate {
+        why: Why { words: l.why.words.clone(), ..asked.why.clone() },
+        worth: l.worth,
+        ..asked
+    });
     let door = candidate.door(day.meeting_point);
     let to = |walk: usize| by_hand::add(day, walk, door.clone(), ways);
     if let Some(walk) = walk {

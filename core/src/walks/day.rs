@@ -30,6 +30,8 @@ pub struct Day {
     pub promises: Vec<(PremiseId, Promised)>,
     /// Streets that a crew is kept off, on later days too: which crew, counted from 0, and the street's name.
     pub kept_off: Vec<(usize, String)>,
+    /// The mark of the lines that no crew crosses, as they were when the day was planned; see [`super::lines_mark`].
+    pub lines: u64,
 }
 
 impl Day {
@@ -182,6 +184,8 @@ pub enum Because {
     NoWayThere,
     /// Nobody can be there when it was promised.
     PromiseCannotBeKept,
+    /// Doors that come first leave no time at the hour that was promised.
+    HourFull,
     /// It was promised another day.
     PromisedAnotherDay,
     /// Every crew is kept off its street.
@@ -198,6 +202,7 @@ impl Because {
             Self::TooFar => "too far for one shift",
             Self::NoWayThere => "no street leads there",
             Self::PromiseCannotBeKept => "promised hour cannot be kept",
+            Self::HourFull => "promised hour is full",
             Self::PromisedAnotherDay => "promised another day",
             Self::KeptOff => "no crew may go to this street",
             Self::TakenOff => "taken off by hand",

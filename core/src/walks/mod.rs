@@ -53,6 +53,6 @@ pub use ring::own_worth;
 pub use saved::{read_day, write_day};
 pub use search::plan_walks;
 pub use street_ways::StreetWays;
-pub use streets::{Driving, FoundBy, NetworkReport, Route, Spot, StreetNetwork, Walking, without_streets};
+pub use streets::{Driving, FoundBy, NetworkReport, Route, Spot, StreetNetwork, Walking, lines_mark, without_streets};
 pub use supplies::{carry, door_supplies, left_open, restock, supply_words};
 pub use task::{Aim, DayPlan, DayTask, Stop, Travel};

@@ -5,7 +5,7 @@ use super::day_plan::worth_most_first;
 use super::promised::keep_promises;
 use super::{
     Candidate, Day, DoorMinutes, Effort, Learnt, LeftOut, Looking, Planned, StreetNetwork, StreetWays, WalkError, Walking, Wish,
-    candidates, learn_minutes, left_over, plan_rest,
+    candidates, learn_minutes, left_over, lines_mark, plan_rest,
 };
 use crate::foresee::Species;
 use crate::job::Watch;
@@ -99,6 +99,7 @@ impl Morning<'_> {
         let kept_out: Vec<LeftOut> = ready.kept_out.iter().filter(|l| !there(day, l.premise)).cloned().collect();
         day.left_out.extend(kept_out);
         day.promises = self.standing_promises();
+        day.lines = lines_mark(self.survey);
         worth_most_first(&mut day.left_out);
         Ok(planned)
     }

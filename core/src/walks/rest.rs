@@ -108,6 +108,7 @@ fn nothing(wish: &Wish, rest: &[Candidate], on_foot: bool) -> Planned {
         one_more_crew: None,
         promises: Vec::new(),
         kept_off: wish.kept_off.clone(),
+        lines: 0,
     };
     Planned { day, candidates: rest.len(), looked_at: 0, travel_seconds: 0.0 }
 }

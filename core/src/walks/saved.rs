@@ -23,6 +23,8 @@ struct SavedDay {
     promises: Vec<(SavedPremise, String)>,
     #[serde(default)]
     kept_off: Vec<(usize, String)>,
+    #[serde(default)]
+    lines: u64,
 }
 
 #[derive(Serialize, Deserialize)]
@@ -80,11 +82,12 @@ const KINDS: [(WhyKind, &str); 5] = [
     (WhyKind::ByHand, "by hand"),
 ];
 
-const BECAUSE: [Because; 7] = [
+const BECAUSE: [Because; 8] = [
     Because::ShiftsFull,
     Because::TooFar,
     Because::NoWayThere,
     Because::PromiseCannotBeKept,
+    Because::HourFull,
     Because::PromisedAnotherDay,
     Because::KeptOff,
     Because::TakenOff,
@@ -136,6 +139,7 @@ pub fn write_day(survey: &Survey, day: &Day) -> String {
         one_more_crew: day.one_more_crew.map(|m| (m.doors, m.worth)),
         promises: day.promises.iter().map(|(p, promised)| (premise(*p), promised.write())).collect(),
         kept_off: day.kept_off.clone(),
+        lines: day.lines,
     };
     serde_json::to_string(&saved).unwrap_or_default()
 }
@@ -164,6 +168,7 @@ pub fn read_day(survey: &Survey, text: &str) -> Option<Day> {
         one_more_crew: saved.one_more_crew.map(|(doors, worth)| OneMore { doors, worth }),
         promises: saved.promises.iter().filter_map(|(premise, text)| Some((find(premise)?, Promised::kept(text)?))).collect(),
         kept_off: saved.kept_off,
+        lines: saved.lines,
     })
 }
 
@@ -252,6 +257,7 @@ mod tests {
             one_more_crew: Some(OneMore { doors: 4, worth: 1.5 }),
             promises: vec![(PremiseId(5), Promised::on(date(2025, 7, 26), (time(9, 0, 0, 0), time(10, 30, 0, 0))))],
             kept_off: vec![(1, "Kettle Lane".to_owned())],
+            lines: u64::MAX,
         }
     }
 

@@ -14,7 +14,7 @@ use crate::view::View;
 use egui::{Align, Layout, Rect, RichText, Stroke, StrokeKind, Ui};
 use yardring_core::survey::PremiseId;
 use yardring_core::walks::by_hand::Spot;
-use yardring_core::walks::{CrewWalk, Day, Door, Pause, without_streets};
+use yardring_core::walks::{CrewWalk, Day, Door, Pause, lines_mark, without_streets};
 
 /// Height of one row's two lines.
 const ROW: f32 = 40.0;
@@ -58,6 +58,7 @@ pub(super) fn stale(view: &View<'_>) -> Option<&'static str> {
         () if !named => Some("other crews are asked for"),
         () if !there => Some("they meet elsewhere now"),
         () if (asked.begins, asked.on_foot) != (day.begins, day.on_foot) => Some("crews begin or go otherwise now"),
+        () if view.survey().is_some_and(|s| lines_mark(s) != day.lines) => Some("the lines that no crew crosses are others now"),
         () if (asked.shift_minutes - day.shift_minutes).abs() > 0.01 || pauses != day.pauses => Some("shift or pauses are others now"),
         () => None,
     }

@@ -120,6 +120,7 @@ pub fn day() -> (Survey, Day) {
         one_more_crew: None,
         promises: Vec::new(),
         kept_off: Vec::new(),
+        lines: 0,
     };
     (0..day.walks.len()).for_each(|w| retime(&mut day, w, &ways));
     (survey, day)

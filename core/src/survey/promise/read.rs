@@ -10,7 +10,7 @@ const ABOUT: i64 = 30;
 
 /// Reads a promise that was written on a day.
 pub(super) fn promised(text: &str, written: Date) -> Option<Promised> {
-    let words = words(text);
+    let words = turned(words(text));
     const NEVER: [&str; 8] = ["not", "no", "never", "except", "don't", "nunca", "excepto", "salvo"];
     if words.iter().any(|w| NEVER.contains(&w.as_str())) {
         return None;
@@ -24,6 +24,28 @@ pub(super) fn promised(text: &str, written: Date) -> Option<Promised> {
     let (weekdays, every) = weekdays(&words);
     let last = if every || weekdays == 0 { None } else { Some(written.checked_add(7.days()).ok()?) };
     (weekdays != 0 || hours.is_some()).then_some(Promised { first, last, weekdays, hours })
+}
+
+/// "Not before ten" is after ten, "no antes de las diez" too.
+fn turned(words: Vec<String>) -> Vec<String> {
+    let mut out: Vec<String> = Vec::with_capacity(words.len());
+    for word in words {
+        let not = out.last().is_some_and(|before| before == "not" || before == "no");
+        let other = match word.as_str() {
+            "before" | "until" | "till" => "after",
+            "after" | "past" => "before",
+            "antes" | "hasta" => "despues",
+            "despues" => "antes",
+            _ => "",
+        };
+        if not && !other.is_empty() {
+            out.pop();
+            out.push(other.to_owned());
+        } else {
+            out.push(word);
+        }
+    }
+    out
 }
 
 /// The words in small letters without accents, figures and marks between times apart from each other.

@@ -84,11 +84,13 @@ pub(super) fn plan_everywhere(
     let most = EACH * wish.crews.len() + BEYOND;
     let chosen = Chosen::new(survey, network, candidates, wish, most, &mut left_out, watch)?;
     let found = search_day::search(&chosen, wish, seed, effort, watch)?;
-    for &k in &found.left_out {
-        left_out.push(chosen.candidate(k).left_out(Because::ShiftsFull));
-    }
-    for &k in &found.promise_broken {
-        left_out.push(chosen.candidate(k).left_out(Because::PromiseCannotBeKept));
+    let all = [
+        (&found.left_out, Because::ShiftsFull),
+        (&found.promise_broken, Because::PromiseCannotBeKept),
+        (&found.hour_full, Because::HourFull),
+    ];
+    for (doors, because) in all {
+        left_out.extend(doors.iter().map(|&k| chosen.candidate(k).left_out(because)));
     }
     worth_most_first(&mut left_out);
     let day = write_up::day(survey, network, &chosen, wish, &found, left_out);

@@ -21,6 +21,7 @@ pub(super) fn keep(chosen: &Chosen<'_>, wish: &Wish, promised: &[usize], found: 
                 found.left_out.extend(&fit.gave_way);
                 found.walks[crew] = fit.walk;
             }
+            None if fitted(chosen, wish, &[], door).is_some() => found.hour_full.push(door),
             None => found.promise_broken.push(door),
         }
     }
@@ -46,7 +47,8 @@ impl Fit {
 fn fitted(chosen: &Chosen<'_>, wish: &Wish, walk: &[usize], door: usize) -> Option<Fit> {
     let (mut kept, mut gave_way, mut lost) = (walk.to_vec(), Vec::new(), 0.0);
     let own = chosen.candidate(door);
-    let may_give_way = |other: &Candidate| other.promised.is_none() && (other.rank() > own.rank() || (other.rank() == own.rank() && !other.must));
+    let may_give_way =
+        |other: &Candidate| other.promised.is_none() && (other.rank() > own.rank() || (other.rank() == own.rank() && !other.must));
     loop {
         let turned: Vec<usize> = kept.iter().rev().copied().collect();
         let with = [&kept, &turned].into_iter().flat_map(|w| (0..=w.len()).map(move |slot| inserted(w, slot, door)));
@@ -57,12 +59,10 @@ fn fitted(chosen: &Chosen<'_>, wish: &Wish, walk: &[usize], door: usize) -> Opti
         if let Some((t, walk)) = best {
             return Some(Fit { walk, back_after: t.back_after, gave_way, lost });
         }
-        let least = (0..kept.len())
-            .filter(|&i| may_give_way(chosen.candidate(kept[i])))
-            .min_by(|&i, &j| {
-                let rank = |k: usize| chosen.candidate(kept[k]).rank();
-                rank(j).cmp(&rank(i)).then(rate(chosen, kept[i]).total_cmp(&rate(chosen, kept[j]))).then(kept[i].cmp(&kept[j]))
-            })?;
+        let least = (0..kept.len()).filter(|&i| may_give_way(chosen.candidate(kept[i]))).min_by(|&i, &j| {
+            let rank = |k: usize| chosen.candidate(kept[k]).rank();
+            rank(j).cmp(&rank(i)).then(rate(chosen, kept[i]).total_cmp(&rate(chosen, kept[j]))).then(kept[i].cmp(&kept[j]))
+        })?;
         let gone = kept.remove(least);
         lost += chosen.candidate(gone).worth;
         gave_way.push(gone);

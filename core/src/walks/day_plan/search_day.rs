@@ -29,6 +29,7 @@ pub(super) struct Found {
     pub walks: Vec<Vec<usize>>,
     pub left_out: Vec<usize>,
     pub promise_broken: Vec<usize>,
+    pub hour_full: Vec<usize>,
     pub one_more: Option<OneMore>,
     pub travel_seconds: f64,
 }

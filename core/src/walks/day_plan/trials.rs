@@ -234,6 +234,11 @@ fn a_promised_hour_is_kept_or_told() {
     assert!(promised.len() == 1 && (150.0..=160.0).contains(&promised[0]));
     let broken: Vec<_> = planned.day.left_out.iter().filter(|l| l.because == Because::PromiseCannotBeKept).collect();
     assert_eq!(broken.iter().map(|l| l.premise.0).collect::<Vec<_>>(), [78]);
+    // Of six doors at one quarter of an hour, one crew keeps two: each takes ten minutes.
+    let hour: Vec<Candidate> = (0..6).map(|p| Candidate { promised: Some((60.0, 75.0)), ..candidate(p, 0.5, 10.0) }).collect();
+    let planned = plan(&survey, &hour, &wish(1, 180.0), 300);
+    let told: Vec<Because> = planned.day.left_out.iter().map(|l| l.because).collect();
+    assert_eq!((planned.day.doors(), told), (2, vec![Because::HourFull; 4]));
 }
 
 #[test]

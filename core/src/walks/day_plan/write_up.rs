@@ -37,6 +37,7 @@ pub(super) fn day(
         one_more_crew: found.one_more,
         promises: Vec::new(),
         kept_off: wish.kept_off.clone(),
+        lines: 0,
     };
     let ways = ChosenWays::new(network, chosen);
     (0..day.walks.len()).for_each(|walk| retime(&mut day, walk, &ways));

@@ -139,6 +139,15 @@ impl NetworkReport {
     }
 }
 
+/// A mark of the lines that no crew crosses, by which a plan knows that they are others now; 0 where the survey keeps none.
+///
+/// # Source
+/// The hash FNV-1a of 64 bits (G. Fowler, L. C. Noll, K.-P. Vo; RFC 9923, from memory).
+pub fn lines_mark(survey: &Survey) -> u64 {
+    let text = survey.settings.get(settings::NEVER_CROSSED);
+    text.map_or(0, |text| text.bytes().fold(0xcbf2_9ce4_8422_2325, |mark, byte| (mark ^ u64::from(byte)).wrapping_mul(0x0100_0000_01b3)))
+}
+
 /// That walks are straight lines, and how much longer than these they are reckoned; nothing where the survey has streets.
 pub fn without_streets(survey: &Survey) -> Option<String> {
     let detour = Walking::default().detour;

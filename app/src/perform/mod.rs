@@ -93,6 +93,7 @@ fn one(session: &mut Session, tools: &mut Tools<'_>, action: Action) {
         Action::Grows(species) => session.measured.species = species,
         Action::Know(known) => measuring::know(session, &known),
         Action::Classing(classing) => session.classing = classing,
+        Action::MapPaper(paper) => session.map_paper = paper,
         Action::Cancel(kind) => working::cancel(session, tools, kind),
         Action::Dismiss => session.trouble = None,
         Action::OpenSample => filing::open_sample(session, tools),

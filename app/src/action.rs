@@ -3,14 +3,14 @@
 use crate::jobs::{JobKind, Paper, Wanted};
 use crate::map::Look;
 use crate::session::walking::WalkAction;
-use crate::session::{Answer, Classing, ColourBy, Compare, Desk, GapOrder, Trace};
+use crate::session::{Answer, Classing, ColourBy, Compare, Desk, GapOrder, MapPaper, Trace};
 use crate::settings::TextSize;
 use jiff::civil::Date;
 use std::path::PathBuf;
 use yardring_core::foresee::Species;
 use yardring_core::intake::settle::{Choice, SameId};
 use yardring_core::intake::{DateOrder, Role, WordList};
-use yardring_core::place::{Local, WebTile};
+use yardring_core::place::{Bounds, Local, WebTile};
 use yardring_core::reach::{MeasureFrom, SourceKind};
 use yardring_core::store::Edit;
 use yardring_core::survey::{BlockId, ContainerKnowledge, PremiseId, RoundId};
@@ -85,6 +85,8 @@ pub enum Action {
     Rule(Box<Edit>),
     /// How values of the brief map become classes.
     Classing(Classing),
+    /// How the map is written to a file.
+    MapPaper(MapPaper),
     /// Files were dropped on the window: a survey to open, or files to bring in.
     Dropped(Vec<PathBuf>),
     /// Files to bring in were named.
@@ -155,6 +157,8 @@ pub enum Slow {
 pub enum MapAction {
     /// The map came to rest.
     LookedAt(Look),
+    /// The ground that the map shows where it came to rest.
+    Shown(Bounds),
     /// Go to the view before.
     ViewBack,
     /// Go to the view after.

@@ -23,6 +23,7 @@ use crate::settings::TextSize;
 use crate::ui::notice::Trouble;
 use std::path::PathBuf;
 use std::sync::Arc;
+use yardring_core::brief::MapSize;
 use yardring_core::intake::settle::Waiting;
 use yardring_core::measure;
 use yardring_core::place::{Bounds, Local};
@@ -134,6 +135,26 @@ pub enum Target {
     Look(Look),
 }
 
+/// How the map is written to a file.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct MapPaper {
+    /// What the window shows, instead of the whole district.
+    pub as_shown: bool,
+    /// How large it becomes.
+    pub size: MapSize,
+}
+
+impl MapPaper {
+    /// Width and height of a picture, as the command line's.
+    pub const PICTURE: MapSize = MapSize::Pixels(1600, 1200);
+}
+
+impl Default for MapPaper {
+    fn default() -> Self {
+        Self { as_shown: false, size: Self::PICTURE }
+    }
+}
+
 /// What the window knows.
 #[derive(Debug, Default)]
 pub struct Session {
@@ -165,6 +186,10 @@ pub struct Session {
     pub colour: ColourBy,
     /// How its values become classes.
     pub classing: Classing,
+    /// How the map is written.
+    pub map_paper: MapPaper,
+    /// The ground that the map shows.
+    pub shown: Option<Bounds>,
     /// Files on their way in.
     pub intake: Intake,
     /// What there is to settle, for a revision of the survey.

@@ -4,10 +4,11 @@
 
 use std::path::{Path, PathBuf};
 use std::process::Command;
+use yardring_core::brief::doors::short_name;
 use yardring_core::job::Unwatched;
-use yardring_core::place::{Local, LonLat};
-use yardring_core::store::{self, Parts};
-use yardring_core::survey::{SignalKind, Survey};
+use yardring_core::place::{Local, LonLat, inside};
+use yardring_core::store::{self, Edit, Parts};
+use yardring_core::survey::{SavedView, SignalKind, Survey};
 
 /// Runs a verb that must end well and gives its machine text.
 fn answer(arguments: &[&str]) -> serde_json::Value {
@@ -62,6 +63,51 @@ fn the_same_map_comes_as_picture_as_lines_and_as_a_page() {
             Some(text) => labels(&pdf).iter().for_each(|label| assert!(text.contains(label), "{by}: {label} in {text}")),
         }
     }
+}
+
+/// A quarter of the town by a place in it, and the same by a view that the office keeps: larger, with house numbers, told as a part.
+#[test]
+fn a_part_of_the_district_is_printed_by_its_place_or_by_a_kept_view() {
+    let (folder, survey) = quillmere();
+    let mut kept = store::load(Path::new(&survey), Parts::EVERYTHING, &Unwatched).unwrap();
+    let row = kept.premises.len() / 2;
+    let yard = kept.frame.lon_lat_from_local(inside(kept.premises.outline.get(row)).unwrap());
+    store::apply(&mut kept, Edit::save_view(&SavedView { name: "Mill quarter".into(), place: yard, zoom: 19.0 })).unwrap();
+    let number = short_name(&kept.premises.address, &kept.premises.parcel_id, row).unwrap().to_owned();
+    let with = folder.path().join("kept.gpkg").to_str().unwrap().to_owned();
+    store::save(&kept, Path::new(&with), &Unwatched).unwrap();
+    let map = |name: &str, part: &[&str]| {
+        let path = folder.path().join(name);
+        let told = answer(&[&["map", &with, "--colour-by", "gaps", "--out", path.to_str().unwrap()], part].concat());
+        (told, path)
+    };
+    let place = format!("{:.7},{:.7}", yard.lon, yard.lat);
+    for (name, part) in
+        [("place.pdf", vec!["--around", &place, "--across", "300m", "--size", "a3"]), ("view.pdf", vec!["--view", "Mill quarter"])]
+    {
+        let (told, path) = map(name, &part);
+        assert!(told["part_m"][2].as_f64().unwrap() - told["part_m"][0].as_f64().unwrap() < 310.0, "{told}");
+        match text_of(&path) {
+            None => println!("pdftotext is not installed: the words of the page are not read back"),
+            Some(text) => {
+                let words: Vec<&str> = text.split_whitespace().collect();
+                let told = "All counts are of the whole district.";
+                assert!(words.join(" ").contains(told) && words.contains(&&*number), "{number} in {text}");
+            }
+        }
+    }
+    let (whole, _) = map("whole.pdf", &[]);
+    assert_eq!(whole["part_m"], serde_json::Value::Null);
+    let refused = |part: &[&str]| {
+        let out = folder.path().join("none.png");
+        let all = [&["map", &with, "--colour-by", "gaps", "--out", out.to_str().unwrap()], part].concat();
+        let ended = Command::new(env!("CARGO_BIN_EXE_yardring")).args(&all).output().unwrap();
+        assert!(!ended.status.success() && !out.exists(), "{all:?}");
+        String::from_utf8_lossy(&ended.stderr).into_owned()
+    };
+    assert!(refused(&["--view", "Hill quarter"]).contains("keeps no view called 'Hill quarter'"));
+    assert!(refused(&["--around", "11.2,43.8"]).contains("no yard of the survey lies in that part"));
+    assert!(refused(&["--across", "300m"]).contains("--around"));
 }
 
 /// Files written from the places of cases: what was asked, and the file.

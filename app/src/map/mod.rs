@@ -30,5 +30,6 @@ pub use pane::{MapEvents, MapMemory, MapPane};
 pub use pick::premise_at;
 pub use pointed::{CountyGrid, degrees};
 pub use scene::{
-    ClassInk, Inks, MOST_CLASSES, Mark, Scene, Sheet, SignalSpot, SpotKind, StopMark, StopShape, StreetNames, WalkLine, YardNames,
+    ClassInk, Inks, MOST_CLASSES, Mark, Scene, Sheet, SignalSpot, SourceSpot, SpotKind, StopMark, StopShape, StreetNames, WalkLine,
+    YardNames,
 };

@@ -6,6 +6,7 @@ use super::tessellate;
 use egui::{CornerRadius, FontId, Galley, Painter, Pos2, Rect, Vec2};
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
+use yardring_core::brief::doors;
 use yardring_core::place::{Local, ShapeView, Shapes};
 
 /// A typical yard that is smaller than this on the screen, in points, has no room for a number beside its mark.
@@ -27,7 +28,8 @@ const GAP: f32 = 4.0;
 #[derive(Clone, Debug)]
 struct Written {
     middle: Local,
-    galley: Arc<Galley>,
+    /// Its letters; none where nothing is written: there is no name, or another premise on the same outline has it.
+    galley: Option<Arc<Galley>>,
     /// The mark and the points to a metre that a place was looked for at, and which place has room.
     place: Option<(Mark, f64, Option<usize>)>,
 }
@@ -59,31 +61,32 @@ impl Middles {
     }
 }
 
-/// Writes the numbers of the yards in view.
-pub(super) fn paint(painter: &Painter, scene: &Scene, camera: &Camera, middles: &mut Middles) {
+/// Writes the numbers of the yards in view, over none of the signs.
+pub(super) fn paint(painter: &Painter, scene: &Scene, camera: &Camera, signs: &[Rect], middles: &mut Middles) {
     let Some(names) = &scene.yard_names else { return };
     let Some(side) = scene.premises.as_ref().map(|p| p.layer.typical_side()) else { return };
     if side * camera.points_per_metre < ROOMY {
         return;
     }
     let font = egui::TextStyle::Small.resolve(painter.ctx().global_style().as_ref());
-    let pen = Pen { painter, camera, inks: &scene.inks, font };
-    middles.renew(&scene.outlines, names, pen.letters("0"));
+    let pen = Pen { painter, camera, signs, inks: &scene.inks, font };
+    middles.renew(&scene.outlines, names, pen.letters("0".to_owned()));
     let (mut looked_at, mut new) = (0, 0);
     let before = std::mem::take(&mut middles.written);
     scene.index.each_touching(&camera.view(), |i| {
         looked_at += 1;
-        if looked_at <= MOST_YARDS
-            && i < scene.outlines.len()
-            && let Some(text) = short_name(names, i)
-        {
+        if looked_at <= MOST_YARDS && i < scene.outlines.len() {
             new += usize::from(!before.contains(&i));
             if new > MOST_NEW && !before.contains(&i) {
                 return;
             }
             middles.written.insert(i);
             let outline = scene.outlines.get(i);
-            let made = || Written { middle: tessellate::middle(outline).0, galley: pen.letters(text), place: None };
+            let made = || {
+                let text = doors::written(&names.addresses, &names.ids, &scene.outlines, &scene.index, i);
+                let middle = text.as_ref().map(|_| tessellate::middle(outline).0);
+                Written { middle: middle.unwrap_or_default(), galley: text.map(|t| pen.letters(t)), place: None }
+            };
             pen.write(middles.known.entry(i).or_insert_with(made), mark_of(scene, i), outline);
         }
     });
@@ -96,18 +99,20 @@ pub(super) fn paint(painter: &Painter, scene: &Scene, camera: &Camera, middles: 
 struct Pen<'a> {
     painter: &'a Painter,
     camera: &'a Camera,
+    signs: &'a [Rect],
     inks: &'a Inks,
     font: FontId,
 }
 
 impl Pen<'_> {
-    fn letters(&self, text: &str) -> Arc<Galley> {
-        self.painter.layout_no_wrap(text.to_owned(), self.font.clone(), self.inks.words)
+    fn letters(&self, text: String) -> Arc<Galley> {
+        self.painter.layout_no_wrap(text, self.font.clone(), self.inks.words)
     }
 
     /// Writes a yard's number where its mark leaves room, wherever all of it lies inside the yard.
     fn write(&self, number: &mut Written, mark: Mark, outline: ShapeView<'_>) {
-        let (size, middle) = (number.galley.size(), self.camera.on_screen(number.middle));
+        let Some(galley) = &number.galley else { return };
+        let (size, middle) = (galley.size(), self.camera.on_screen(number.middle));
         let places = beside(mark, size).map(|aside| Rect::from_center_size(middle + aside, size));
         let scale = self.camera.points_per_metre;
         let room = match number.place {
@@ -119,9 +124,9 @@ impl Pen<'_> {
                 room
             }
         };
-        if let Some(at) = room.map(|k| places[k]) {
+        if let Some(at) = room.map(|k| places[k]).filter(|at| !self.signs.iter().any(|s| s.intersects(*at))) {
             self.painter.rect_filled(at.expand2(Vec2::new(3.0, -1.0)), CornerRadius::ZERO, self.inks.paper.gamma_multiply(0.8));
-            self.painter.galley(at.min, Arc::clone(&number.galley), self.inks.words);
+            self.painter.galley(at.min, Arc::clone(galley), self.inks.words);
         }
     }
 }
@@ -154,31 +159,9 @@ fn corners(r: Rect) -> [Pos2; 4] {
     [r.left_top(), r.right_top(), r.right_bottom(), r.left_bottom()]
 }
 
-/// The number that a yard's address begins with, or else its parcel id; `None` where it has neither.
-fn short_name(names: &YardNames, i: usize) -> Option<&str> {
-    let number = if i < names.addresses.len() { house_number(names.addresses.get(i)) } else { None };
-    let id = || if i < names.ids.len() { Some(names.ids.get(i)).filter(|id| !id.is_empty()) } else { None };
-    number.or_else(id)
-}
-
-/// What an address begins with, where that is a house number: "12", "12B", "12-14".
-fn house_number(address: &str) -> Option<&str> {
-    let first = address.split_whitespace().next()?.trim_end_matches(',');
-    first.starts_with(|c: char| c.is_ascii_digit()).then_some(first)
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn the_house_number_is_what_an_address_begins_with() {
-        assert_eq!(house_number("12 Kettle Lane"), Some("12"));
-        assert_eq!(house_number(" 12B, Kettle Lane"), Some("12B"));
-        assert_eq!(house_number("12-14 Kettle Lane"), Some("12-14"));
-        assert_eq!(house_number("Kettle Lane"), None);
-        assert_eq!(house_number(""), None);
-    }
 
     /// Drops reach 11 points from the middle with a ring of 1.5 round them, strokes and bars 26 at most: see the shader.
     #[test]
@@ -196,12 +179,5 @@ mod tests {
             }
         }
         assert_eq!(beside(Mark::None, size)[0], Vec2::ZERO, "in a yard without a mark the number stands in the middle");
-    }
-
-    #[test]
-    fn without_a_number_the_parcel_id_is_written() {
-        let column = |texts: [&str; 3]| Arc::new(texts.into_iter().collect());
-        let names = YardNames { addresses: column(["7 Mill Row", "Mill Row", ""]), ids: column(["Q-1", "Q-2", ""]) };
-        assert_eq!([0, 1, 2, 3].map(|i| short_name(&names, i)), [Some("7"), Some("Q-2"), None, None]);
     }
 }

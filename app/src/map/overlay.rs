@@ -2,11 +2,14 @@
 
 use super::camera::Camera;
 use super::gpu::FEWEST_FOR_A_QUILT;
-use super::scene::{Inks, Scene, SpotKind, StopMark, StopShape, WalkLine};
+use super::pick::premise_at;
+use super::scene::{Inks, Mark, Scene, SourceSpot, SpotKind, StopMark, StopShape, WalkLine};
 use egui::{Color32, Painter, Pos2, Rect, Shape, Stroke, Vec2};
 use yardring_core::place::Local;
 use yardring_core::survey::PremiseId;
 
+/// Points of an outline's narrower side from which on the drop in it is drawn: see the shader.
+const ROOM_FOR_A_DROP: f64 = 7.5;
 /// Points between the numbers of a walk below which they are left out.
 const ROOM_FOR_NUMBERS: f64 = 22.0;
 
@@ -89,17 +92,29 @@ fn outline(painter: &Painter, scene: &Scene, camera: &Camera, id: PremiseId, wid
     }
 }
 
-/// Dots, smaller where many fall close together far out. Near, they step aside so that the yard's own mark stays to be seen.
+/// Dots, smaller where many fall close together far out. Near, they step aside so that the yard's own mark stays to be seen; where
+/// that is the drop, it tells the source itself.
 fn paint_sources(painter: &Painter, scene: &Scene, camera: &Camera, view: Rect) {
-    let radius = (camera.points_per_metre * 12.0).clamp(1.2, 4.0) as f32;
+    let radius = (camera.points_per_metre * 12.0).clamp(0.7, 4.0) as f32;
     let edge = if radius < 2.5 { Stroke::NONE } else { Stroke::new(1.0, scene.inks.source_edge) };
     let aside = (camera.points_per_metre * 7.0).min(13.0) as f32;
-    for &place in scene.sources.iter() {
-        let at = camera.on_screen(place) + Vec2::new(aside, -aside);
-        if view.contains(at) {
-            painter.circle(at, radius, scene.inks.source, edge);
+    for source in scene.sources.iter() {
+        let at = camera.on_screen(source.place) + Vec2::new(aside, -aside);
+        if view.contains(at) && !marked(scene, camera, source) {
+            let ink = if source.pupae { scene.inks.source_with_pupae } else { scene.inks.source };
+            painter.circle(at, radius, ink, edge);
         }
     }
+}
+
+/// Whether the yard of a source has a drop that is large enough to be drawn.
+fn marked(scene: &Scene, camera: &Camera, source: &SourceSpot) -> bool {
+    let Some(sheet) = scene.premises.as_ref().filter(|s| s.layer.typical_side() * camera.points_per_metre > 1.0) else { return false };
+    let Some(id) = premise_at(&scene.outlines, &scene.index, source.place) else { return false };
+    let class = sheet.classes.get(id.row()).copied().unwrap_or(0);
+    let drop = sheet.inks.get(usize::from(class)).is_some_and(|ink| matches!(ink.mark, Mark::Drop | Mark::RingedDrop));
+    let bounds = scene.outlines.get(id.row()).bounds();
+    drop && bounds.width().min(bounds.height()) * camera.points_per_metre >= ROOM_FOR_A_DROP
 }
 
 /// The boxes that signs of signals and the scale bar take up.
@@ -109,14 +124,14 @@ pub(super) fn signs(scene: &Scene, camera: &Camera) -> Vec<Rect> {
     signs.filter(|r| camera.rect.intersects(*r)).chain([bar]).collect()
 }
 
-/// The sign of a signal: a triangle for a trap, a square on its corner for a complaint.
+/// The sign of a signal, as on paper: a triangle for a trap, a square on its corner for a complaint, pale inside a dark line.
 pub fn spot(kind: SpotKind, at: Pos2, inks: &Inks) -> Shape {
-    let (corners, fill): (&[Vec2], Color32) = match kind {
-        SpotKind::Trap => (&[Vec2::new(0.0, -7.0), Vec2::new(6.5, 5.0), Vec2::new(-6.5, 5.0)], inks.trap),
-        SpotKind::Complaint => (&[Vec2::new(0.0, -6.5), Vec2::new(6.5, 0.0), Vec2::new(0.0, 6.5), Vec2::new(-6.5, 0.0)], inks.complaint),
+    let corners: &[Vec2] = match kind {
+        SpotKind::Trap => &[Vec2::new(0.0, -6.8), Vec2::new(6.8, 5.4), Vec2::new(-6.8, 5.4)],
+        SpotKind::Complaint => &[Vec2::new(0.0, -7.2), Vec2::new(7.2, 0.0), Vec2::new(0.0, 7.2), Vec2::new(-7.2, 0.0)],
     };
     let points = corners.iter().map(|&c| at + c).collect();
-    Shape::convex_polygon(points, fill, Stroke::new(1.5, inks.source_edge))
+    Shape::convex_polygon(points, inks.source_edge, Stroke::new(2.4, inks.source))
 }
 
 fn paint_walk(painter: &Painter, scene: &Scene, camera: &Camera, walk: &WalkLine) {

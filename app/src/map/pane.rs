@@ -14,6 +14,8 @@ use yardring_core::survey::PremiseId;
 /// Points of the screen that an arrow key moves the map by.
 const KEY_STEP: f32 = 80.0;
 
+/// Points of the reach's radius from which on its edge is firm.
+const FIRM_REACH: f32 = 24.0;
 /// Most outlines looked at to see what a legend would hide.
 const MOST_LOOKED_AT: usize = 2_000;
 
@@ -259,11 +261,11 @@ impl MapPane {
             ui.ctx().request_repaint();
         }
         painting.paint(&painter);
+        let signs = overlay::signs(scene, &camera);
         if let Some(streets) = &scene.street_names {
-            let signs = overlay::signs(scene, &camera);
             trace_span!("street names").in_scope(|| labels::paint(&painter, streets, &camera, &scene.inks, &signs, &mut memory.tried));
         }
-        trace_span!("house numbers").in_scope(|| numbers::paint(&painter, scene, &camera, &mut memory.middles));
+        trace_span!("house numbers").in_scope(|| numbers::paint(&painter, scene, &camera, &signs, &mut memory.middles));
         trace_span!("what lies over").in_scope(|| overlay::paint(&painter, scene, &camera, events.hovered));
         measured::paint(&painter, scene, &camera, events.pointer_place, response.has_focus());
         foot(&painter, scene, &camera, memory.aside.x, &events);
@@ -342,6 +344,12 @@ fn edge_fade(sheet: &Sheet, camera: &Camera, from: f64) -> f32 {
     ((points / from) - 1.0).clamp(0.0, 1.0) as f32
 }
 
+/// How firmly the edge of the reach is drawn: far out, where rings are small and many, it must not cover the yards; paper thins it.
+fn reach_fade(scene: &Scene, camera: &Camera) -> f32 {
+    let radius = (scene.reach_radius * camera.points_per_metre) as f32;
+    if scene.reach_radius > 0.0 { (radius / FIRM_REACH).clamp(0.25, 1.0) } else { 1.0 }
+}
+
 /// The sheets in the order they lie on one another.
 fn painting(scene: &Scene, camera: &Camera) -> Painting {
     let mut painting = Painting { camera: *camera, sheets: Vec::new(), order: Vec::new() };
@@ -355,7 +363,7 @@ fn painting(scene: &Scene, camera: &Camera) -> Painting {
             on_top.extend(above.iter().filter(seen).map(|&p| (i, p)));
         }
     };
-    add(&scene.reach, &|_| 1.0, &[Pass::Fills], &[Pass::Edges]);
+    add(&scene.reach, &|_| reach_fade(scene, camera), &[Pass::Fills], &[Pass::Edges]);
     add(&scene.blocks, &|s| edge_fade(s, camera, 12.0), &[Pass::Fills], &[Pass::Edges]);
     let right_of_way = 16.0 * camera.points_per_metre;
     add(&scene.streets, &|_| (right_of_way / 1.5).min(1.0) as f32, &[Pass::Edges], &[]);
@@ -363,4 +371,25 @@ fn painting(scene: &Scene, camera: &Camera) -> Painting {
     on_top.reverse();
     painting.order.extend(on_top);
     painting
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::ui::theme;
+    use egui::{Pos2, Rect, vec2};
+    use yardring_core::place::Frame;
+
+    /// On paper the edge is as thin far out as here it is faint: see `brief`.
+    #[test]
+    fn the_edge_of_the_reach_steps_back_from_far_out() {
+        let scene =
+            Scene { reach_radius: 150.0, ..Scene::empty(Frame::centred_on(LonLat { lon: -90.0, lat: 30.0 }), theme::map_inks(false)) };
+        let fade = |points_per_metre: f64| {
+            let rect = Rect::from_min_size(Pos2::ZERO, vec2(800.0, 600.0));
+            reach_fade(&scene, &Camera { rect, centre: Local { x: 0.0, y: 0.0 }, points_per_metre })
+        };
+        assert_eq!((fade(1.0), fade(0.16), fade(0.001)), (1.0, 1.0, 0.25));
+        assert!((fade(0.08) - 0.5).abs() < 1e-6, "{}", fade(0.08));
+    }
 }

@@ -3,6 +3,9 @@
 use yardring_core::place::{Crs, CrsFacts, CrsUnit, Frame, Local, LonLat, OutOfFrame};
 use yardring_core::units::grouped;
 
+/// Most letters of a system's name that stand beside its numbers: a longer one would be cut in a small window.
+const LONGEST: usize = 14;
+
 /// The county's coordinate system, ready to turn places of one survey into its numbers.
 #[derive(Clone, Debug)]
 pub struct CountyGrid {
@@ -20,7 +23,8 @@ impl CountyGrid {
             CrsUnit::Degree => "°",
             CrsUnit::Other(_) => "",
         };
-        Some(Self { name: crs.to_string(), unit, out: OutOfFrame::new(frame, crs).ok()? })
+        let name = Some(crs.to_string()).filter(|n| n.chars().count() <= LONGEST).unwrap_or_else(|| "county's system".to_owned());
+        Some(Self { name, unit, out: OutOfFrame::new(frame, crs).ok()? })
     }
 
     /// The place that two of the county's numbers name, east first, looked for from a place near by (Newton's method); `None` where

@@ -91,6 +91,15 @@ pub struct SignalSpot {
     pub kind: SpotKind,
 }
 
+/// A source of the reach, to be drawn as a dot.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct SourceSpot {
+    /// Where.
+    pub place: Local,
+    /// Whether pupae were recorded there.
+    pub pupae: bool,
+}
+
 /// The signals that have a mark of their own.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum SpotKind {
@@ -165,14 +174,12 @@ pub struct Inks {
     pub words: Color32,
     /// Names of streets.
     pub street_name: Color32,
-    /// The dot of a source, and the line round it.
+    /// The dot of a source, and what a trap or a complaint is drawn with.
     pub source: Color32,
-    /// The line round dots and marks.
+    /// The dot of a source with pupae.
+    pub source_with_pupae: Color32,
+    /// The line round dots, and the inside of a trap or a complaint.
     pub source_edge: Color32,
-    /// A trap.
-    pub trap: Color32,
-    /// A complaint.
-    pub complaint: Color32,
     /// Where something was taken that has no premise yet.
     pub unplaced: Color32,
     /// The outline of the chosen premise.
@@ -216,8 +223,10 @@ pub struct Scene {
     pub meeting_point: Option<Local>,
     /// Where something was taken that has no premise yet.
     pub unplaced: Option<Local>,
+    /// How far the reach goes from its sources, in metres.
+    pub reach_radius: f64,
     /// Sources of the reach, as dots.
-    pub sources: Arc<Vec<Local>>,
+    pub sources: Arc<Vec<SourceSpot>>,
     /// Traps and complaints.
     pub signals: Arc<Vec<SignalSpot>>,
     /// Premises lit up as a group, such as the neighbours of the chosen one.
@@ -253,6 +262,7 @@ impl Scene {
             walks: Vec::new(),
             meeting_point: None,
             unplaced: None,
+            reach_radius: 0.0,
             sources: Arc::default(),
             signals: Arc::default(),
             lit: Vec::new(),

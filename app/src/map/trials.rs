@@ -71,7 +71,8 @@ fn dress(h: &mut Harness<'static, Window>) {
     let scene = &mut h.state_mut().scene;
     let middle = |i: u32| scene.outlines.get(i as usize).bounds().centre();
     let positive = |&i: &u32| scene.premises.as_ref().is_some_and(|p| p.classes[i as usize] >= 6);
-    let sources: Vec<Local> = (0..scene.outlines.len() as u32).filter(positive).map(middle).collect();
+    let dot = |i: u32| SourceSpot { place: middle(i), pupae: false };
+    let sources: Vec<SourceSpot> = (0..scene.outlines.len() as u32).filter(positive).map(dot).collect();
     let near = scene.index.nearest(Local { x: 100.0, y: 50.0 }, 900.0, |i| middle(i as u32).distance(Local { x: 100.0, y: 50.0 }));
     let chosen = near.unwrap().0 as u32;
     let stops: Vec<Local> = (0..14).map(|k| middle(chosen + 40 + 3 * k)).collect();
@@ -80,7 +81,7 @@ fn dress(h: &mut Harness<'static, Window>) {
     scene.walks = vec![WalkLine {
         way: Arc::new(stops.clone()),
         stops: Arc::new(stops),
-        tint: scene.inks.trap,
+        tint: scene.inks.words,
         pattern: (8.0, 5.0),
         stop: StopMark::default(),
     }];
@@ -156,6 +157,30 @@ fn every_mark_is_told_from_every_other_without_hue() {
     assert_eq!((ink(4, side / 2, side / 2), ink(5, side / 2, side / 2)), (fill(4), fill(5)), "pale, and pale within the drop");
     assert_eq!((ink(6, side / 2, side / 2), ink(6, side / 4, side / 4)), (mark(6), fill(6)), "a whole drop on dark");
     assert_eq!(ink(7, 1, side / 2), scene::inks().1[7].edge.to_array(), "the broad edge lies inside the yard");
+}
+
+/// The drop in a yard tells the source itself; a source without one is a dot, from far out too.
+#[test]
+fn no_dot_lies_on_a_drop() {
+    let mut h = window(|b| a_row_of_yards(b.unwrap(), 8));
+    let dot = egui::Color32::from_rgb(20, 30, 230);
+    let scene = &mut h.state_mut().scene;
+    scene.inks.source = dot;
+    let middle = |k: u32| Local { x: 24.0 * f64::from(k) + 10.0, y: 10.0 };
+    scene.sources = Arc::new([0, 6, 7].map(|k| SourceSpot { place: middle(k), pupae: false }).to_vec());
+    h.state_mut().memory.fly_to(Local { x: 96.0, y: 10.0 }, 0.0);
+    for (points, drops) in [(40.0, true), (3.0, false)] {
+        h.state_mut().memory.set_zoom((points / 20.0 / points_per_metre(0.0)).log2());
+        rest(&mut h);
+        let picture = keep(&mut h, &format!("sources-{points}"));
+        let camera = h.state().memory.camera().unwrap();
+        let dotted = [0, 6, 7].map(|k| {
+            let at = camera.on_screen(Local { x: 24.0 * f64::from(k), y: 20.0 });
+            let yard = (0..points as u32 + 4).flat_map(|x| (0..points as u32 + 4).map(move |y| (at.x as u32 + x, at.y as u32 - 2 + y)));
+            yard.map(|(x, y)| picture.get_pixel(x, y).0).any(|p| p[2] > 150 && p[0] < 90)
+        });
+        assert_eq!(dotted, [true, !drops, !drops], "yards of {points} points");
+    }
 }
 
 /// A stop that lies on the edge of the chosen yard is drawn above its outline.

@@ -6,6 +6,7 @@ use crate::session::walking::WalkAction;
 use crate::session::{Answer, Place, Session, Target};
 use crate::ui::notice::Trouble;
 use std::path::{Path, PathBuf};
+use yardring_core::brief::together;
 use yardring_core::store::Stamp;
 use yardring_core::survey::Survey;
 
@@ -83,7 +84,7 @@ fn with_ending(file: PathBuf, usual: &str) -> PathBuf {
 fn opened(session: &mut Session, tools: &mut Tools<'_>, path: PathBuf, read: Result<Box<Survey>, Trouble>) {
     match read {
         Ok(survey) => {
-            let extent = survey.premises.outline.extent();
+            let extent = together(&[&survey.premises.outline]).extent;
             remember(tools, &path);
             let has_visits = !survey.visits.is_empty();
             filing::put(session, *survey, Some(path));

@@ -2,7 +2,7 @@
 
 use super::Tools;
 use crate::jobs::{JobKind, Paper};
-use crate::session::{Answer, Place, Session, Source};
+use crate::session::{Answer, Desk, Open, Place, Session, Source};
 use crate::sets;
 use crate::tables;
 use crate::ui::notice::Trouble;
@@ -12,9 +12,6 @@ use yardring_core::brief::{Format, Ground, MapRequest, paint_map};
 use yardring_core::files::{write_bytes, write_features};
 use yardring_core::job::Watch;
 use yardring_core::reach::gap_rows;
-
-/// Width and height of a map picture, as the command line's.
-const PICTURE: (u32, u32) = (1600, 1200);
 
 /// A piece of writing with all that it needs.
 type Writing = Box<dyn FnOnce(&Path, &dyn Watch) -> Result<(), Trouble> + Send>;
@@ -65,20 +62,7 @@ fn writing(session: &Session, paper: Paper) -> Option<Writing> {
             Box::new(move |path, watch| write_features(&tables::kinds(&survey, found), path, watch).map_err(Trouble::from))
         }
         Paper::Map => {
-            let (round, colour_by, classing, reach) = (open.round, session.colour, session.classing, session.plan);
-            let since = session.rounds_compared().map(|(from, _)| from);
-            let request = MapRequest {
-                district: open.name(),
-                round,
-                since,
-                colour_by,
-                classing,
-                size: PICTURE,
-                format: Format::Png,
-                reach,
-                unmasked: session.unmasked,
-                ground: under_map(session),
-            };
+            let request = map_of(session, open);
             Box::new(move |path, watch| {
                 let format = Format::of(path).unwrap_or_default();
                 put(path, &paint_map(&survey, &MapRequest { format, ..request }, watch)?.bytes)
@@ -95,6 +79,24 @@ fn writing(session: &Session, paper: Paper) -> Option<Writing> {
         // Written above: it needs no survey.
         Paper::Match => return None,
     })
+}
+
+/// The map as it was asked for: the whole district or what the window shows.
+fn map_of(session: &Session, open: &Open) -> MapRequest {
+    MapRequest {
+        district: open.name(),
+        round: open.round,
+        since: session.rounds_compared().map(|(from, _)| from),
+        colour_by: session.map_colour(),
+        classing: session.classing,
+        size: session.map_paper.size,
+        part: session.shown.filter(|_| session.map_paper.as_shown),
+        format: Format::Png,
+        reach: session.plan,
+        unmasked: session.unmasked,
+        ground: under_map(session),
+        walks: session.walking.day.clone().filter(|_| session.desk == Desk::Plan),
+    }
 }
 
 /// The ground that lies under the window's map, where it comes from a file: the picture of a map asks no server.

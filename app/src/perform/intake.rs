@@ -7,6 +7,7 @@ use crate::session::{Answer, Desk, LookedAt, Offered, Place, Session, SettleLine
 use crate::ui::notice::Trouble;
 use std::path::PathBuf;
 use std::sync::Arc;
+use yardring_core::brief::together;
 use yardring_core::files;
 use yardring_core::intake::settle::{self, CLEAR, Choice, SameId, Settled};
 use yardring_core::intake::{self, Inspected, Known, Report, Request, Role};
@@ -240,7 +241,7 @@ pub(super) fn brought_in(session: &mut Session, revision: u64, brought: Result<B
         return;
     }
     let (survey, report) = brought;
-    let extent = survey.premises.outline.extent();
+    let extent = together(&[&survey.premises.outline]).extent;
     let first_parcels = session.open.as_ref().is_none_or(|o| o.survey.premises.is_empty());
     let what = report.files.iter().map(|f| f.file.as_str()).collect::<Vec<_>>().join(", ");
     match session.open {

@@ -22,6 +22,7 @@ use yardring_core::survey::SavedView;
 pub(super) fn one(session: &mut Session, tools: &mut Tools<'_>, action: MapAction) {
     match action {
         MapAction::LookedAt(look) => session.trail.note(look),
+        MapAction::Shown(ground) => session.shown = Some(ground),
         MapAction::ViewBack => back(session),
         MapAction::ViewForward => forward(session),
         MapAction::SaveView(name) => save_view(session, &name),

@@ -3,13 +3,14 @@
 use super::Tools;
 use crate::action::Slow;
 use crate::jobs::{JobKind, Jobs};
-use crate::map::{Brush, SignalSpot, SpotKind};
+use crate::map::{Brush, SignalSpot, SourceSpot, SpotKind};
 use crate::session::{Answer, Desk, Laid, Painted, Place, ReachAnswer, ReachKey, RoundKey, RoundPicture, Session, ToSettle};
 use crate::ui::notice::Trouble;
 use jiff::civil::Date;
 use std::collections::BTreeMap;
 use std::sync::Arc;
 use yardring_core::brief::classes::{self, Showing};
+use yardring_core::brief::together;
 use yardring_core::foresee::{self, Chances};
 use yardring_core::intake::{IntakeError, settle};
 use yardring_core::job::{Cancelled, Watch};
@@ -61,6 +62,7 @@ fn sketch(jobs: &mut Jobs<Answer>, revision: u64, survey: Arc<Survey>, brush: Br
     jobs.start(JobKind::Outlines, "drawing the map", move |watch| {
         let outlines = &survey.premises.outline;
         let Ok(premises) = brush.sketch_outlines(outlines, watch) else { return Answer::Stopped };
+        let lies = together(&[outlines]);
         let laid = Laid {
             premises: Some(premises),
             blocks: None,
@@ -68,7 +70,8 @@ fn sketch(jobs: &mut Jobs<Answer>, revision: u64, survey: Arc<Survey>, brush: Br
             index: Arc::new(BoxIndex::new(outlines.bounds())),
             street_index: Arc::new(BoxIndex::new(survey.streets.line.bounds())),
             without_outline: outlines.bounds().iter().filter(|b| b.is_empty()).count(),
-            extent: outlines.extent(),
+            extent: lies.extent,
+            astray: lies.told(),
             signals: Arc::new(spots(&survey)),
         };
         Answer::Sketched(revision, Box::new(laid))
@@ -80,6 +83,7 @@ fn laid(survey: &Survey, brush: Option<&Brush>, watch: &dyn Watch) -> Result<Lai
     let drawn = |shapes: &yardring_core::place::Shapes| !shapes.extent().is_empty();
     let blocks = brush.filter(|_| drawn(&survey.blocks.outline));
     let streets = brush.filter(|_| drawn(&survey.streets.line));
+    let lies = together(&[outlines]);
     Ok(Laid {
         premises: brush.map(|b| b.lay_outlines(outlines, watch)).transpose()?,
         blocks: blocks.map(|b| b.lay_outlines(&survey.blocks.outline, watch)).transpose()?,
@@ -87,7 +91,8 @@ fn laid(survey: &Survey, brush: Option<&Brush>, watch: &dyn Watch) -> Result<Lai
         index: Arc::new(BoxIndex::new(outlines.bounds())),
         street_index: Arc::new(BoxIndex::new(survey.streets.line.bounds())),
         without_outline: outlines.bounds().iter().filter(|b| b.is_empty()).count(),
-        extent: outlines.extent(),
+        extent: lies.extent,
+        astray: lies.told(),
         signals: Arc::new(spots(survey)),
     })
 }
@@ -205,9 +210,10 @@ fn reached(
     let layer = brush.map(|b| b.lay_outlines(&ground.shapes, watch)).transpose()?;
     let dots = match plan.from {
         SourceKind::Cases => Vec::new(),
-        _ => sources.list().iter().map(|s| s.place).collect(),
+        _ => sources.list().iter().map(|s| SourceSpot { place: s.place, pupae: s.pupae }).collect(),
     };
-    Ok(ReachAnswer { sources, gaps: Arc::new(gaps), ground: Arc::new(ground), covered, barriers, layer, dots: Arc::new(dots) })
+    let with_pupae = dots.iter().filter(|d: &&SourceSpot| d.pupae).count() as u64;
+    Ok(ReachAnswer { sources, gaps: Arc::new(gaps), ground: Arc::new(ground), covered, barriers, layer, dots: Arc::new(dots), with_pupae })
 }
 
 /// Somebody asks for work that waited for it, or asks again after it was stopped.

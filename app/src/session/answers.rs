@@ -2,7 +2,7 @@
 
 use super::{ChangeKey, ClustersAnswer, DueAnswer, DueKey, KindsAnswer, LookedAt, Source};
 use crate::jobs::Paper;
-use crate::map::{GroundTile, Layer, SignalSpot};
+use crate::map::{GroundTile, Layer, SignalSpot, SourceSpot};
 use crate::perform::Planned;
 use crate::ui::notice::Trouble;
 use jiff::civil::Date;
@@ -15,7 +15,7 @@ use yardring_core::foresee::{Chances, Foreseen, Refusal};
 use yardring_core::intake::settle::{CLEAR, Repeat, Settled, Waiting};
 use yardring_core::intake::{ColumnMap, Report};
 use yardring_core::measure::{Access, Counts, Intervals, RoundChange};
-use yardring_core::place::{Bounds, BoxIndex, Frame, Local, WebTile};
+use yardring_core::place::{Bounds, BoxIndex, Frame, WebTile};
 use yardring_core::reach::{Covered, Gap, Ground, Kept, SourceKind, Sources, Wanted};
 use yardring_core::survey::{BlockId, Marking, PremiseId, RoundId, Standing, Survey};
 use yardring_core::walks::{Learnt, StreetWays};
@@ -124,8 +124,10 @@ pub struct Laid {
     pub street_index: Arc<BoxIndex>,
     /// Premises that have no outline.
     pub without_outline: usize,
-    /// The box round all premises.
+    /// The box round all premises that lie together.
     pub extent: Bounds,
+    /// What lies far off and outside it, in words.
+    pub astray: Option<String>,
     /// Traps and complaints.
     pub signals: Arc<Vec<SignalSpot>>,
 }
@@ -203,7 +205,16 @@ pub struct ReachAnswer {
     /// The same ground for the map.
     pub layer: Option<Layer>,
     /// Dots for the sources; none for cases, whose place is health information.
-    pub dots: Arc<Vec<Local>>,
+    pub dots: Arc<Vec<SourceSpot>>,
+    /// How many of them have pupae.
+    pub with_pupae: u64,
+}
+
+impl ReachAnswer {
+    /// How many dots have no pupae.
+    pub fn plain_dots(&self) -> u64 {
+        self.dots.len() as u64 - self.with_pupae
+    }
 }
 
 /// The chances of a round, or why there are none and what was foreseen all the same.

@@ -9,6 +9,7 @@ use crate::session::{ColourBy, Desk, Laid, Painted, Target, Trace, UnderSurvey};
 use crate::ui::{theme, words};
 use crate::view::View;
 use egui::Ui;
+use std::collections::BTreeSet;
 use std::sync::Arc;
 use yardring_core::place::Crs;
 use yardring_core::reach::SourceKind;
@@ -18,8 +19,8 @@ use yardring_core::survey::{Survey, settings};
 const YARD_ZOOM: f64 = 17.5;
 /// Most yards behind a number that are lit up: more would hide the map.
 const MOST_LIT: usize = 400;
-/// Points of the screen to a metre from which on the marks of yards can be told apart.
-const MARKS_SHOW: f64 = 0.45;
+/// Points of a typical yard's side from which on the marks of yards can be told apart.
+const MARKS_SHOW: f64 = 9.0;
 
 /// The map widget and where it looks.
 #[derive(Debug, Default)]
@@ -53,7 +54,8 @@ impl Chart {
         let mut scene = scene(view, survey, laid, ui.visuals().dark_mode);
         // From near by the yards' own marks tell the sources, and a dot would lie on top of them.
         let marked = matches!(view.session.plan.from, SourceKind::Positives | SourceKind::Pupae);
-        if marked && self.memory.camera().is_some_and(|c| c.points_per_metre > MARKS_SHOW) {
+        let side = scene.premises.as_ref().map_or(0.0, |p| p.layer.typical_side());
+        if marked && self.memory.camera().is_some_and(|c| side * c.points_per_metre > MARKS_SHOW) {
             scene.sources = Arc::default();
         }
         let of = |kind| scene.signals.iter().filter(|s| s.kind == kind).count() as u64;
@@ -63,6 +65,8 @@ impl Chart {
         scene.county = self.county(survey);
         let events = MapPane::show(ui, &scene, &mut self.memory);
         actions.extend(events.at_rest.map(|it| Action::Map(MapAction::LookedAt(it))));
+        let shown = self.memory.camera().map(|c| c.view()).filter(|it| view.session.shown != Some(*it));
+        actions.extend(shown.filter(|_| events.at_rest.is_some()).map(|it| Action::Map(MapAction::Shown(it))));
         if view.session.ground.as_ref().is_some_and(|g| g.in_view() != events.tiles) {
             actions.push(Action::Map(MapAction::TilesInView(events.tiles)));
         }
@@ -151,9 +155,10 @@ fn scene(view: &View<'_>, survey: &Survey, laid: &Laid, night: bool) -> Scene {
         unplaced: session.unplaced().and_then(|w| w.place),
         meeting_point: session.walking.crews.meeting_point.filter(|_| session.desk == Desk::Plan),
         yard_names: Some(YardNames { addresses: Arc::clone(&survey.premises.address), ids: Arc::clone(&survey.premises.parcel_id) }),
+        reach_radius: session.plan.radius.0,
         sources: reach.map(|r| Arc::clone(&r.dots)).unwrap_or_default(),
         signals: if signs { Arc::clone(&laid.signals) } else { Arc::default() },
-        caption: caption(view, survey),
+        caption: caption(view, survey, laid),
         lit: lit(view),
         selected: session.chosen,
         pointed_at: session.hovered,
@@ -197,11 +202,16 @@ fn lit(view: &View<'_>) -> Vec<yardring_core::survey::PremiseId> {
 }
 
 /// The round, its days and the county's file, as the foot of a printed map says it.
-fn caption(view: &View<'_>, survey: &Survey) -> String {
+fn caption(view: &View<'_>, survey: &Survey, laid: &Laid) -> String {
     let round = view.open().and_then(|o| o.round).and_then(|r| survey.rounds.get(r.row()));
     let round = round.map(|r| format!("{}, {}", r.name, words::days(r.first, r.last)));
-    let parcels = survey.intake_log.iter().rev().find(|e| &*e.table == "parcels").map(|e| e.file.to_string());
-    round.into_iter().chain(parcels).collect::<Vec<_>>().join(" · ")
+    let files: BTreeSet<&str> = survey.intake_log.iter().map(|e| &*e.file).collect();
+    let more = |file: &str| match files.len() {
+        0 | 1 => file.to_owned(),
+        n => format!("{file} and {}", words::count(n as u64 - 1, "more file")),
+    };
+    let parcels = survey.intake_log.iter().rev().find(|e| &*e.table == "parcels").map(|e| more(&e.file));
+    laid.astray.clone().into_iter().chain(round).chain(parcels).collect::<Vec<_>>().join(" · ")
 }
 
 /// Premises and blocks: where blocks have outlines and the map is one of blocks, they carry the colour; otherwise premises do.

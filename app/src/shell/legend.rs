@@ -96,7 +96,9 @@ fn lines(ui: &mut Ui, view: &View<'_>, painted: &Painted, besides: &Besides) {
 
 /// Where yards stand: how many are gaps, how many are not. States that no yard is in are left out.
 fn states(ui: &mut Ui, view: &View<'_>, classes: &[Class]) {
-    let gaps = view.session.shows_reach() && !view.masked();
+    // While another desk's map is still drawn, its gaps are told with it.
+    let drawn = classes.iter().skip(Marking::ALL.len()).any(|c| c.count > 0);
+    let gaps = drawn || (view.session.shows_reach() && !view.masked());
     let title = if view.session.desk == Desk::Brief { ColourBy::Gaps.heading() } else { "Where yards stand" };
     if gaps {
         counts_line(ui, title, theme::semibold(theme::SMALL), &["gaps", "others"]);
@@ -179,7 +181,12 @@ fn signs(ui: &mut Ui, view: &View<'_>, besides: &Besides) {
         let label = format!("the reach, {}", words::both_units(view.session.plan.radius));
         row(ui, &label, swatch::reach, &[]);
         if besides.dots {
-            row(ui, &count(reach.sources.len() as u64, "source"), |ui| swatch::dot(ui, &inks), &[]);
+            for (n, word, pupae) in [(reach.plain_dots(), "source", false), (reach.with_pupae, "source with pupae", true)] {
+                let words = if n == 1 || !pupae { count(n, word) } else { format!("{} sources with pupae", number(n)) };
+                if n > 0 {
+                    row(ui, &words, |ui| swatch::dot(ui, &inks, pupae), &[]);
+                }
+            }
         }
     }
     if besides.unplaced {

@@ -106,10 +106,11 @@ pub fn unplaced(ui: &mut Ui, inks: &Inks) {
     ui.painter().extend(map::unplaced(rect.center(), inks));
 }
 
-/// The dot of a source.
-pub fn dot(ui: &mut Ui, inks: &Inks) {
+/// The dot of a source, with pupae or without.
+pub fn dot(ui: &mut Ui, inks: &Inks, pupae: bool) {
     let (rect, _) = ui.allocate_exact_size(SIZE, Sense::hover());
-    ui.painter().circle(rect.center(), 4.0, inks.source, Stroke::new(1.0, inks.source_edge));
+    let ink = if pupae { inks.source_with_pupae } else { inks.source };
+    ui.painter().circle(rect.center(), 4.0, ink, Stroke::new(1.0, inks.source_edge));
 }
 
 /// The sign of a trap or a complaint, as on the map.

@@ -111,9 +111,10 @@ pub fn semibold(size: f32) -> FontId {
 }
 
 /// An ink of the map by day, as core names it, or its counterpart by night: the roles stay, light and dark change places for
-/// paper, lines and signs; the classes of a block map keep their colours.
+/// paper, lines and signs. The ramps of block maps are not turned round, but spread over their lighter part: see
+/// [`ink::by_night`].
 fn map_colour(rgb: Rgb, night: bool) -> Color32 {
-    let day = Color32::from_rgb(rgb.0, rgb.1, rgb.2);
+    let day = as_colour(rgb);
     if !night {
         return day;
     }
@@ -126,20 +127,30 @@ fn map_colour(rgb: Rgb, night: bool) -> Color32 {
         (ink::LINE, DARK.line),
         (ink::EDGE, DARK.edge),
         (ink::ACCENT, DARK.accent),
-        (ink::GAP, DARK.accent_wash),
-        (ink::GAP_EDGE, Color32::from_rgb(0x4F, 0x9C, 0x9B)),
+        (ink::GAP, Color32::from_rgb(0x31, 0x6E, 0x70)),
+        (ink::GAP_EDGE, Color32::from_rgb(0x9B, 0xDA, 0xD7)),
         (ink::WARNING, DARK.warning),
         (ink::REACH, Color32::from_rgb(0x2E, 0x2B, 0x22)),
         (ink::REACH_EDGE, Color32::from_rgb(0xA8, 0x92, 0x68)),
-        (ink::SEEN, DARK.line),
-        (ink::ClassInk::filled(ink::SEEN).edge, Color32::from_rgb(0x55, 0x58, 0x5B)),
+        (ink::SEEN, Color32::from_rgb(0x46, 0x44, 0x3E)),
+        (ink::ClassInk::filled(ink::SEEN).edge, Color32::from_rgb(0x62, 0x5F, 0x58)),
         (ink::ClassInk::filled(ink::EARLIER).edge, Color32::from_rgb(0x5E, 0x61, 0x64)),
     ];
     match roles.into_iter().find(|(role, _)| *role == rgb) {
         Some((_, colour)) => colour,
         None if larvae == Some(rgb) => Color32::from_rgb(0xD5, 0xD1, 0xC8),
-        None => day,
+        None => ink::by_night(rgb).map_or(day, as_colour),
     }
+}
+
+fn as_colour(rgb: Rgb) -> Color32 {
+    Color32::from_rgb(rgb.0, rgb.1, rgb.2)
+}
+
+/// The edge of a step of a ramp on dark paper: lighter than the step, where by day it is darker.
+fn night_edge(step: Rgb) -> Color32 {
+    let [r, g, b, _] = DARK.ink.to_array();
+    as_colour(step.mixed(Rgb(r, g, b), 0.3))
 }
 
 /// How a class is drawn on the map, by day or by night.
@@ -153,13 +164,16 @@ pub fn map_ink(class: &ink::ClassInk, night: bool) -> map::ClassInk {
         ink::Mark::Drop => map::Mark::Drop,
         ink::Mark::RingedDrop => map::Mark::RingedDrop,
     };
+    let step = class.fill.filter(|_| night).and_then(ink::by_night);
+    // Lines over a step are dark on light and light on dark, as the step is by night.
+    let over = step.map_or(class.mark_ink, |s| ink::ClassInk::filled(s).with_hatching().mark_ink);
     map::ClassInk {
         fill: class.fill.map_or(Color32::TRANSPARENT, |f| map_colour(f, night)),
-        edge: map_colour(class.edge, night),
+        edge: step.map_or_else(|| map_colour(class.edge, night), night_edge),
         edge_width: class.edge_width(),
         ground_width: 0.0,
         mark,
-        mark_ink: if class.hatched && class.fill.is_some() { map_colour(class.mark_ink, false) } else { map_colour(class.mark_ink, night) },
+        mark_ink: if class.hatched && class.fill.is_some() { map_colour(over, false) } else { map_colour(class.mark_ink, night) },
         hatched: class.hatched,
         dotted: class.dotted,
         inside: class.firm,
@@ -179,7 +193,7 @@ pub fn uncoloured_premise(night: bool) -> map::ClassInk {
 
 /// How streets are drawn: a light band as wide as a carriageway.
 pub fn street(night: bool) -> map::ClassInk {
-    let band = if night { DARK.line } else { map_colour(ink::SHEET, night) };
+    let band = if night { Color32::from_rgb(0x34, 0x38, 0x3C) } else { map_colour(ink::SHEET, night) };
     map::ClassInk { ground_width: 7.0, ..map::ClassInk::plain(Color32::TRANSPARENT, band) }
 }
 
@@ -189,21 +203,13 @@ pub fn reach(night: bool) -> map::ClassInk {
     map::ClassInk { edge_width: 1.3, ..map::ClassInk::plain(map_colour(ink::REACH, night), edge) }
 }
 
-/// How a crew's walk is drawn: its tint and its line pattern, strokes and gaps in points. No two of the first six share a tint,
-/// neighbours never share a pattern, so that grey paper tells them apart too.
+/// How a crew's walk is drawn: its tint and its line pattern, strokes and gaps in points; by day as on paper. No two of the first six
+/// share a tint, neighbours never share a pattern, so that grey paper tells them apart too.
 ///
 /// # Source
-/// P. Tol, Colour schemes (SRON technical note EPS/TN/09-002), dark colours of his "muted" scheme by day and his "light" scheme by
-/// night, from memory; the contrast to the paper is computed in the tests.
+/// P. Tol, Colour schemes (SRON technical note EPS/TN/09-002), his "light" scheme by night, from memory; the contrast to the paper is
+/// computed in the tests.
 pub fn walk(crew: usize, night: bool) -> (Color32, (f32, f32)) {
-    const DAY: [Color32; 6] = [
-        Color32::from_rgb(0x33, 0x22, 0x88),
-        Color32::from_rgb(0x88, 0x22, 0x55),
-        Color32::from_rgb(0x11, 0x77, 0x33),
-        Color32::from_rgb(0x66, 0x66, 0x33),
-        Color32::from_rgb(0x9A, 0x3D, 0x8A),
-        Color32::from_rgb(0x22, 0x55, 0x55),
-    ];
     const NIGHT: [Color32; 6] = [
         Color32::from_rgb(0x77, 0xAA, 0xDD),
         Color32::from_rgb(0xFF, 0xAA, 0xBB),
@@ -212,15 +218,20 @@ pub fn walk(crew: usize, night: bool) -> (Color32, (f32, f32)) {
         Color32::from_rgb(0xD9, 0x9C, 0xE8),
         Color32::from_rgb(0x44, 0xBB, 0x99),
     ];
-    const PATTERNS: [(f32, f32); 4] = [(0.0, 0.0), (10.0, 4.0), (3.0, 4.0), (18.0, 5.0)];
-    let tints = if night { NIGHT } else { DAY };
-    (tints[crew % tints.len()], PATTERNS[(crew + crew / 12) % PATTERNS.len()])
+    let by_day = ink::walk(crew);
+    (if night { NIGHT[crew % NIGHT.len()] } else { as_colour(by_day.tint) }, by_day.pattern)
 }
 
-/// How the stops of a crew are marked. No two of the first six are marked alike; of twelve those marked alike have other lines.
+/// How the stops of a crew are marked, as on paper. No two of the first six are marked alike; of twelve those marked alike have other
+/// lines.
 pub fn stop(crew: usize) -> map::StopMark {
-    use map::StopShape::{Diamond, Disc, Square};
-    map::StopMark { shape: [Disc, Square, Diamond][crew % 3], hollow: (crew / 3) % 2 == 1 }
+    let how = ink::walk(crew);
+    let shape = match how.stop {
+        ink::Stop::Disc => map::StopShape::Disc,
+        ink::Stop::Square => map::StopShape::Square,
+        ink::Stop::Diamond => map::StopShape::Diamond,
+    };
+    map::StopMark { shape, hollow: how.hollow }
 }
 
 /// A line that no crew crosses: its tint, and the lengths of its dashes and gaps in points.
@@ -242,9 +253,8 @@ pub fn map_inks(night: bool) -> map::Inks {
         words: t.ink,
         street_name: t.quiet,
         source: t.ink,
+        source_with_pupae: t.warning,
         source_edge: t.sheet,
-        trap: t.ink,
-        complaint: t.quiet,
         unplaced: t.warning,
         selection: t.accent,
         hover: t.accent,
@@ -391,6 +401,86 @@ mod tests {
                 };
                 assert!((0..crew).all(told), "crew {crew} on grey paper");
             }
+        }
+    }
+
+    /// CIE 1976 L*, a*, b* under D65 of linear sRGB (IEC 61966-2-1 and CIE 15, from memory).
+    fn lab([r, g, b]: [f64; 3]) -> [f64; 3] {
+        let x = (0.4124 * r + 0.3576 * g + 0.1805 * b) / 0.9505;
+        let y = 0.2126 * r + 0.7152 * g + 0.0722 * b;
+        let z = (0.0193 * r + 0.1192 * g + 0.9505 * b) / 1.089;
+        let f = |t: f64| if t > 0.008_856 { t.cbrt() } else { 7.787 * t + 16.0 / 116.0 };
+        [116.0 * f(y) - 16.0, 500.0 * (f(x) - f(y)), 200.0 * (f(y) - f(z))]
+    }
+
+    /// Protanopia, deuteranopia, tritanopia, and a grey copy, on linear sRGB. Source: G. Machado, M. Oliveira, L. Fernandes, A
+    /// physiologically-based model for simulation of color vision deficiency, IEEE TVCG 15 (2009), severity 1.0.
+    const EYES: [[[f64; 3]; 3]; 4] = [
+        [[0.152_286, 1.052_583, -0.204_868], [0.114_503, 0.786_281, 0.099_216], [-0.003_882, -0.048_116, 1.051_998]],
+        [[0.367_322, 0.860_646, -0.227_968], [0.280_085, 0.672_501, 0.047_413], [-0.011_820, 0.042_940, 0.968_881]],
+        [[1.255_528, -0.076_749, -0.178_779], [-0.078_411, 0.930_809, 0.147_602], [0.004_733, 0.691_367, 0.303_900]],
+        [[0.2126, 0.7152, 0.0722]; 3],
+    ];
+
+    fn seen(colour: Color32, eye: &[[f64; 3]; 3]) -> [f64; 3] {
+        let linear = egui::Rgba::from(colour);
+        let c = [linear.r(), linear.g(), linear.b()].map(f64::from);
+        lab(eye.map(|row| row.iter().zip(c).map(|(m, v)| m * v).sum::<f64>().clamp(0.0, 1.0)))
+    }
+
+    fn apart(a: Color32, b: Color32, eye: &[[f64; 3]; 3]) -> f64 {
+        seen(a, eye).iter().zip(seen(b, eye)).map(|(x, y)| (x - y).powi(2)).sum::<f64>().sqrt()
+    }
+
+    /// The same pairs as by day, and what by night lay nearest: gaps beside inspected yards, and both beside streets and the reach.
+    #[test]
+    fn fills_by_night_stay_apart_for_every_kind_of_eye_and_in_grey() {
+        let fill = |ink: ink::ClassInk| map_ink(&ink, true).fill;
+        let (gap, inspected) = (fill(ink::of_gap(Marking::NotVisited)), fill(ink::of_marking(Marking::NoWater)));
+        let (breeds, street, warmed) = (fill(ink::of_marking(Marking::Larvae)), street(true).edge, reach(true).fill);
+        let pairs = [
+            (DARK.paper, breeds, 40.0),
+            (inspected, breeds, 40.0),
+            (gap, breeds, 40.0),
+            (gap, DARK.paper, 25.0),
+            (gap, warmed, 20.0),
+            (gap, inspected, 12.0),
+            (DARK.paper, inspected, 12.0),
+            (warmed, inspected, 9.0),
+            (street, inspected, 5.0),
+            (street, DARK.paper, 9.0),
+            (street, warmed, 5.0),
+        ];
+        for (eye, (a, b, least)) in EYES.iter().flat_map(|eye| pairs.map(move |p| (eye, p))) {
+            assert!(apart(a, b, eye) >= least, "{a:?} {b:?}: {:.1} of {least} for {eye:?}", apart(a, b, eye));
+        }
+        for ink in Marking::ALL.into_iter().flat_map(|m| [ink::of_marking(m), ink::of_gap(m), ink::of_seen(m)]) {
+            let drawn = map_ink(&ink, true);
+            let ground = if ink.fill.is_some() { drawn.fill } else { DARK.paper };
+            assert!(ink.mark == ink::Mark::None || contrast(drawn.mark_ink, ground) >= 3.0, "{ink:?}");
+            assert!(ink.fill.is_some() || contrast(drawn.edge, DARK.paper) >= 3.0, "{ink:?}");
+        }
+    }
+
+    /// No step of a ramp sinks into dark paper, dark goes on meaning much, and neighbours stay apart; the edge is lighter than its step.
+    #[test]
+    fn ramps_by_night_stand_out_from_dark_paper_and_stay_in_order() {
+        for ramp in [ink::BREEDING, ink::SEEING] {
+            let steps = ramp.map(|c| map_ink(&ink::ClassInk::filled(c), true));
+            for step in steps {
+                assert!(contrast(step.fill, DARK.paper) >= 3.0 && contrast(step.edge, DARK.paper) >= contrast(step.fill, DARK.paper) - 0.1);
+            }
+            assert!(contrast(steps[4].edge, DARK.paper) >= 5.0, "{:.2}", contrast(steps[4].edge, DARK.paper));
+            for (eye, pair) in EYES.iter().flat_map(|eye| steps.windows(2).map(move |w| (eye, [w[0].fill, w[1].fill]))) {
+                let [pale, dark] = pair.map(|c| seen(c, eye)[0]);
+                assert!(pale - dark > 9.0 && apart(pair[0], pair[1], eye) > 10.0, "{pair:?} {pale:.1} {dark:.1}");
+            }
+            for (day, hatched) in ramp.iter().map(|c| (c, map_ink(&ink::ClassInk::filled(*c).with_hatching(), true))) {
+                assert!(contrast(hatched.mark_ink, hatched.fill) >= 3.0, "{day:?}: {:.2}", contrast(hatched.mark_ink, hatched.fill));
+            }
+        }
+        for step in ink::CHANGING {
+            assert!(contrast(map_ink(&ink::ClassInk::filled(step), true).fill, DARK.paper) >= 3.0, "{step:?}");
         }
     }
 

@@ -15,6 +15,9 @@ const LARGE: f64 = 20.0;
 const SAID: &str = "Fell or rose: the 95 % interval of the change leaves 0 out; of 20 blocks where nothing changed one is coloured by chance. \
                     20 points is a round number.";
 
+/// What is said where there is no other round to compare with.
+pub(super) const NEEDS_TWO: &str = "A change needs two rounds";
+
 /// Classes in their order: fell by much, fell, no change beyond chance, rose, rose by much, seen too little, not seen in both
 /// rounds, in no block.
 const TOO_FEW: u8 = 5;
@@ -42,7 +45,7 @@ pub(super) fn by_change(survey: &Survey, after: &[Standing], showing: &Showing<'
     let name = |r: RoundId| &*survey.rounds[r.row()].name;
     classes.unit = match rounds {
         Some((from, to)) => format!("House index, points per 100: from {} to {}", name(from), name(to)),
-        None => "A change needs two rounds".to_owned(),
+        None => NEEDS_TWO.to_owned(),
     };
     classes
 }

@@ -389,10 +389,11 @@ impl Classes {
             }
             // The last class is of premises in no block.
             ColourBy::HotSpots | ColourBy::Clusters => (0..self.classes.len() - 1).map(line).collect(),
-            // What rose stands above; the last three classes are no steps.
+            // What rose stands above; the last three classes are no steps. Where nothing could be compared there are none.
             ColourBy::Change => {
                 let steps = self.classes.len() - 3;
-                (0..steps).rev().map(line).chain((steps..steps + 2).map(line).filter(occurs)).collect()
+                let compared = (0..steps).rev().map(line).filter(|_| self.any(0..steps + 1));
+                compared.chain((steps..steps + 2).map(line).filter(occurs)).collect()
             }
             _ => {
                 let of = |i: usize| LegendLine { count: self.classes[i].count + self.classes[i + n].count, ..line(i) };

@@ -84,7 +84,8 @@ pub const REACH_EDGE: Rgb = Rgb(0x8F, 0x74, 0x45);
 /// A yard that was inspected and holds nothing that breeds.
 pub const SEEN: Rgb = Rgb(0xEA, 0xE5, 0xD8);
 
-/// How much breeds, in five classes from pale to dark.
+/// How much breeds, in five classes from pale to dark. On the window's dark paper the darkest would stand out least (1.85:1), so
+/// that by night the window spreads the five over the upper three quarters of the same ramp: see [`by_night`].
 ///
 /// # Source
 /// F. Crameri, Scientific colour maps 8.0 (MIT licence), doi 10.5281/zenodo.1243862: lajolla, light end first, rows 21, 55, 104,
@@ -111,6 +112,20 @@ pub const CHANGING: [Rgb; 5] =
 /// A block that only an earlier round saw: lighter than every step of a ramp, and dotted, so that grey paper tells it apart too.
 pub const EARLIER: Rgb = SHEET;
 
+/// A step of a ramp as it is drawn on dark paper; `None` for a colour of none of the two sequential ramps.
+///
+/// Ramps are not turned round by night: dark goes on meaning much, as on the printed map that lies beside the screen. But marks must
+/// stand out from their ground at 3:1 (W3C, WCAG 2.1, criterion 1.4.11), and the darkest step has 1.85:1 to dark paper (#1C1E21). The
+/// five steps are spread over the ramp from its light end to the fourth of its day steps instead: lightness falls from 92 to 47 in
+/// steps of 11, and the darkest has 3.35:1. Between the day's steps colours are interpolated. Both sides of a change keep their
+/// colours: their darkest have 3.1:1.
+pub fn by_night(colour: Rgb) -> Option<Rgb> {
+    let ramp = [BREEDING, SEEING].into_iter().find(|ramp| ramp.contains(&colour))?;
+    let step = ramp.iter().position(|c| *c == colour)?;
+    let (whole, quarters) = (3 * step / 4, 3 * step % 4);
+    Some(ramp[whole].mixed(ramp[(whole + 1).min(4)], quarters as f64 / 4.0))
+}
+
 /// Some steps of a ramp, 1 to 5, as far apart as it goes.
 pub fn steps(ramp: &[Rgb; 5], count: usize) -> Vec<Rgb> {
     let places: &[usize] = match count {
@@ -121,6 +136,54 @@ pub fn steps(ramp: &[Rgb; 5], count: usize) -> Vec<Rgb> {
         _ => &[0, 1, 2, 3, 4],
     };
     places.iter().map(|&i| ramp[i]).collect()
+}
+
+/// How one crew's walk is drawn.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct WalkInk {
+    /// The tint of its line.
+    pub tint: Rgb,
+    /// Lengths of the strokes and the gaps of the line in points; no gap draws an unbroken line.
+    pub pattern: (f32, f32),
+    /// The shape of its stops.
+    pub stop: Stop,
+    /// Its stops are paper inside and the tint round it.
+    pub hollow: bool,
+}
+
+/// The shape of a walk's stops.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Stop {
+    /// A disc.
+    Disc,
+    /// A square.
+    Square,
+    /// A square standing on its corner.
+    Diamond,
+}
+
+/// How a crew's walk is drawn. No two of the first six share a tint or a mark for their stops; neighbours never share a pattern, and of
+/// twelve those marked alike have other lines, so that grey paper tells them apart too.
+///
+/// # Source
+/// P. Tol, Colour schemes (SRON technical note EPS/TN/09-002), dark colours of his "muted" scheme, from memory; the contrast to the
+/// paper is computed in the tests.
+pub fn walk(crew: usize) -> WalkInk {
+    const TINTS: [Rgb; 6] = [
+        Rgb(0x33, 0x22, 0x88),
+        Rgb(0x88, 0x22, 0x55),
+        Rgb(0x11, 0x77, 0x33),
+        Rgb(0x66, 0x66, 0x33),
+        Rgb(0x9A, 0x3D, 0x8A),
+        Rgb(0x22, 0x55, 0x55),
+    ];
+    const PATTERNS: [(f32, f32); 4] = [(0.0, 0.0), (10.0, 4.0), (3.0, 4.0), (18.0, 5.0)];
+    WalkInk {
+        tint: TINTS[crew % TINTS.len()],
+        pattern: PATTERNS[(crew + crew / 12) % PATTERNS.len()],
+        stop: [Stop::Disc, Stop::Square, Stop::Diamond][crew % 3],
+        hollow: (crew / 3) % 2 == 1,
+    }
 }
 
 /// A sign inside an outline, told apart by shape before hue.
@@ -216,7 +279,7 @@ pub fn of_marking(marking: Marking) -> ClassInk {
 /// How a premise is drawn by its marking where colours stand for chances: yards that hold nothing step back.
 pub fn of_seen(marking: Marking) -> ClassInk {
     match marking {
-        Marking::NoWater | Marking::Wet => ClassInk { fill: Some(SHEET), edge: LINE, mark_ink: EDGE, ..ClassInk::filled(SHEET) },
+        Marking::NoWater | Marking::Wet => ClassInk { edge: EDGE, mark_ink: EDGE, ..ClassInk::filled(SHEET) },
         _ => of_marking(marking),
     }
 }

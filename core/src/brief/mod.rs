@@ -3,11 +3,14 @@
 pub mod breaks;
 mod changed;
 pub mod classes;
+pub mod doors;
 pub mod ink;
 mod paint;
 mod sheets;
 mod stand_out;
+mod together;
 pub mod words;
 
-pub use paint::{Format, Ground, MapError, MapRequest, Painted, paint_map};
+pub use paint::{Format, Ground, MapError, MapRequest, MapSize, Painted, paint_map};
 pub use sheets::{HandOut, Handed, PageSize, SheetError, hand_out};
+pub use together::{Together, together};

@@ -6,7 +6,7 @@ use std::path::Path;
 use yardring::action::Action;
 use yardring::jobs::Paper;
 use yardring::session::{Classing, ColourBy, Desk};
-use yardring_core::brief::{Format, MapRequest, paint_map};
+use yardring_core::brief::{Format, MapRequest, MapSize, paint_map};
 use yardring_core::job::Unwatched;
 use yardring_core::measure;
 use yardring_core::reach::{self, Gap, SourceKind, Wanted};
@@ -54,13 +54,29 @@ fn gap_list_table_and_map_hold_what_core_finds() {
         since: None,
         colour_by: ColourBy::Coverage,
         classing: Classing::default(),
-        size: (1600, 1200),
+        size: MapSize::Pixels(1600, 1200),
+        part: None,
         format: Format::Png,
         reach: Wanted::default(),
         unmasked: false,
         ground: None,
+        walks: None,
     };
     assert_eq!(std::fs::read(file("map.png")).unwrap(), paint_map(survey, &request, &Unwatched).unwrap().bytes);
+    // What the window shows: the same ground, at the size that was chosen.
+    window.get_by_label("what the window shows").click();
+    settle(&mut window);
+    window.get_by_label("A4").click();
+    settle(&mut window);
+    let yard = yardring_core::place::inside(survey.premises.outline.get(survey.premises.len() / 2)).unwrap();
+    ask(&mut window, Action::ShowPlace(yard));
+    ask(&mut window, Action::Write(Paper::Map, file("part.png")));
+    let part = window.state().session().shown.unwrap();
+    assert!(part.holds(yard) && part.width() < 0.6 * survey.premises.outline.extent().width(), "{part:?}");
+    let request = MapRequest { size: MapSize::A4, part: Some(part), ..request };
+    let written = std::fs::read(file("part.png")).unwrap();
+    assert_eq!(written[16..24], [0, 0, 0x0D, 0xB4, 0, 0, 0x09, 0xB0], "A4 at 300 dots an inch is 3508 by 2480");
+    assert!(written == paint_map(survey, &request, &Unwatched).unwrap().bytes);
 }
 
 #[test]

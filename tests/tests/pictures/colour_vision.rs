@@ -5,7 +5,7 @@ use image::{Rgb, RgbImage, imageops};
 use std::path::Path;
 use yardring_core::brief::breaks::Classing;
 use yardring_core::brief::classes::ColourBy;
-use yardring_core::brief::{Format, MapRequest, paint_map};
+use yardring_core::brief::{Format, MapRequest, MapSize, paint_map};
 use yardring_core::job::Unwatched;
 use yardring_core::reach::Wanted;
 
@@ -52,11 +52,13 @@ fn maps_as_others_see_them() {
             since: None,
             colour_by,
             classing: Classing::default(),
-            size,
+            size: MapSize::Pixels(size.0, size.1),
+            part: None,
             format: Format::Png,
             reach: Wanted::default(),
             unmasked: false,
             ground: None,
+            walks: None,
         };
         let painted = paint_map(survey, &request, &Unwatched).unwrap();
         let picture = image::load_from_memory(&painted.bytes).unwrap().to_rgb8();

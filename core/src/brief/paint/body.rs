@@ -12,6 +12,7 @@ use crate::job::{Cancelled, Watch};
 use crate::place::{Shapes, inside};
 use crate::reach::{Ground, Sources};
 use crate::survey::{Signal, SignalKind, Survey};
+use crate::walks::Day;
 use rayon::prelude::*;
 use tiny_skia::{Path, PathBuilder};
 
@@ -30,6 +31,8 @@ pub struct Body<'a> {
     pub survey: &'a Survey,
     pub classes: &'a Classes,
     pub reach: Option<Reach<'a>>,
+    /// The walks of a day, if they are drawn.
+    pub walks: Option<&'a Day>,
     /// Pictures of the ground underneath. They show the streets themselves, and the reach must not hide them.
     pub ground: Option<&'a Underlay>,
     /// Draws cases where they are.
@@ -50,6 +53,8 @@ const LEAST_OUTLINED: f64 = 5.0;
 const LEAST_MARKED: f64 = 9.0;
 /// How much of the reach's ink lies over pictures of the ground.
 const OVER_GROUND: f32 = 0.25;
+/// So many yards and no more are drawn as dots from far out.
+const MOST_SPECKS: usize = 1_000;
 /// Half the height of a signal's sign in pixels of the reference sheet.
 const SIGNAL: f32 = 9.0;
 
@@ -143,6 +148,19 @@ impl Body<'_> {
                 self.fill(sheet, &path, &class.ink);
             }
         }
+        self.specks(view, sheet);
+    }
+
+    /// From far out, yards too few to make a tone would be smaller than a pixel and not be seen at all: each gets a dot.
+    fn specks(&self, view: &View, sheet: &mut dyn Sheet) {
+        let boxes = self.survey.premises.outline.bounds();
+        if boxes.len() > MOST_SPECKS || self.premise_pixels >= f64::from(2.0 * self.unit) {
+            return;
+        }
+        for (b, class) in boxes.iter().zip(&self.classes.premises).filter(|(b, _)| view.sees(b, 6.0)) {
+            let class = &self.classes.classes[usize::from(*class)].ink;
+            marks::dot(sheet, view.pixel(b.centre()), 1.6 * self.unit, class.fill.unwrap_or(class.edge));
+        }
     }
 
     fn fill(&self, sheet: &mut dyn Sheet, path: &Path, class: &ClassInk) {
@@ -160,19 +178,18 @@ impl Body<'_> {
         }
     }
 
-    /// Outlines of premises and blocks: quiet ones first, so that no neighbour hides a firm one.
+    /// Outlines of premises and blocks: quiet ones first, so that no neighbour hides a firm one, and those that warn last of all.
     fn edges(&self, view: &View, sheet: &mut dyn Sheet) {
         let (survey, classes) = (self.survey, self.classes);
         let hair = if self.premise_pixels < 2.0 * LEAST_OUTLINED { 0.6 } else { 1.0 };
-        for firm in [false, true] {
-            for (n, class) in classes.classes.iter().enumerate().filter(|(_, c)| c.ink.firm == firm && c.count > 0) {
-                let ink = if classes.blocks.is_empty() { class.ink.edge } else { self.inner_edge(&class.ink) };
-                let width = if firm { class.ink.edge_width().max(hair) } else { hair } * self.unit;
-                if self.premise_pixels >= LEAST_OUTLINED
-                    && let Some(path) = outlines(view, &survey.premises.outline, |p| usize::from(classes.premises[p]) == n)
-                {
-                    sheet.line(&path, ink, width);
-                }
+        let mut order: Vec<usize> = (0..classes.classes.len()).filter(|&n| classes.classes[n].count > 0).collect();
+        order.sort_by_key(|&n| (classes.classes[n].ink.firm, classes.classes[n].ink.edge == ink::WARNING));
+        for n in order.into_iter().filter(|_| self.premise_pixels >= LEAST_OUTLINED) {
+            let class = &classes.classes[n].ink;
+            let ink = if classes.blocks.is_empty() { class.edge } else { self.inner_edge(class) };
+            let width = if class.firm { class.edge_width().max(hair) } else { hair } * self.unit;
+            if let Some(path) = outlines(view, &survey.premises.outline, |p| usize::from(classes.premises[p]) == n) {
+                sheet.line(&path, ink, width);
             }
         }
         for (n, class) in classes.classes.iter().enumerate() {
@@ -206,25 +223,37 @@ impl Body<'_> {
             if class.mark == Mark::LowerHalf {
                 marks::lower_half(sheet, view, shape, class.mark_ink);
             } else if let Some(place) = inside(shape) {
-                let size = (0.62 * side).min(17.0 * self.unit);
+                let size = self.mark_size(side);
                 marks::draw(sheet, class.mark, view.pixel(place), size, class);
             }
         }
+    }
+
+    /// The height of the mark in a yard with a side of so many pixels.
+    pub fn mark_size(&self, side: f32) -> f32 {
+        (0.62 * side).min(17.0 * self.unit)
     }
 
     /// Sources as filled dots where their premises are too small for a sign.
     pub fn sources(&self, view: &View, sheet: &mut dyn Sheet) {
         // A case is the middle of nothing.
         let Some(reach) = self.reach.as_ref().filter(|r| !r.of_cases) else { return };
+        if !self.draws_dots() {
+            return;
+        }
         for source in reach.sources.list() {
-            let drawn = source.premise.is_some() && self.premise_pixels >= LEAST_MARKED;
             let place = source.premise.and_then(|p| inside(self.survey.premises.outline.get(p.row())));
-            if let Some(place) = place.filter(|_| !drawn) {
+            if let Some(place) = place {
                 let ink = if source.pupae { ink::WARNING } else { ink::INK };
                 let radius = (reach.radius_pixels / 7.0).clamp(0.9 * self.unit, 3.2 * self.unit);
                 marks::dot(sheet, view.pixel(place), radius, ink);
             }
         }
+    }
+
+    /// Whether sources are drawn as dots: from near by the marks of their yards tell them.
+    pub fn draws_dots(&self) -> bool {
+        self.reach.as_ref().is_some_and(|r| !r.of_cases) && self.premise_pixels < LEAST_MARKED
     }
 
     /// Traps and complaints. A case is drawn only where somebody asked for it.

@@ -8,6 +8,7 @@ mod hatch;
 pub(super) mod lettering;
 mod marks;
 mod names;
+mod numbers;
 mod packed;
 mod page;
 mod pdf;
@@ -17,20 +18,24 @@ mod svg;
 #[cfg(test)]
 mod trials;
 mod view;
+mod walks;
 
 use super::breaks::Classing;
+use super::changed;
 use super::classes::{Classes, ColourBy, Showing, classify};
 use super::ink;
+use super::together::{Together, together};
 use crate::error::Hint;
 use crate::files::TileFile;
-use crate::foresee::{Chance, Foreseen, Refusal, foresee};
+use crate::foresee::{Chance, Foreseen, foresee};
 use crate::job::{Cancelled, Watch};
-use crate::place::{Bounds, Shapes};
+use crate::place::{Bounds, Local, Shapes};
 use crate::reach::{self, Gap, SourceKind, Wanted};
 use crate::survey::{RoundId, Standing, Survey, standings};
+use crate::walks::Day;
 use std::sync::Arc;
 
-pub use format::Format;
+pub use format::{Format, MapSize};
 
 use body::{Body, Reach};
 use canvas::Canvas;
@@ -59,8 +64,10 @@ pub struct MapRequest {
     pub colour_by: ColourBy,
     /// How values become classes.
     pub classing: Classing,
-    /// Width and height in pixels: 400 to 8,000, and 300 to 8,000.
-    pub size: (u32, u32),
+    /// How large it is.
+    pub size: MapSize,
+    /// The part of the ground that it shows, in the district frame; `None` for the whole district.
+    pub part: Option<Bounds>,
     /// What file it becomes. On paper 96 pixels are an inch.
     pub format: Format,
     /// The reach that gaps are looked for in; read on a map of gaps alone.
@@ -69,6 +76,8 @@ pub struct MapRequest {
     pub unmasked: bool,
     /// Pictures of the ground underneath, if any.
     pub ground: Option<Ground>,
+    /// The day whose walks are drawn over the map, all crews; `None` for none.
+    pub walks: Option<Arc<Day>>,
 }
 
 /// Pictures of the ground, to lie under a map; whoever made them is named on it.
@@ -87,8 +96,8 @@ pub struct Painted {
     pub classes: Classes,
     /// How many gaps there are; `None` on a map that shows none.
     pub gaps: Option<usize>,
-    /// Why a map of chances shows none.
-    pub refusal: Option<Refusal>,
+    /// Why a map of chances or of change shows none.
+    pub refusal: Option<String>,
 }
 
 /// Why no map could be painted.
@@ -108,6 +117,9 @@ pub enum MapError {
     /// No premise and no block has an outline.
     #[error("the survey has no outline to draw")]
     NothingToDraw,
+    /// No yard lies in the part of the ground that was asked for.
+    #[error("no yard of the survey lies in that part of the ground")]
+    NothingThere,
     /// The file of map tiles is broken where the map needs it.
     #[error("{what}")]
     Ground {
@@ -133,6 +145,7 @@ impl Hint for MapError {
             Self::Cancelled(_) => "",
             Self::Size { .. } => "Give another size, as 1600x1200",
             Self::NothingToDraw => "Bring in parcels with outlines first",
+            Self::NothingThere => "Give a place inside the district, or leave the place out for all of it",
             Self::Ground { hint, .. } => hint.as_str(),
             Self::NoGround { .. } => "Give a file of map tiles that covers it, or leave the ground out",
             Self::Picture => "Try a smaller size",
@@ -146,7 +159,7 @@ impl Hint for MapError {
 /// # Errors
 /// [`MapError`] for a size out of range, a survey without outlines, a reach that would show cases unasked, or when stopped.
 pub fn paint_map(survey: &Survey, request: &MapRequest, watch: &dyn Watch) -> Result<Painted, MapError> {
-    let (width, height) = request.size;
+    let size @ (width, height) = request.size.pixels(request.format);
     if !SIDES[0].contains(&width) || !SIDES[1].contains(&height) {
         return Err(MapError::Size { width, height });
     }
@@ -155,39 +168,42 @@ pub fn paint_map(survey: &Survey, request: &MapRequest, watch: &dyn Watch) -> Re
     // Round cases the yards themselves would draw the ring that the mask has moved away.
     let gaps: &[Gap] = found.as_ref().filter(|f| !f.masked).map_or(&[], |f| &f.gaps);
     let foreseen = if request.colour_by == ColourBy::Foreseen { Some(foresee(survey, &standings, watch)?) } else { None };
-    let refusal = foreseen.as_ref().and_then(|f| f.refusal);
-    let chances: &[Chance] = foreseen.as_ref().filter(|_| refusal.is_none()).map_or(&[], |f| &f.chances);
+    let chances: &[Chance] = foreseen.as_ref().filter(|f| f.refusal.is_none()).map_or(&[], |f| &f.chances);
     let MapRequest { colour_by, classing, round, since, .. } = *request;
-    let classes = classify(survey, &standings, &Showing { colour_by, classing, round, since, gaps, chances });
-    let saying = saying::of(survey, &standings, &classes, request, &Answers { found: found.as_ref(), foreseen: foreseen.as_ref() });
+    let showing = Showing { colour_by, classing, round, since, gaps, chances };
+    let refusal = refusal(survey, &showing, foreseen.as_ref());
+    let classes = classify(survey, &standings, &showing);
+    let lies = together(&[&survey.premises.outline, &survey.blocks.outline]);
+    let answers = Answers { found: found.as_ref(), foreseen: foreseen.as_ref(), refusal: refusal.as_deref(), lies };
+    let unit = page::unit(size, request.size.dots(request.format));
     let lettering = Lettering::new().ok_or(MapError::Picture)?;
-    let saying = saying.fitted(request.size, &lettering);
-    let layout = Layout::of(request.size, saying.legend_lines(), saying.foot_lines());
-    let view = view_of(survey, found.as_ref(), &layout)?;
+    let saying = saying::of(survey, &standings, &classes, request, &answers).fitted(size, unit, &lettering);
+    let layout = Layout::of(size, unit, saying.legend_lines(), saying.foot_lines());
+    let view = view_of(survey, request, &answers, &layout)?;
     let finer = if request.format == Format::Png { 1 } else { FINER };
     let ground = request.ground.as_ref().map(|g| Underlay::of(g, &survey.frame, &view, finer, watch)).transpose()?;
     let body = Body {
         survey,
         classes: &classes,
-        reach: found.as_ref().map(|f| Reach {
-            ground: &f.ground,
-            sources: &f.sources,
-            of_cases: request.reach.from == SourceKind::Cases,
-            radius_pixels: (request.reach.radius.0 * view.scale) as f32,
-        }),
+        reach: found.as_ref().map(|f| f.drawn(request, &view)),
+        walks: request.walks.as_deref(),
         ground: ground.as_ref(),
         unmasked: request.unmasked,
-        unit: layout.unit,
+        unit,
         premise_pixels: middling_side(&survey.premises.outline) * view.scale,
         block_pixels: middling_side(&survey.blocks.outline) * view.scale,
     };
+    let saying = saying.without_dots(!body.draws_dots());
     let sheet = Printed { body, view, layout, saying, lettering };
-    let bytes = match request.format {
-        Format::Png => sheet.png(watch)?,
-        Format::Svg => sheet.svg(watch)?,
-        Format::Pdf => sheet.pdf(watch)?,
-    };
-    Ok(Painted { bytes: bytes.ok_or(MapError::Picture)?, gaps: found.as_ref().map(|f| f.gaps.len()), refusal, classes })
+    let bytes = sheet.written(request, watch)?.ok_or(MapError::Picture)?;
+    Ok(Painted { bytes, gaps: found.as_ref().map(|f| f.gaps.len()), refusal, classes })
+}
+
+/// Why a map shows nothing of what it is coloured by; `None` where it shows it.
+fn refusal(survey: &Survey, showing: &Showing<'_>, foreseen: Option<&Foreseen>) -> Option<String> {
+    let two = showing.colour_by != ColourBy::Change || changed::rounds(survey, showing).is_some();
+    let untold = foreseen.and_then(|f| f.refusal).map(|r| r.to_string());
+    untold.or_else(|| (!two).then(|| changed::NEEDS_TWO.to_owned()))
 }
 
 /// A map with all that is said round it, ready to be drawn on any sheet.
@@ -200,6 +216,14 @@ struct Printed<'a> {
 }
 
 impl Printed<'_> {
+    fn written(&self, request: &MapRequest, watch: &dyn Watch) -> Result<Option<Vec<u8>>, Cancelled> {
+        match request.format {
+            Format::Png => Ok(self.png(watch)?.map(|png| format::with_dots(png, request.size.dots(Format::Png)))),
+            Format::Svg => self.svg(watch),
+            Format::Pdf => self.pdf(watch),
+        }
+    }
+
     fn png(&self, watch: &dyn Watch) -> Result<Option<Vec<u8>>, Cancelled> {
         let Some(mut map) = self.body.paint(&self.view, watch)? else { return Ok(None) };
         self.over_map(&mut map);
@@ -246,9 +270,13 @@ impl Printed<'_> {
         let (body, view) = (&self.body, &self.view);
         sheet.part("street-names");
         names::write(sheet, view, &body.survey.streets, &self.lettering, self.layout.unit, body.signal_boxes(view));
+        sheet.part("house-numbers");
+        body.numbers(view, sheet, &self.lettering);
         sheet.part("sources-and-signals");
         body.sources(view, sheet);
         body.signals(view, sheet);
+        sheet.part("walks");
+        body.walks(view, sheet, &self.lettering);
         if let Some(ground) = body.ground {
             page::credit(sheet, &self.lettering, &ground.credit, self.view.size, self.layout.unit);
         }
@@ -264,6 +292,10 @@ impl Printed<'_> {
 struct Answers<'a> {
     found: Option<&'a Found>,
     foreseen: Option<&'a Foreseen>,
+    /// Why the map shows nothing of what it is coloured by.
+    refusal: Option<&'a str>,
+    /// What of the district lies together.
+    lies: Together,
 }
 
 /// The gaps of a round and the reach they lie in.
@@ -273,6 +305,18 @@ struct Found {
     gaps: Vec<Gap>,
     /// Whether the reach is drawn from the mask of cases.
     masked: bool,
+}
+
+impl Found {
+    /// The reach as a view shows it.
+    fn drawn(&self, request: &MapRequest, view: &View) -> Reach<'_> {
+        Reach {
+            ground: &self.ground,
+            sources: &self.sources,
+            of_cases: request.reach.from == SourceKind::Cases,
+            radius_pixels: (request.reach.radius.0 * view.scale) as f32,
+        }
+    }
 }
 
 fn find_gaps(survey: &Survey, standings: &[Standing], request: &MapRequest, watch: &dyn Watch) -> Result<Found, MapError> {
@@ -288,16 +332,32 @@ fn find_gaps(survey: &Survey, standings: &[Standing], request: &MapRequest, watc
     Ok(Found { sources, ground, gaps, masked })
 }
 
-/// The whole district, and the reach where it goes further.
-fn view_of(survey: &Survey, found: Option<&Found>, layout: &Layout) -> Result<View, MapError> {
-    let mut ground = survey.premises.outline.extent().union(survey.blocks.outline.extent());
-    if let Some(found) = found {
-        ground = ground.union(found.ground.shapes.extent());
-    }
-    if ground.is_empty() || ground == Bounds::EMPTY {
+/// The part that was asked for, or all of the district that lies together, and the reach where it goes further.
+fn view_of(survey: &Survey, request: &MapRequest, answers: &Answers<'_>, layout: &Layout) -> Result<View, MapError> {
+    let size = (layout.map.2, layout.map.3);
+    let mut ground = answers.lies.extent;
+    if ground.is_empty() {
         return Err(MapError::NothingToDraw);
     }
-    Ok(View::of(&ground, (layout.map.2, layout.map.3), f64::from(18.0 * layout.unit)))
+    if let Some(part) = request.part {
+        let holds = |outlines: &Shapes| outlines.bounds().iter().any(|b| !b.is_empty() && b.touches(&part));
+        let something = holds(&survey.premises.outline) || holds(&survey.blocks.outline);
+        return if something { Ok(View::of(&part, size, 0.0)) } else { Err(MapError::NothingThere) };
+    }
+    if let Some(found) = answers.found {
+        // What a stray yard reaches is as far off as it is.
+        let beyond = ground.grown(2.0 * request.reach.radius.0 + reach::Mask::OUTER.0);
+        ground = ground.union(clipped(&found.ground.shapes.extent(), &beyond));
+    }
+    Ok(View::of(&ground, size, f64::from(18.0 * layout.unit)))
+}
+
+/// The part of a box that lies in another.
+fn clipped(a: &Bounds, b: &Bounds) -> Bounds {
+    Bounds {
+        min: Local { x: a.min.x.max(b.min.x), y: a.min.y.max(b.min.y) },
+        max: Local { x: a.max.x.min(b.max.x), y: a.max.y.min(b.max.y) },
+    }
 }
 
 /// How large a middling outline is: the square root of the middle one of all areas, in metres; 0 where there is none.

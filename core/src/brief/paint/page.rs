@@ -6,9 +6,31 @@ use super::hatch;
 use super::lettering::{Hand, Lettering, Weight};
 use super::marks;
 use super::sheet::Sheet;
+use super::walks;
 use crate::brief::words::grouped;
 use crate::survey::SignalKind;
 use tiny_skia::{Path, PathBuilder, Rect};
+
+/// What is drawn over the classes.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Sign {
+    /// The ground inside the reach and its edge.
+    Reach,
+    /// A dot for a source: with pupae, or without.
+    Source { pupae: bool },
+    /// A trap, a complaint or a case.
+    Signal(SignalKind),
+    /// The walk of one crew, by its place among the crews.
+    Walk(usize),
+}
+
+/// A line of the legend for a sign; without a number where there is nothing to count.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct SignLine {
+    pub sign: Sign,
+    pub label: String,
+    pub count: Option<u64>,
+}
 
 /// Everything that is said round the map.
 #[derive(Clone, Debug, Default)]
@@ -23,8 +45,8 @@ pub struct Saying {
     pub legend: Vec<LegendLine>,
     /// What the legend counts: "blocks".
     pub counted: &'static str,
-    /// Signals that are drawn and how many.
-    pub signals: Vec<(SignalKind, u64)>,
+    /// What is drawn over the classes, from top to bottom.
+    pub signs: Vec<SignLine>,
     /// The answer in short: a heading and sentences.
     pub answer: (String, Vec<String>),
     /// Where breaks come from and the like.
@@ -66,7 +88,14 @@ const UNDER: f32 = 96.0;
 impl Saying {
     /// How many lines the legend has.
     pub fn legend_lines(&self) -> usize {
-        self.legend.len() + self.signals.len()
+        self.legend.len() + self.signs.len()
+    }
+
+    /// The same, without the lines for dots where none is drawn.
+    #[must_use]
+    pub fn without_dots(mut self, none: bool) -> Self {
+        self.signs.retain(|line| !(none && matches!(line.sign, Sign::Source { .. })));
+        self
     }
 
     /// How many lines stand at the foot, the warning among them.
@@ -76,8 +105,7 @@ impl Saying {
 
     /// The same with the foot broken into lines that fit a picture.
     #[must_use]
-    pub fn fitted(mut self, size: (u32, u32), lettering: &Lettering) -> Self {
-        let unit = unit(size);
+    pub fn fitted(mut self, size: (u32, u32), unit: f32, lettering: &Lettering) -> Self {
         let hand = Hand { weight: Weight::Regular, size: 14.0 * unit, ink: ink::QUIET };
         let room = size.0 as f32 - 2.0 * MARGIN * unit;
         self.foot = self.foot.iter().flat_map(|line| lettering.broken(line, room, hand)).collect();
@@ -90,18 +118,25 @@ fn is_wide((w, h): (f32, f32)) -> bool {
     w >= 1.1 * h || h < 900.0
 }
 
-/// Size of a pixel on the reference sheet of 1600 by 1200, or 1200 by 1600. Type never becomes too small to read.
-fn unit(size: (u32, u32)) -> f32 {
+/// On a sheet of paper the smallest type, 14 pixels of the reference sheet, becomes 8 points of 1/72 inch at most: so many dots to an
+/// inch make one pixel of the reference sheet.
+const DOTS_FOR_8_POINTS: f32 = 14.0 * 72.0 / 8.0;
+/// A picture has no inches: from half as large again as the reference sheet type grows no more, and a larger picture shows more.
+const LARGEST: f32 = 1.5;
+
+/// Size of a pixel on the reference sheet of 1600 by 1200, or 1200 by 1600; `dots` to an inch where the picture is a sheet of paper. Type
+/// never becomes too small to read, nor larger than somebody needs who holds the sheet.
+pub fn unit(size: (u32, u32), dots: Option<u32>) -> f32 {
     let (w, h) = (size.0 as f32, size.1 as f32);
     let fit = if is_wide((w, h)) { (w / 1600.0).min(h / 1200.0) } else { (w / 1200.0).min(h / 1600.0) };
-    fit.max(0.55)
+    let most = dots.map_or(LARGEST, |d| d as f32 / DOTS_FOR_8_POINTS);
+    fit.min(most).max(0.55)
 }
 
 impl Layout {
     /// Where things lie on a page when the legend and the foot have so many lines.
-    pub fn of(size: (u32, u32), legend_lines: usize, foot_lines: usize) -> Self {
+    pub fn of(size: (u32, u32), unit: f32, legend_lines: usize, foot_lines: usize) -> Self {
         let (w, h) = (size.0 as f32, size.1 as f32);
-        let unit = unit(size);
         let margin = MARGIN * unit;
         let top = margin + 84.0 * unit;
         let bottom = h - margin - (14.0 + 19.0 * foot_lines as f32) * unit;
@@ -231,21 +266,40 @@ impl Page<'_> {
         let fits = (((self.layout.bottom - y) / high) as usize).max(1);
         for line in saying.legend.iter().take(fits) {
             self.swatch(line, (x, y));
-            y = self.legend_line(&line.label, line.count, (x, y), width);
+            y = self.legend_line(&line.label, Some(line.count), (x, y), width);
         }
-        for (kind, count) in saying.signals.iter().take(fits.saturating_sub(saying.legend.len())) {
-            marks::signal(self.sheet, *kind, (x + 20.0 * u, y + 0.39 * high), 0.29 * high);
-            let label = if *count == 1 { kind.word().to_owned() } else { format!("{}s", kind.word()) };
-            y = self.legend_line(&label, *count, (x, y), width);
+        for line in saying.signs.iter().take(fits.saturating_sub(saying.legend.len())) {
+            self.sign(line.sign, (x, y));
+            y = self.legend_line(&line.label, line.count, (x, y), width);
         }
         y
     }
 
-    fn legend_line(&mut self, label: &str, count: u64, (x, y): (f32, f32), width: f32) -> f32 {
+    fn sign(&mut self, sign: Sign, (x, y): (f32, f32)) {
+        let (u, high) = (self.layout.unit, self.layout.row);
+        let middle = (x + 20.0 * u, y + 0.39 * high);
+        match sign {
+            Sign::Reach => {
+                if let Some(ground) = rectangle(x, y, 40.0 * u, 24.0 / ROW.0 * high) {
+                    self.sheet.fill(&ground, ink::REACH);
+                    self.sheet.line(&ground, ink::REACH_EDGE, 1.8 * u);
+                }
+            }
+            Sign::Source { pupae } => marks::dot(self.sheet, middle, 3.2 * u, if pupae { ink::WARNING } else { ink::INK }),
+            Sign::Walk(crew) => {
+                let how = ink::walk(crew);
+                walks::line(self.sheet, &[(x, middle.1), (x + 40.0 * u, middle.1)], how, u);
+                walks::stop(self.sheet, how, middle, 5.0 * u);
+            }
+            Sign::Signal(kind) => marks::signal(self.sheet, kind, middle, 0.29 * high),
+        }
+    }
+
+    fn legend_line(&mut self, label: &str, count: Option<u64>, (x, y): (f32, f32), width: f32) -> f32 {
         let u = self.layout.unit;
         let high = self.layout.row;
         let hand = Hand { weight: Weight::Regular, size: (0.8 * high).min(17.0 * u), ink: ink::INK };
-        let number = grouped(count);
+        let number = count.map(grouped).unwrap_or_default();
         let room = width - 64.0 * u - self.lettering.width(&number, hand);
         let line = y + 0.39 * high + 0.35 * hand.size;
         self.shrunk(label, (x + 54.0 * u, line), room, hand);
@@ -258,9 +312,8 @@ impl Page<'_> {
         let high = 24.0 / ROW.0 * self.layout.row;
         let Some(path) = rectangle(x, y, 40.0 * u, high) else { return };
         let class = line.ink;
-        if let Some(fill) = class.fill {
-            self.sheet.fill(&path, fill);
-        }
+        // Without a fill the map's own ground is seen, which is no white.
+        self.sheet.fill(&path, class.fill.unwrap_or(ink::PAPER));
         if class.hatched {
             self.sheet.hatch(&path, class.mark_ink, ((9.0 * u).round() as u32).max(4), 1.1 * u);
         }
@@ -395,12 +448,22 @@ mod tests {
         );
     }
 
+    /// Small type is 14 pixels of the reference sheet: on paper between 6.5 and 8 points of 1/72 inch.
+    #[test]
+    fn type_does_not_grow_without_end() {
+        let points = |size: (u32, u32), dots: u32| 14.0 * unit(size, Some(dots)) * 72.0 / dots as f32;
+        for (size, dots) in [((3508, 2480), 300), ((4961, 3508), 300), ((1123, 794), 96), ((1587, 1123), 96)] {
+            assert!((6.5..8.001).contains(&points(size, dots)), "{size:?}: {}", points(size, dots));
+        }
+        assert_eq!([(1600, 1200), (2400, 1800), (8000, 8000)].map(|size| unit(size, None)), [1.0, 1.5, 1.5]);
+    }
+
     #[test]
     fn the_map_stays_on_the_page_at_every_size() {
         for size in [(1600, 1200), (1200, 1600), (640, 480), (3000, 1000), (1000, 3000), (400, 300), (400, 400), (400, 1200), (6000, 4000)]
         {
             for lines in [7, 12] {
-                let l = Layout::of(size, lines, 3);
+                let l = Layout::of(size, unit(size, None), lines, 3);
                 let (x, y, w, h) = l.map;
                 assert!(x + w < size.0 && y + h < size.1 && w > 40 && h > 40, "{size:?}: {:?}", l.map);
                 let legend = l.places[0].1 + HEADING * l.unit + l.row * lines as f32;

@@ -71,11 +71,13 @@ fn request(colour_by: ColourBy) -> MapRequest {
         since: None,
         colour_by,
         classing: Classing::default(),
-        size: (800, 600),
+        size: MapSize::Pixels(800, 600),
+        part: None,
         format: Format::Png,
         reach,
         unmasked: false,
         ground: None,
+        walks: None,
     }
 }
 
@@ -124,6 +126,8 @@ fn box_of(picture: &tiny_skia::Pixmap, wanted: Rgb) -> (usize, usize, usize, usi
 #[test]
 fn a_block_of_an_earlier_round_is_dotted_on_grey_paper_in_every_kind_of_file() {
     let mut survey = two_blocks(100.0);
+    // Nothing is written into the yards: letters are of two tones.
+    survey.premises.parcel_id = Arc::new((0..12).map(|_| "").collect());
     let round = |name: &str, month| Round { name: name.into(), first: date(2025, month, 7), last: date(2025, month, 9) };
     survey.rounds = Arc::new(vec![round("Round 2", 7), round("Round 1", 6)]);
     let mut rows: Vec<(Visit, Vec<Find>)> = (0..12).map(visited_at).collect();
@@ -176,7 +180,7 @@ fn cases_leave_no_trace() {
         assert!(paint(100.0, false) == paint(31.0, false), "{by:?}");
         assert_eq!(paint(100.0, true) == paint(31.0, true), by != ColourBy::Gaps, "{by:?}");
     }
-    let smallest = MapRequest { unmasked: true, size: (480, 480), ..request(ColourBy::Gaps) };
+    let smallest = MapRequest { unmasked: true, size: MapSize::Pixels(480, 480), ..request(ColourBy::Gaps) };
     let shown = paint_map(&two_blocks(100.0), &smallest, &Unwatched).unwrap().bytes;
     let lower = pixels(&shown).pixels()[480 * 420..].iter().filter(|p| Rgb(p.red(), p.green(), p.blue()) == ink::WARNING).count();
     assert!(lower > 20, "the warning is left out: {lower}");
@@ -203,7 +207,7 @@ fn rings_round_cases_are_drawn_from_the_mask() {
 #[test]
 fn what_cannot_be_painted_is_told() {
     let survey = two_blocks(100.0);
-    let small = MapRequest { size: (100, 600), ..request(ColourBy::Coverage) };
+    let small = MapRequest { size: MapSize::Pixels(100, 600), ..request(ColourBy::Coverage) };
     assert_eq!(paint_map(&survey, &small, &Unwatched).unwrap_err(), MapError::Size { width: 100, height: 600 });
     let empty = Survey::empty(survey.frame);
     let error = paint_map(&empty, &request(ColourBy::Coverage), &Unwatched).unwrap_err();
@@ -299,9 +303,9 @@ fn small_pages_large_pages_one_premise_and_no_visit_are_drawn() {
         s
     };
     for format in Format::ALL {
-        for size in [(400, 300), (400, 400), (400, 1200), (2000, 400), (6000, 4000)] {
-            let request = MapRequest { format, size, ..request(ColourBy::Gaps) };
-            assert!(!paint_map(&two_blocks(9.0), &request, &Unwatched).unwrap().bytes.is_empty(), "{format:?} {size:?}");
+        for (width, height) in [(400, 300), (400, 400), (400, 1200), (2000, 400), (6000, 4000)] {
+            let request = MapRequest { format, size: MapSize::Pixels(width, height), ..request(ColourBy::Gaps) };
+            assert!(!paint_map(&two_blocks(9.0), &request, &Unwatched).unwrap().bytes.is_empty(), "{format:?} {width} x {height}");
         }
         for by in ColourBy::ALL {
             for round in [Some(RoundId(0)), None] {
@@ -317,7 +321,7 @@ fn small_pages_large_pages_one_premise_and_no_visit_are_drawn() {
 fn a_map_without_chances_says_why() {
     let request = MapRequest { format: Format::Svg, ..request(ColourBy::Foreseen) };
     let painted = paint_map(&two_blocks(100.0), &request, &Unwatched).unwrap();
-    let refusal = painted.refusal.unwrap().to_string();
+    let refusal = painted.refusal.unwrap();
     let texts = labels(std::str::from_utf8(&painted.bytes).unwrap()).join(" ");
     assert!(texts.contains("No chances are shown") && texts.contains(&refusal), "{texts}");
     assert!(painted.classes.classes[..painted.classes.steps].iter().all(|c| c.count == 0));
@@ -379,4 +383,115 @@ fn tiles_of_another_place_are_told() {
     let error = paint_map(&two_blocks(100.0), &request, &Unwatched).unwrap_err();
     assert_eq!(error.to_string(), "elsewhere.mbtiles has no pictures of this district");
     assert!(error.hint().starts_with("Give a file of map tiles"));
+}
+
+/// Twelve yards: pupae in the third, larvae nowhere, its neighbours and all others not visited, so that they are gaps.
+fn pupae_among_gaps() -> Survey {
+    let mut s = two_blocks(100.0);
+    let (visit, mut finds) = visited_at(2);
+    finds[0] = Find { with_larvae: 1, with_pupae: 1, pupae: 7, ..finds[0].clone() };
+    s.visits = Visits::from_rows(12, vec![(visit, finds)]);
+    s.signals = Arc::default();
+    s
+}
+
+/// The yard with pupae is 20 by 40 m, some 100 by 200 pixels, and shares both its long sides with gaps.
+#[test]
+fn the_edge_that_warns_is_not_hidden_by_its_neighbours() {
+    let request = MapRequest { size: MapSize::Pixels(2400, 1800), ..request(ColourBy::Gaps) };
+    let picture = pixels(&paint_map(&pupae_among_gaps(), &request, &Unwatched).unwrap().bytes);
+    let (wide, high) = (picture.width() as usize, picture.height() as usize);
+    let in_column = |x: usize, wanted: Rgb| {
+        let is = |y: &usize| {
+            let p = picture.pixels()[y * wide + x];
+            Rgb(p.red(), p.green(), p.blue()) == wanted
+        };
+        (0..high).filter(is).count()
+    };
+    let dark = ink::of_marking(crate::survey::Marking::Pupae).fill.unwrap();
+    // Its fill is the only high one of that colour: the swatch in the legend has some 36 pixels.
+    let columns: Vec<usize> = (0..wide).filter(|&x| in_column(x, dark) > 60).collect();
+    for side in [columns[0], *columns.last().unwrap()] {
+        let most = |wanted: Rgb| (side - 6..side + 7).map(|x| in_column(x, wanted)).max().unwrap();
+        assert!(most(ink::WARNING) > 100, "{} pixels warn at {side}", most(ink::WARNING));
+        assert!(most(ink::GAP_EDGE) < 20, "{} pixels of a gap's edge lie over it at {side}", most(ink::GAP_EDGE));
+    }
+}
+
+/// What is drawn over the yards is told: the reach, and from far out the dots of its sources, those with pupae in red.
+#[test]
+fn the_legend_tells_the_reach_and_its_dots() {
+    let texts = |survey: &Survey, size| {
+        let request = MapRequest { format: Format::Svg, size, ..request(ColourBy::Gaps) };
+        labels(std::str::from_utf8(&paint_map(survey, &request, &Unwatched).unwrap().bytes).unwrap())
+    };
+    let has = |texts: &[String], wanted: &str| texts.iter().any(|t| t == wanted);
+    let near = texts(&pupae_among_gaps(), MapSize::Pixels(800, 600));
+    assert!(has(&near, "the reach, 30 m (33 yd)") && !has(&near, "source with pupae"), "{near:?}");
+    let mut far = pupae_among_gaps();
+    let lots = Arc::make_mut(&mut far.blocks.outline);
+    lots.push_ring(&[(0.0, 9000.0), (20.0, 9000.0), (20.0, 9040.0), (0.0, 9040.0)].map(|(x, y)| Local { x, y }));
+    lots.end_part();
+    lots.end_shape();
+    far.blocks.block_id = Arc::new(["A", "B", "C"].into_iter().collect());
+    let far = texts(&far, MapSize::Pixels(800, 600));
+    assert!(has(&far, "source with pupae") && !has(&far, "source"), "{far:?}");
+    let mut none = pupae_among_gaps();
+    none.visits = Visits::from_rows(12, Vec::new());
+    let none = texts(&none, MapSize::Pixels(800, 600));
+    assert!(!none.iter().any(|t| t.starts_with("the reach,")) && none.join(" ").contains("No positive yard is known"), "{none:?}");
+}
+
+/// The map of a part shows it larger, says so, and names the yards; a part without a yard is refused.
+#[test]
+fn a_part_of_the_district_is_shown_with_the_names_of_its_yards() {
+    let survey = two_blocks(100.0);
+    let paint = |part| paint_map(&survey, &MapRequest { format: Format::Svg, part, ..request(ColourBy::Coverage) }, &Unwatched);
+    let svg = |part| String::from_utf8(paint(part).unwrap().bytes).unwrap();
+    let here = |x: f64, y: f64, half: f64| Some(Bounds::of(&[Local { x: x - half, y: y - half }, Local { x: x + half, y: y + half }]));
+    let (whole, part) = (svg(None), svg(here(40.0, 20.0, 40.0)));
+    let told = "A part of the district is shown. All counts are of the whole district.";
+    assert!(!labels(&whole).iter().any(|t| t == told) && labels(&part).iter().any(|t| t == told));
+    let named = |svg: &str| labels(svg.split("<g id=\"house-numbers\">").nth(1).unwrap().split("<g id=").next().unwrap());
+    // The fifth yard begins at the map's edge, which would cut its number.
+    assert_eq!(named(&part), ["0", "1", "2", "3"], "four of the twelve yards lie in a part of 80 m");
+    assert_eq!(paint(here(5000.0, 0.0, 40.0)).unwrap_err(), MapError::NothingThere);
+}
+
+/// A yard 967 km off is told and left out; the district is as large as without it.
+#[test]
+fn a_stray_yard_does_not_empty_the_map() {
+    let (plain, mut survey) = (two_blocks(100.0), two_blocks(100.0));
+    let mut outlines = (*survey.premises.outline).clone();
+    outlines.push_ring(&[(0.0, 967_000.0), (20.0, 967_000.0), (20.0, 967_040.0), (0.0, 967_040.0)].map(|(x, y)| Local { x, y }));
+    outlines.end_part();
+    outlines.end_shape();
+    survey.premises.outline = Arc::new(outlines);
+    survey.premises.parcel_id = Arc::new((0..13).map(|i| i.to_string()).collect());
+    survey.premises.address = Arc::new((0..13).map(|_| "").collect());
+    survey.premises.block = Arc::new((0..12).map(|i| Some(BlockId(i / 6))).chain([None]).collect());
+    survey.visits = Visits::from_rows(13, (0..11).map(visited_at).collect());
+    let drawn = |survey: &Survey| of_colour(&paint_map(survey, &request(ColourBy::HouseIndex), &Unwatched).unwrap().bytes, BREEDING[4]);
+    let (with, without) = (drawn(&survey), drawn(&plain));
+    assert!(with * 10 > without * 8 && without > 4000, "{with} pixels of {without}");
+    let svg = paint_map(&survey, &MapRequest { format: Format::Svg, ..request(ColourBy::Gaps) }, &Unwatched).unwrap().bytes;
+    let texts = labels(std::str::from_utf8(&svg).unwrap());
+    assert!(texts.iter().any(|t| t == "1 yard lies 967 km off: not on this map."), "{texts:?}");
+}
+
+/// Before the first visit nothing is counted, and what is not known is not called none.
+#[test]
+fn maps_without_visits_say_so() {
+    let mut survey = two_blocks(100.0);
+    survey.visits = Visits::from_rows(12, Vec::new());
+    for by in ColourBy::ALL {
+        let request = MapRequest { format: Format::Svg, ..request(by) };
+        let painted = paint_map(&survey, &request, &Unwatched).unwrap();
+        let texts = labels(std::str::from_utf8(&painted.bytes).unwrap()).join(" ");
+        assert!(!texts.contains("not seen per") && !texts.contains("0 of 0") && !texts.contains("round 0"), "{by:?}: {texts}");
+        assert_eq!(painted.refusal.is_some(), matches!(by, ColourBy::Foreseen | ColourBy::Change), "{by:?}");
+        if by == ColourBy::Change {
+            assert!(texts.contains("No change is shown A change needs two rounds.") && !texts.contains("rose by"), "{texts}");
+        }
+    }
 }

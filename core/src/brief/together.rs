@@ -8,6 +8,9 @@ use crate::place::{Bounds, Local, Shapes};
 /// No county is so wide; common practice, no source. Intake tells rows beyond the same distance.
 const FAR: f64 = 150_000.0;
 
+/// More than one outline in so many beyond that distance are no strays: the district has two parts, and both are shown.
+const STRAYS_OF: usize = 10;
+
 /// The ground that a map of the whole district shows.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Together {
@@ -32,7 +35,7 @@ impl Together {
 }
 
 /// What of some columns of outlines lies within 150 km of the middle of the first of them, the middle one of all its outlines, east and
-/// north. Where that is nothing, everything lies together.
+/// north. Where more than a tenth lies beyond, the district has parts far from each other, and everything is shown.
 pub fn together(columns: &[&Shapes]) -> Together {
     let whole = columns.iter().fold(Bounds::EMPTY, |all, shapes| all.union(shapes.extent()));
     let everything = Together { extent: whole, outside: 0, farthest: 0.0 };
@@ -45,10 +48,11 @@ pub fn together(columns: &[&Shapes]) -> Together {
     let drawn = |shapes: &Shapes| shapes.bounds().iter().copied().filter(|b| !b.is_empty()).collect::<Vec<_>>();
     let near = |shapes: &&Shapes| drawn(shapes).into_iter().filter(|b| distance(b) <= FAR).collect::<Vec<_>>();
     let extent = columns.iter().flat_map(near).fold(Bounds::EMPTY, Bounds::union);
-    if extent.is_empty() {
+    let all = drawn(first);
+    let away: Vec<f64> = all.iter().map(distance).filter(|d| *d > FAR).collect();
+    if extent.is_empty() || away.len() * STRAYS_OF > all.len() {
         return everything;
     }
-    let away: Vec<f64> = drawn(first).iter().map(distance).filter(|d| *d > FAR).collect();
     Together { extent, outside: away.len(), farthest: away.iter().copied().fold(0.0, f64::max) }
 }
 
@@ -90,9 +94,10 @@ mod tests {
         let towns = squares([(0.0, 0.0), (70_000.0, 90_000.0), (140_000.0, 0.0)]);
         assert_eq!((together(&[&towns]).outside, together(&[&towns]).extent), (0, towns.extent()));
         assert!(together(&[&Shapes::default()]).extent.is_empty());
-        // Two halves of a district, and the middle between them in neither.
+        // Two halves of a district are both shown.
         let halves = squares([(0.0, 0.0), (0.0, 20.0), (900_000.0, 900_000.0), (900_000.0, 900_020.0)]);
-        let found = together(&[&halves]);
-        assert_eq!((found.outside, found.told().unwrap().as_str()), (2, "2 yards lie up to 1273 km off"));
+        assert_eq!((together(&[&halves]).told(), together(&[&halves]).extent), (None, halves.extent()));
+        let few = squares((0..40).map(|i| (25.0 * f64::from(i), 0.0)).chain([(900_000.0, 900_000.0), (900_000.0, 900_020.0)]));
+        assert_eq!(together(&[&few]).told().unwrap(), "2 yards lie up to 1272 km off");
     }
 }

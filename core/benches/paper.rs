@@ -6,7 +6,7 @@ use jiff::civil::date;
 use std::sync::Arc;
 use yardring_core::brief::breaks::Classing;
 use yardring_core::brief::classes::ColourBy;
-use yardring_core::brief::{Format, MapRequest, paint_map};
+use yardring_core::brief::{Format, MapRequest, MapSize, paint_map};
 use yardring_core::job::Unwatched;
 use yardring_core::place::{Frame, Local, LonLat, Shapes};
 use yardring_core::reach::Wanted;
@@ -73,11 +73,13 @@ fn bench(bencher: Bencher<'_, '_>, colour_by: ColourBy, format: Format) {
         since: None,
         colour_by,
         classing: Classing::default(),
-        size: (1600, 1200),
+        size: MapSize::Pixels(1600, 1200),
+        part: None,
         format,
         reach: Wanted::default(),
         unmasked: false,
         ground: None,
+        walks: None,
     };
     bencher.bench_local(|| paint_map(&survey, &request, &Unwatched));
 }

@@ -94,8 +94,11 @@ fn read(table: &Table, matched: &Match, days: &Days, row: usize) -> Result<DayTe
     Ok(DayTemperature { day, mean, range })
 }
 
+/// The mean of a day, and its lowest and highest where they are given, in degrees Celsius.
+type MeanAndRange = (f64, Option<(f64, f64)>);
+
 /// The mean, and the lowest and highest where they are given, in degrees Celsius; or why not, and whether it is for being too hot.
-fn degrees<'a>(text: impl Fn(&str) -> Cow<'a, str>) -> Result<(f64, Option<(f64, f64)>), (Reason, bool)> {
+fn degrees<'a>(text: impl Fn(&str) -> Cow<'a, str>) -> Result<MeanAndRange, (Reason, bool)> {
     let number = |meaning: &'static str| cells::number(&text(meaning), meaning).map_err(|reason| (reason, false));
     let degrees = |celsius: &'static str, fahrenheit: &'static str| -> Result<Option<f64>, (Reason, bool)> {
         let told = number(celsius)?;
@@ -115,7 +118,7 @@ fn degrees<'a>(text: impl Fn(&str) -> Cow<'a, str>) -> Result<(f64, Option<(f64,
 }
 
 /// The mean and the range of a day that do not contradict each other.
-fn between(mean: Option<f64>, range: Option<(f64, f64)>) -> Result<(f64, Option<(f64, f64)>), Reason> {
+fn between(mean: Option<f64>, range: Option<(f64, f64)>) -> Result<MeanAndRange, Reason> {
     if let Some((low, high)) = range
         && low > high
     {

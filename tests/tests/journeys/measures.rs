@@ -269,7 +269,7 @@ fn bands_are_changed_in_the_window() {
 #[test]
 fn water_is_reckoned_in_inches_too() {
     let mut window = window(SIZE, Some(quillmere().0));
-    window.get_by_label_contains("8 Water").click_accesskit();
+    window.get_by_label_contains("9 Water").click_accesskit();
     settle(&mut window);
     let drum = measure::WaterShape::Round { diameter: 0.57, depth: 0.30 }.water().unwrap();
     let said = format!("({:.1} US gallons), surface {:.3} m²", drum.gallons(), drum.surface.0);

@@ -20,7 +20,7 @@ pub fn keep_setting(path: &Path, name: &str, value: Option<&str>) -> Result<(), 
     };
     let flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
     let mut file = Connection::open_with_flags(path, flags).map_err(told)?;
-    file.busy_timeout(Duration::from_secs(2)).map_err(told)?;
+    file.busy_timeout(Duration::from_secs(10)).map_err(told)?;
     let change = |file: &mut Connection| {
         let all = file.transaction()?;
         all.execute("DELETE FROM settings WHERE part = ?1 AND name = ?2", params![OFFICE_PART, name])?;

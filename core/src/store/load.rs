@@ -55,7 +55,8 @@ fn checked(path: &Path) -> Result<(Connection, Own), StoreError> {
 /// Opens the file for reading alone.
 pub(super) fn open(path: &Path) -> Result<Connection, Trouble> {
     let file = Connection::open_with_flags(path, OpenFlags::SQLITE_OPEN_READ_ONLY | OpenFlags::SQLITE_OPEN_NO_MUTEX)?;
-    file.busy_timeout(std::time::Duration::from_secs(2))?;
+    // Another window may be keeping something in the file; on a busy computer that takes its time.
+    file.busy_timeout(std::time::Duration::from_secs(10))?;
     Ok(file)
 }
 

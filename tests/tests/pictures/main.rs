@@ -73,7 +73,7 @@ fn other_states_of_the_window() {
 fn the_walks_of_a_day() {
     let (path, survey) = office::quillmere();
     let mut window = office::window([1280.0, 800.0], Some(path));
-    window.get_by_label_contains("6 Crews").click();
+    window.get_by_label_contains("6 Crews").click_accesskit();
     office::settle(&mut window);
     picture(&mut window, "crews");
     let mut crews = Crews { effort: 0.2, ..Crews::default() };
@@ -82,7 +82,7 @@ fn the_walks_of_a_day() {
     for action in [WalkAction::Crews(crews), WalkAction::MeetAt(at)] {
         office::ask(&mut window, Action::Walks(action));
     }
-    window.get_by_label_contains("7 Walks").click();
+    window.get_by_label_contains("7 Walks").click_accesskit();
     office::settle(&mut window);
     picture(&mut window, "walks-not-planned");
     office::ask(&mut window, Action::Walks(WalkAction::Plan));

@@ -136,6 +136,7 @@ impl App {
                 ScrollArea::vertical().id_salt(("worksheet", view.session.desk)).auto_shrink(false).show(ui, |ui| {
                     ui.set_width(ui.available_width() - 8.0);
                     worksheets.show(ui, &view, &mut actions);
+                    crate::ui::focus::follow(ui);
                 });
             });
         }

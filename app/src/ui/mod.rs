@@ -1,5 +1,6 @@
 //! Parts that every desk is made of: theme, steps, lists, sentences.
 
+pub mod focus;
 pub mod list;
 pub mod method;
 pub mod notice;

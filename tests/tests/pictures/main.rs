@@ -22,6 +22,10 @@ use yardring_core::reach::SourceKind;
 use yardring_core::store;
 use yardring_core::survey::PremiseId;
 
+/// Pictures that are kept with the program: the desks, the map at three distances, the desk by night.
+const SHOWN: [&str; 11] =
+    ["intake", "plan", "brief", "walks", "columns", "came-in", "settle", "map-streets", "map-yards", "map-near", "dark-plan"];
+
 /// Draws the window, looks that it is no blank sheet, and writes it when asked to.
 fn picture(window: &mut egui_kittest::Harness<'static, yardring::app::App>, name: &str) {
     let image = window.render().unwrap();
@@ -31,7 +35,7 @@ fn picture(window: &mut egui_kittest::Harness<'static, yardring::app::App>, name
     assert!(colours.len() > 30, "{name} has {} colours", colours.len());
     let readme = std::env::var_os("UPDATE_SCREENSHOTS").map(|_| Path::new(env!("CARGO_MANIFEST_DIR")).join("../screenshots"));
     let extra = std::env::var_os("EXTRA_PICTURES").map(PathBuf::from);
-    let folder = if ["intake", "plan", "brief", "walks", "columns", "came-in", "settle"].contains(&name) { readme } else { extra };
+    let folder = if SHOWN.contains(&name) { readme } else { extra };
     if let Some(folder) = folder {
         std::fs::create_dir_all(&folder).unwrap();
         let file = std::io::BufWriter::new(std::fs::File::create(folder.join(format!("{name}.png"))).unwrap());

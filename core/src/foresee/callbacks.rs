@@ -20,7 +20,7 @@ use std::collections::{BTreeMap, BTreeSet};
 /// [`Weather::first_adult`].
 pub const LOOKED_BACK: i64 = 120;
 
-/// The days on which the first adult of what was seen can fly, counted from the hour of the visit, or from [`HOUR`] where none is written.
+/// The days on which the first adult of what was seen can fly, counted from the hour of the visit, or from 08:00 where none is written.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct AdultDays {
     /// When the oldest animal was just about to leave the stage that was seen.

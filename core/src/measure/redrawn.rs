@@ -34,9 +34,13 @@ pub fn breteau_redrawn(yards: &[Yard], premises: u64) -> Option<Interval> {
     if made.is_empty() || !(FEWEST_REDRAWN..=MOST_REDRAWN).contains(&yards.len()) {
         return None;
     }
+    // How many of the draws are yards with something in them is a binomial number; which of these they are is drawn one by one.
+    let below = below_counts(yards.len(), made.len());
     let draw = |part: u64| {
         let mut chance = Chance::for_part(SEED, part);
-        (0..yards.len()).filter_map(|_| made.get(chance.below(yards.len()))).sum::<u64>()
+        let u = (chance.next() >> 11) as f64 / (1u64 << 53) as f64;
+        let draws = below.partition_point(|&share| share <= u);
+        (0..draws).map(|_| made[chance.below(made.len())]).sum::<u64>()
     };
     let mut sums: Vec<u64> = (0..REDRAWN).into_par_iter().map(draw).collect();
     sums.sort_unstable();
@@ -49,6 +53,22 @@ pub fn breteau_redrawn(yards: &[Yard], premises: u64) -> Option<Interval> {
     // What was found is there.
     let sure = 100.0 * found / (premises as f64).max(n);
     Some(Interval { low: end(0.025).max(sure), high: end(0.975) })
+}
+
+/// The chance of at most 0, 1, 2 and more draws out of `n` that are one of `some` among `n` yards.
+fn below_counts(n: usize, some: usize) -> Vec<f64> {
+    if some == n {
+        return vec![0.0; n];
+    }
+    let share = some as f64 / n as f64;
+    let (mut log, mut all) = (n as f64 * (1.0 - share).ln(), 0.0);
+    let step = (share / (1.0 - share)).ln();
+    let one = |drawn: usize| {
+        all += log.exp();
+        log += ((n - drawn) as f64 / (drawn + 1) as f64).ln() + step;
+        all
+    };
+    (0..n).map(one).collect()
 }
 
 #[cfg(test)]

@@ -1,30 +1,21 @@
 //! `yardring containers SURVEY`: what the district knows about kinds of container.
 
+use super::kept_table::KeptTable;
 use super::sheet::{Head, aligned, objects};
 use super::{Done, Failure, Output};
 use crate::tables;
 use clap::Args;
 use serde_json::json;
-use std::path::{Path, PathBuf};
-use yardring_core::files::{self, write_features};
-use yardring_core::store::{self, Edit, Parts, Stamp};
+use yardring_core::files::{Table, write_features};
+use yardring_core::store::Edit;
 use yardring_core::survey::{ContainerKnowledge, Survey};
 
 /// What the district knows about kinds of container: whether they can be tipped, what to do, who must act, what to say. It
 /// decides which finds stay open. Common practice to begin with, no source; the office edits it.
 #[derive(Debug, Args)]
 pub struct Containers {
-    /// The survey.
-    survey: PathBuf,
-    /// Write the table to this file, to be edited in a spreadsheet.
-    #[arg(long, value_name = "F.csv")]
-    out: Option<PathBuf>,
-    /// Take the table from this file in place of the one there is.
-    #[arg(long, value_name = "F.csv", conflicts_with_all = ["out", "usual"])]
-    set: Option<PathBuf>,
-    /// Go back to the usual table.
-    #[arg(long, conflicts_with = "out")]
-    usual: bool,
+    #[command(flatten)]
+    table: KeptTable,
 }
 
 impl Containers {
@@ -34,23 +25,13 @@ impl Containers {
     /// [`Failure`] when the survey or the table cannot be read, a cell cannot be, or a file cannot be written; then nothing is
     /// changed.
     pub fn run(&self, output: &Output) -> Result<Done, Failure> {
-        let stamp = Stamp::of(&self.survey);
-        let mut survey = store::load(&self.survey, Parts::EVERYTHING, output)?;
-        let wanted = match (&self.set, self.usual) {
-            (Some(path), _) => Some(read(path, output)?),
-            (None, true) => Some(ContainerKnowledge::usual()),
-            (None, false) => None,
-        };
-        let mut words = String::new();
-        if let Some(wanted) = &wanted {
-            store::apply(&mut survey, Edit::containers(wanted))?;
-            store::save_over(&survey, &self.survey, stamp, output)?;
-            words = format!("{} is saved with this table of {} kinds.\n", self.survey.display(), wanted.kinds().len());
-        }
+        let read = |table: &Table| ContainerKnowledge::from_rows(&table.columns, table.rows, |row, column| table.cell(row, column));
+        let saved_with = |wanted: &ContainerKnowledge| format!("this table of {} kinds", wanted.kinds().len());
+        let (survey, mut words) = self.table.changed(output, ContainerKnowledge::usual, read, (Edit::containers, saved_with))?;
         let known = ContainerKnowledge::of(&survey);
         let rows = tables::containers(&known);
         let missing = missing(&survey, &known);
-        match &self.out {
+        match &self.table.out {
             Some(path) => {
                 write_features(&rows, path, output)?;
                 words.push_str(&format!("{} kinds written to {}\n", rows.rows(), path.display()));
@@ -64,12 +45,6 @@ impl Containers {
         output.answer(&words, || json!({ "kinds": objects(rows.columns(), rows.rows()), "not_in_the_table": missing }));
         Ok(if missing.is_empty() { Done::Clean } else { Done::Warned })
     }
-}
-
-fn read(path: &Path, output: &Output) -> Result<ContainerKnowledge, Failure> {
-    let table = files::read(path, None, output)?;
-    let known = ContainerKnowledge::from_rows(&table.columns, table.rows, |row, column| table.cell(row, column));
-    known.map_err(|e| Failure::new(format!("{}: {e}", path.display()), yardring_core::error::Hint::hint(&e)))
 }
 
 /// Kinds found in visits of which the table says nothing.

@@ -14,6 +14,7 @@ mod foresee;
 mod gaps;
 mod indices;
 mod intake;
+mod kept_table;
 mod look;
 mod look_tiles;
 mod map;

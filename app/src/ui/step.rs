@@ -123,10 +123,6 @@ impl Step<'_> {
         let painter = ui.painter();
         painter.rect_filled(rect.expand2(vec2(theme::NEAR, 0.0)), theme::CORNER, wash);
         super::notice::focus_ring(ui, &response);
-        if response.gained_focus() && !response.clicked() {
-            // Whoever comes here with the keyboard sees where they are.
-            response.scroll_to_me(None);
-        }
         let middle = rect.top() + 16.0;
         let disc = egui::pos2(rect.left() + 10.0, middle);
         let (fill, figure) = if open { (tones.accent, tones.on_accent) } else { (Color32::TRANSPARENT, tones.accent) };

@@ -3,7 +3,7 @@
 use super::cells::folded;
 use super::dates::Orders;
 use super::doubts::Doubts;
-use super::ground::main_extent;
+use super::ground::{Extent, main_extent};
 use super::remembered::FilesSeen;
 use super::whereabouts::{CrsSuggestion, Known, suggest};
 use super::words::WordList;
@@ -44,9 +44,8 @@ pub struct LayerFacts {
 }
 
 impl LayerFacts {
-    fn of(table: &Table, what: &str) -> Self {
+    fn of(table: &Table, extent: Option<Extent>, what: &str) -> Self {
         let rows = table.rows.min(CELLS_LOOKED_AT / table.columns.len().max(1));
-        let extent = main_extent(&table.shapes);
         let mut out = Self {
             known: table.crs.clone().zip(extent).and_then(|(crs, extent)| Known::of_numbers(crs, extent, what.to_owned())),
             unplaced: extent.filter(|_| table.crs.is_none()),
@@ -95,8 +94,9 @@ pub fn inspect(path: &Path, watch: &dyn Watch) -> Result<Inspected, FileError> {
     let file = path.file_name().map_or_else(String::new, |n| n.to_string_lossy().into_owned());
     let (mut layers, mut doubts) = (Vec::new(), Vec::new());
     let mut look = look_with(path, watch, &mut |table| {
-        layers.push(LayerFacts::of(table, &file));
-        doubts.push(Doubts::of(table, main_extent(&table.shapes)));
+        let extent = main_extent(&table.shapes);
+        layers.push(LayerFacts::of(table, extent, &file));
+        doubts.push(Doubts::of(table, extent));
     })?;
     for ((facts, layer), doubts) in layers.iter_mut().zip(&look.layers).zip(doubts) {
         facts.role = guess_role(layer);

@@ -104,11 +104,11 @@ fn degrees<'a>(text: impl Fn(&str) -> Cow<'a, str>) -> Result<MeanAndRange, (Rea
         let told = number(celsius)?;
         match told.or(number(fahrenheit)?.map(|f| (f - 32.0) / 1.8)) {
             Some(v) if !POSSIBLE.contains(&v) => {
-                let (told, ask) = told.map_or((format!("{fahrenheit} is {:.1}", v * 1.8 + 32.0), ""), |v| {
-                    (format!("{celsius} is {v}"), "; is it Fahrenheit?")
-                });
-                let unit = if ask.is_empty() { "Fahrenheit" } else { "Celsius" };
-                Err((Reason::new(format!("{told}, which no air on earth reaches in degrees {unit}{ask}")), v > *POSSIBLE.end()))
+                let said = match told {
+                    Some(v) => format!("{celsius} is {v}, which no air on earth reaches in degrees Celsius; is it Fahrenheit?"),
+                    None => format!("{fahrenheit} is {:.1}, which no air on earth reaches in degrees Fahrenheit", v * 1.8 + 32.0),
+                };
+                Err((Reason::new(said), v > *POSSIBLE.end()))
             }
             value => Ok(value),
         }

@@ -229,6 +229,8 @@ pub enum Paper {
     Gaps,
     /// The brief map as a picture.
     Map,
+    /// The briefing for the meeting.
+    Briefing,
     /// The measures of every block.
     Blocks,
     /// What every kind of container gives.
@@ -247,6 +249,7 @@ impl Paper {
         match self {
             Self::Gaps => "Save the gap list…",
             Self::Map => "Save the map…",
+            Self::Briefing => "Save the briefing…",
             Self::Blocks => "Save the table…",
             Self::Kinds => "Save the table of kinds…",
             Self::Refused => "Save the refused rows…",
@@ -260,6 +263,7 @@ impl Paper {
         match self {
             Self::Gaps => "gaps.csv",
             Self::Map => "map.png",
+            Self::Briefing => "briefing.pdf",
             Self::Blocks => "blocks.csv",
             Self::Kinds => "kinds.csv",
             Self::Refused => "refused.csv",
@@ -274,6 +278,7 @@ impl Paper {
             Self::Gaps => &["csv", "gpkg", "geojson", "shp", "kml", "gpx", "fgb"],
             Self::Blocks | Self::Kinds | Self::Refused => &["csv"],
             Self::Map => &["png", "svg", "pdf"],
+            Self::Briefing => &["pdf"],
             Self::Report => &["json"],
             Self::Match => &["toml"],
         }

@@ -95,6 +95,29 @@ fn the_analyst_sees_every_row_accounted_for() {
 }
 
 #[test]
+fn the_manager_gets_a_briefing_with_the_numbers_of_the_other_verbs() {
+    let (folder, survey, _) = quillmere();
+    let out = folder.path().join("brief.pdf");
+    let told = answer(&["brief", &survey, "--out", out.to_str().unwrap()]);
+    assert!(std::fs::read(&out).unwrap().starts_with(b"%PDF-"));
+    let gaps = answer(&["gaps", &survey])["gaps"].as_u64().unwrap();
+    let point = |heading: &str| {
+        let all = told["points"].as_array().unwrap();
+        all.iter().find(|p| p["heading"] == heading).map(|p| p["says"].as_str().unwrap().to_owned()).unwrap()
+    };
+    assert!(point("Not seen yet").starts_with(&format!("{gaps} yards within 150 m")));
+    let due = answer(&["callbacks", &survey, "--on", told["on"].as_str().unwrap()]);
+    assert!(point("The next 48 hours").contains(&format!("{} visits are overdue", due["overdue"])));
+    let rows = answer(&["indices", &survey])["rows"].clone();
+    let figure = told["figures"].as_array().unwrap().iter().find(|f| f["what"] == "House index").unwrap()["value"].clone();
+    let index = rows[0]["house_index"].as_f64().unwrap();
+    let fits = [format!("{index:.0} % ("), format!("{index:.1} % (")].iter().any(|words| figure.as_str().unwrap().starts_with(words));
+    assert!(fits, "{figure} and {index}");
+    let wrong = yardring(&["brief", &survey, "--out", folder.path().join("brief.doc").to_str().unwrap()]);
+    assert!(wrong.status.code() == Some(1) && String::from_utf8_lossy(&wrong.stderr).contains("ends in .pdf"));
+}
+
+#[test]
 fn the_planner_gets_the_gaps_that_the_window_shows() {
     let (folder, survey, _) = quillmere();
     let out = folder.path().join("gaps.csv");

@@ -177,8 +177,7 @@ fn files_dropped_on_the_window_are_named_brought_in_and_can_be_taken_back() {
     assert_eq!(window.state().session().open.as_ref().unwrap().survey.intake_log.len() + 1, before);
     // So are the first files: nothing is there then, and with "Redo" all of it.
     ask(&mut window, Action::Undo);
-    let premises =
-        |w: &egui_kittest::Harness<'static, yardring::app::App>| w.state().session().open.as_ref().unwrap().survey.premises.len();
+    let premises = |w: &Harness<'static, App>| w.state().session().open.as_ref().unwrap().survey.premises.len();
     assert_eq!(premises(&window), 0);
     ask(&mut window, Action::GoTo(Desk::Plan));
     ask(&mut window, Action::GoTo(Desk::Brief));

@@ -381,10 +381,11 @@ impl Change {
     /// The change in a line: what, from which parcel id to which, and where its visits are now.
     pub fn in_words(&self) -> String {
         let id = if self.parcel_id.is_empty() { "no id" } else { &self.parcel_id };
-        let now = if self.now.is_empty() || self.now == [self.parcel_id.as_str()] {
-            String::new()
-        } else {
-            format!(" to {}", self.now.join(", "))
+        let same = self.now == [self.parcel_id.as_str()];
+        let now = match self.became {
+            Became::Merged if same => " with its neighbours, its id kept".to_owned(),
+            _ if same || self.now.is_empty() => String::new(),
+            _ => format!(" to {}", self.now.join(", ")),
         };
         let count = if self.visits == 1 { "1 visit".to_owned() } else { format!("{} visits", self.visits) };
         let visits = match (self.visits, self.visits_at == self.parcel_id) {

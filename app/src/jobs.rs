@@ -233,6 +233,8 @@ pub enum Paper {
     Blocks,
     /// What every kind of container gives.
     Kinds,
+    /// The chart of the change between rounds.
+    Change,
     /// Rows that did not come in, with the reason.
     Refused,
     /// What came in last and how.
@@ -249,6 +251,7 @@ impl Paper {
             Self::Map => "Save the map…",
             Self::Blocks => "Save the table…",
             Self::Kinds => "Save the table of kinds…",
+            Self::Change => "Save the chart…",
             Self::Refused => "Save the refused rows…",
             Self::Report => "Save the report…",
             Self::Match => "Save the match…",
@@ -262,6 +265,7 @@ impl Paper {
             Self::Map => "map.png",
             Self::Blocks => "blocks.csv",
             Self::Kinds => "kinds.csv",
+            Self::Change => "change.pdf",
             Self::Refused => "refused.csv",
             Self::Report => "report.json",
             Self::Match => "columns.toml",
@@ -274,6 +278,7 @@ impl Paper {
             Self::Gaps => &["csv", "gpkg", "geojson", "shp", "kml", "gpx", "fgb"],
             Self::Blocks | Self::Kinds | Self::Refused => &["csv"],
             Self::Map => &["png", "svg", "pdf"],
+            Self::Change => &["pdf", "png", "svg"],
             Self::Report => &["json"],
             Self::Match => &["toml"],
         }

@@ -235,6 +235,8 @@ pub enum Paper {
     Blocks,
     /// What every kind of container gives.
     Kinds,
+    /// The chart of the change between rounds.
+    Change,
     /// Rows that did not come in, with the reason.
     Refused,
     /// What came in last and how.
@@ -252,6 +254,7 @@ impl Paper {
             Self::Briefing => "Save the briefing…",
             Self::Blocks => "Save the table…",
             Self::Kinds => "Save the table of kinds…",
+            Self::Change => "Save the chart…",
             Self::Refused => "Save the refused rows…",
             Self::Report => "Save the report…",
             Self::Match => "Save the match…",
@@ -266,6 +269,7 @@ impl Paper {
             Self::Briefing => "briefing.pdf",
             Self::Blocks => "blocks.csv",
             Self::Kinds => "kinds.csv",
+            Self::Change => "change.pdf",
             Self::Refused => "refused.csv",
             Self::Report => "report.json",
             Self::Match => "columns.toml",
@@ -279,6 +283,7 @@ impl Paper {
             Self::Blocks | Self::Kinds | Self::Refused => &["csv"],
             Self::Map => &["png", "svg", "pdf"],
             Self::Briefing => &["pdf"],
+            Self::Change => &["pdf", "png", "svg"],
             Self::Report => &["json"],
             Self::Match => &["toml"],
         }

@@ -1,7 +1,9 @@
 //! Tables that the window and the command line hand out alike.
 
+use crate::ui::words::sentence;
 use std::collections::BTreeMap;
-use yardring_core::brief::words::NOT_SEEN;
+use yardring_core::brief::ChartWords;
+use yardring_core::brief::words::{NOT_SEEN, grouped};
 use yardring_core::files::{Column, Features};
 use yardring_core::measure::{
     Access, Among, AreaChange, AreaRound, BAND_COLUMNS, Clustering, Compared, Counts, Crowd, DensityOf, FALSE_SHARE, Heat, Interval,
@@ -140,6 +142,29 @@ pub fn beside_words(found: &RoundChange, r: &Reduction) -> String {
         Some(c) if unseen(&c.before) => "no change can be told: the control area was not inspected in the earlier round".to_owned(),
         _ => less_words(r.beside_control, r.beside_control_interval),
     }
+}
+
+/// What is said round the chart of a change.
+pub fn change_chart(found: &RoundChange, district: String) -> ChartWords {
+    let beside = found.control.is_some();
+    let reduction = |r: &Reduction| {
+        let words = if beside { beside_words(found, r) } else { less_words(r.alone, r.alone_interval) };
+        format!("{}: {words}.", sentence(compared_words(r.of)))
+    };
+    let mut sentences: Vec<String> = found.reductions.iter().map(reduction).collect();
+    if beside {
+        sentences.push("All three beside the control area.".to_owned());
+    }
+    let p = &found.worked.paired;
+    if p.premises() > 0 {
+        sentences.push(format!(
+            "Of the same {} yards inspected both times {} became negative and {} became positive.",
+            grouped(p.premises()),
+            grouped(p.became_negative),
+            grouped(p.became_positive)
+        ));
+    }
+    ChartWords { district, sentences, method: CHANGE_METHOD.trim_end().to_owned() }
 }
 
 /// A change between rounds as rows to hand out: each area and measure, then the worked area beside the control.

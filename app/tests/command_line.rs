@@ -130,12 +130,15 @@ fn the_planner_gets_the_gaps_that_the_window_shows() {
     let mut window = window_of(&survey);
     let told = format!("{gaps} yards inside the reach have not been seen; {fences} share a fence");
     assert!(says(&window, &told), "{told}");
-    // The same coverage three times: by both verbs and on the desk.
-    let reach = answer(&["reach", &survey, "--radius", "150m"]);
+    // The same coverage three times: by both verbs and on the desk, where two crews inspect so many yards each.
+    let reach = answer(&["reach", &survey, "--radius", "150m", "--doors", "45"]);
+    let machine = answer(&["gaps", &survey, "--radius", "150m", "--doors", "45"]);
     for key in ["premises_inside", "inspected_inside", "coverage", "doors_a_day", "share_a_day", "days_left"] {
         assert!(reach[key].is_number() && reach[key] == machine[key], "{key}");
     }
     window.get_by_label_contains("2 Reach").click_accesskit();
+    settle(&mut window);
+    window.get_by_label("Yards that one crew inspects in a day").set_value_accesskit(22.5);
     settle(&mut window);
     let number = |key: &str| reach[key].as_f64().unwrap();
     let inspected = format!("{} ({:.0} %)", yardring::ui::words::number(number("inspected_inside") as u64), 100.0 * number("coverage"));
@@ -297,6 +300,13 @@ fn the_manager_gets_the_change_that_core_finds() {
     };
     near(&rows[0][10], found.reductions[0].alone);
     near(&rows[6][10], found.reductions[0].beside_control);
+    // The same as a chart, when the file's ending is one of a picture's.
+    for (name, begins) in [("change.png", &b"\x89PNG"[..]), ("change.svg", b"<svg"), ("change.pdf", b"%PDF")] {
+        let chart = folder.path().join(name);
+        let told = answer(&[&asked[..8], &["--out", chart.to_str().unwrap()]].concat());
+        assert_eq!(told["rows"], machine["rows"]);
+        assert!(std::fs::read(&chart).unwrap().starts_with(begins), "{name}");
+    }
     // Naming the treated blocks, here in a file: the others are the control.
     let treated: Vec<survey::BlockId> = (0..survey.blocks.len() as u32).step_by(2).map(survey::BlockId).collect();
     let list = folder.path().join("treated.csv");

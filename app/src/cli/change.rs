@@ -8,7 +8,8 @@ use serde_json::json;
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 use yardring_core::brief::words::with_interval;
-use yardring_core::files::{self, write_features};
+use yardring_core::brief::{Format, MapSize, paint_change};
+use yardring_core::files::{self, write_bytes, write_features};
 use yardring_core::job::Watch;
 use yardring_core::measure::{AreaChange, Beside, Change, Compared, Interval, RoundChange, change_between, in_order};
 use yardring_core::store::{self, Parts};
@@ -31,7 +32,7 @@ pub struct ChangeBetween {
     /// Blocks that were treated, named in the same way: all other premises are then the control, those without a block too.
     #[arg(long, value_name = "F|LIST", conflicts_with = "control_blocks")]
     treated_blocks: Option<String>,
-    /// Write the rows to this file as comma-separated text.
+    /// Write the rows to this file as comma-separated text (.csv), or the chart of all rounds as a sheet of A4 (.png, .svg or .pdf).
     #[arg(long)]
     out: Option<PathBuf>,
 }
@@ -64,8 +65,11 @@ impl ChangeBetween {
         let rows = tables::change(&found);
         let mut words = format!("{} to {}\n", self.from, self.to) + &in_words(&found);
         if let Some(path) = &self.out {
-            write_features(&rows, path, output)?;
-            words.push_str(&format!("All written to {}\n", path.display()));
+            let said = match Format::of(path) {
+                Some(format) => self.chart(&survey, &found, path, format).map(|()| "The chart is written to")?,
+                None => write_features(&rows, path, output).map(|()| "All written to")?,
+            };
+            words.push_str(&format!("{said} {}\n", path.display()));
         }
         words.push_str(tables::CHANGE_METHOD);
         output.clear_progress();
@@ -75,6 +79,14 @@ impl ChangeBetween {
                 "control": found.control.as_ref().map(area), "method": tables::CHANGE_METHOD, "rows": objects(rows.columns(), rows.rows()) })
         });
         Ok(Done::Clean)
+    }
+
+    /// Writes the chart of the change.
+    fn chart(&self, survey: &Survey, found: &RoundChange, path: &Path, format: Format) -> Result<(), Failure> {
+        let district = self.survey.file_stem().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
+        let bytes = paint_change(survey, found, &tables::change_chart(found, district), (MapSize::A4, format))?;
+        write_bytes(&bytes, path)
+            .map_err(|e| Failure::new(format!("{} cannot be written: {e}", path.display()), "Choose a folder that you may write to"))
     }
 
     /// What the change is told beside.

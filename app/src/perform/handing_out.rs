@@ -8,7 +8,7 @@ use crate::tables;
 use crate::ui::notice::Trouble;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
-use yardring_core::brief::{BriefingRequest, Format, Ground, MapRequest, briefing, paint_map};
+use yardring_core::brief::{BriefingRequest, Format, Ground, MapRequest, MapSize, briefing, paint_change, paint_map};
 use yardring_core::files::{write_bytes, write_features};
 use yardring_core::job::Watch;
 use yardring_core::reach::gap_rows;
@@ -60,6 +60,14 @@ fn writing(session: &Session, paper: Paper) -> Option<Writing> {
         Paper::Kinds => {
             let found = session.measured.kinds.exactly(session.round_key().as_ref())?.kinds.clone();
             Box::new(move |path, watch| write_features(&tables::kinds(&survey, found), path, watch).map_err(Trouble::from))
+        }
+        Paper::Change => {
+            let words = tables::change_chart(session.measured.change.latest()?, open.name());
+            let found = session.measured.change.latest()?.clone();
+            Box::new(move |path, _| {
+                let format = Format::of(path).unwrap_or(Format::Pdf);
+                put(path, &paint_change(&survey, &found, &words, (MapSize::A4, format))?)
+            })
         }
         Paper::Map => {
             let request = map_of(session, open);

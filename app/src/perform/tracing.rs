@@ -1,7 +1,9 @@
 //! The yards behind a number.
 
 use crate::session::{Session, Trace, Traced};
+use yardring_core::job::Unwatched;
 use yardring_core::place::Bounds;
+use yardring_core::reach::{SourceKind, inspected_inside};
 use yardring_core::survey::{Find, PremiseId, Standing, Survey, standings};
 
 /// Lists the yards behind a number and lights them up on the map, or lets go of them.
@@ -30,6 +32,17 @@ fn traced(session: &Session, of: Trace) -> Option<Traced> {
             let outlook = session.outlook.exactly(session.round_key().as_ref())?;
             let model = outlook.as_ref().as_ref().ok()?.foreseen().model;
             within(survey, all, premise, model.near().0)
+        }
+        Trace::Sources => match session.plan.from {
+            SourceKind::Positives => each(survey, all, |_, s| s.source.then(|| (true, seen_in_words(s)))),
+            SourceKind::Pupae => each(survey, all, |_, s| s.source_with_pupae.then(|| (true, seen_in_words(s)))),
+            SourceKind::Cases | SourceKind::Traps | SourceKind::Complaints => return None,
+        },
+        Trace::Inside => {
+            let key = session.reach_key().filter(|key| !key.masks());
+            let reach = session.reach.exactly(key.as_ref())?;
+            let rows = inspected_inside(survey, all, &reach.sources, &session.plan, &Unwatched).ok()?;
+            each(survey, all, |i, s| rows.binary_search(&PremiseId(i as u32)).ok().map(|_| (s.positive(), in_words(s))))
         }
         Trace::Changed => {
             let (from, to) = session.measured.change.latest().map(|c| (c.from, c.to))?;
@@ -80,6 +93,11 @@ fn in_words(s: &Standing) -> String {
         (wet, positive, 0) => format!("positive {positive} of {} wet", wet.max(positive)),
         (wet, positive, pupae) => format!("positive {positive} of {} wet, {pupae} pupae", wet.max(positive)),
     }
+}
+
+/// What was found at a source, or that it was seen from outside only.
+fn seen_in_words(s: &Standing) -> String {
+    if s.seen_from_outside() { "seen from outside".to_owned() } else { in_words(s) }
 }
 
 fn kind_in_words<'a>(finds: impl Iterator<Item = &'a Find>) -> Option<(bool, String)> {

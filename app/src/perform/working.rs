@@ -4,7 +4,7 @@ use super::Tools;
 use crate::action::Slow;
 use crate::jobs::{JobKind, Jobs};
 use crate::map::{Brush, SignalSpot, SourceSpot, SpotKind};
-use crate::session::{Answer, Desk, Laid, Painted, Place, ReachAnswer, ReachKey, RoundKey, RoundPicture, Session, ToSettle};
+use crate::session::{Answer, Desk, Laid, Painted, Place, ReachAnswer, ReachKey, RoundKey, RoundPicture, Session, ToSettle, Trace};
 use crate::ui::notice::Trouble;
 use jiff::civil::Date;
 use std::collections::BTreeMap;
@@ -186,6 +186,8 @@ fn measure_reach(session: &mut Session, tools: &mut Tools<'_>) {
         Ok(answer) => Answer::Reached(key, Box::new(answer)),
         Err(Cancelled) => Answer::Stopped,
     });
+    // A list of yards behind a number of the reach before is none of this one.
+    session.measured.traced = session.measured.traced.take().filter(|t| !matches!(t.of, Trace::Sources | Trace::Inside));
 }
 
 fn reached(

@@ -25,6 +25,10 @@ pub enum Trace {
     Block(BlockId),
     /// What a kind of container gives: yards where it was found.
     Kind(KindId),
+    /// The yards that the reach is drawn round.
+    Sources,
+    /// The inspected yards inside the reach.
+    Inside,
     /// Yards inspected in both rounds that changed, of those compared.
     Changed,
     /// The indices of the whole district: all inspected yards.

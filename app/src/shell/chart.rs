@@ -194,7 +194,11 @@ fn lit(view: &View<'_>) -> Vec<yardring_core::survey::PremiseId> {
         .measured
         .traced
         .iter()
-        .filter(|t| view.session.desk == Desk::Brief || matches!(t.of, Trace::Near(_)))
+        .filter(|t| match t.of {
+            Trace::Near(_) => true,
+            Trace::Sources | Trace::Inside => view.session.desk == Desk::Plan,
+            _ => view.session.desk == Desk::Brief,
+        })
         .flat_map(|t| t.yards.iter().take(t.speak).map(|y| y.0))
         .take(MOST_LIT);
     let offered = view.session.unplaced().into_iter().flat_map(|w| w.candidates.iter().map(|c| c.premise));

@@ -13,6 +13,6 @@ mod together;
 pub mod words;
 
 pub use briefing::{Bar, BlockRow, BriefingError, BriefingRequest, Facts, Figure, Point, briefing};
-pub use paint::{Format, Ground, MapError, MapRequest, MapSize, Painted, paint_map};
+pub use paint::{ChartWords, Format, Ground, MapError, MapRequest, MapSize, Painted, paint_change, paint_map};
 pub use sheets::{HandOut, Handed, PageSize, SheetError, hand_out};
 pub use together::{Together, together};

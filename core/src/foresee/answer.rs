@@ -114,6 +114,7 @@ pub fn foresee(survey: &Survey, standings: &[Standing], watch: &dyn Watch) -> Re
     if out.refusal.is_none() {
         out.judge(&lore);
         out.forward = forward::judged(survey, standings, &lore, watch)?;
+        out.refusal = out.refusal.or_else(|| Refusal::for_forward(&out.forward.as_ref()?.judged));
     }
     let unseen: Vec<usize> = (0..standings.len()).filter(|&i| standings[i].unknown()).collect();
     out.chances = lore.chances(&unseen, watch)?;

@@ -3,6 +3,7 @@
 
 use super::learn::strength_rate;
 use super::scores::Line;
+use crate::job::{Cancelled, Watch};
 use crate::measure::{crossing, normal_above};
 use rayon::prelude::*;
 use std::sync::OnceLock;
@@ -53,18 +54,20 @@ impl Apart {
     /// Learns the variance of blocks from those set aside: the mean of what is believed of it after they were seen, with the
     /// belief about every strength before. A block tells by how much more its yards agree than the surfaces say.
     ///
+    /// # Errors
+    /// [`Cancelled`] when somebody asked to stop.
+    ///
     /// # Source
     /// A random intercept of each block with the log odds' own doubt in it, added up over the normal distribution; C. E.
     /// `McCulloch` and S. R. Searle, Generalized, Linear, and Mixed Models (2001), chapter 8; from memory.
-    pub(super) fn learnt(blocks: &[BlockAside]) -> Self {
+    pub(super) fn learnt(blocks: &[BlockAside], watch: &dyn Watch) -> Result<Self, Cancelled> {
         let tried: Vec<f64> = (0..=STEPS).map(|k| MOST * f64::from(k) / f64::from(STEPS)).collect();
-        let ln: Vec<f64> =
-            tried.par_iter().map(|&d| blocks.iter().map(|b| b.ln_likelihood(d * d)).sum::<f64>() - strength_rate() * d).collect();
+        let ln: Vec<f64> = tried.par_iter().map(|&d| along(blocks, d, watch)).collect::<Result<_, _>>()?;
         let most = ln.iter().copied().fold(f64::NEG_INFINITY, f64::max);
         let weights: Vec<f64> = ln.iter().map(|l| (l - most).exp()).collect();
         let sum: f64 = weights.iter().sum();
         let blocks = tried.iter().zip(&weights).map(|(d, w)| d * d * w).sum::<f64>() / sum;
-        Self { blocks }
+        Ok(Self { blocks })
     }
 
     /// How far the 95 % interval of a yard's log odds goes up and down when the surfaces know them to some variance.
@@ -118,6 +121,18 @@ impl Aside {
     }
 }
 
+/// The logarithm of what is believed of a standard deviation of blocks after they were seen.
+fn along(blocks: &[BlockAside], deviation: f64, watch: &dyn Watch) -> Result<f64, Cancelled> {
+    let mut sum = 0.0;
+    for block in blocks {
+        if watch.cancelled() {
+            return Err(Cancelled);
+        }
+        sum += block.ln_likelihood(deviation * deviation);
+    }
+    Ok(sum - strength_rate() * deviation)
+}
+
 /// Half the width that holds 95 in 100 when a normal doubt is known and a second one has a standard deviation of which only
 /// the belief about strengths is known.
 fn reach_at(deviation: f64) -> f64 {
@@ -131,6 +146,7 @@ fn reach_at(deviation: f64) -> f64 {
 mod tests {
     use super::super::scores::chance;
     use super::*;
+    use crate::job::Unwatched;
 
     /// By `scipy.integrate.quad` and `brentq` (scipy 1.17.1) over the exponential law with 5 in 100 above 1.5.
     #[test]
@@ -160,7 +176,7 @@ mod tests {
                     BlockAside { common: 0.0, yards: yards.collect() }
                 })
                 .collect();
-            let found = Apart::learnt(&blocks).blocks.sqrt();
+            let found = Apart::learnt(&blocks, &Unwatched).unwrap().blocks.sqrt();
             assert!((found - known).abs() < 0.2, "{found} for {known}");
         }
     }

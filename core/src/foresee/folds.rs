@@ -1,5 +1,6 @@
 //! Whole blocks set aside in turn, so that a model is judged on ground it has not seen.
 
+use super::looks::Look;
 use super::near::Near;
 use super::yards::Yards;
 use crate::place::Local;
@@ -20,6 +21,8 @@ pub(super) const BUFFER: f64 = 60.0;
 pub(super) struct Folds {
     of: Vec<u8>,
     hidden: Vec<u8>,
+    /// The same for the looks from outside.
+    hidden_looks: Vec<u8>,
     groups: Vec<u32>,
 }
 
@@ -27,13 +30,21 @@ impl Folds {
     /// Splits the inspected yards by whole blocks; yards without a block are taken together by squares of 200 m. The blocks
     /// are dealt out in rising order of where they lie, so each part is spread over the district and as large as the others.
     pub(super) fn of(yards: &Yards, near: &Near) -> Self {
-        let groups = Grouping::of(yards).groups;
+        let grouping = Grouping::of(yards);
+        let groups = &grouping.groups;
         let fold: Vec<u8> = groups.iter().map(|g| (*g as usize % FOLDS) as u8).collect();
         let mut hidden: Vec<u8> = fold.iter().map(|f| 1 << f).collect();
         for (i, h) in hidden.iter_mut().enumerate() {
             near.each(yards.at[i], BUFFER, |j, _| *h |= 1 << fold[j]);
         }
-        Self { of: fold, hidden, groups }
+        let look = |l: &Look| {
+            let own = grouping.numbers.get(&group(l.block, l.at)).map_or(0, |g| 1 << (*g as usize % FOLDS));
+            let mut hidden = own;
+            near.each(l.at, BUFFER, |j, _| hidden |= 1 << fold[j]);
+            hidden
+        };
+        let hidden_looks = yards.looks.all.iter().map(look).collect();
+        Self { of: fold, hidden, hidden_looks, groups: grouping.groups }
     }
 
     /// Every part.
@@ -55,6 +66,11 @@ impl Folds {
     /// Whether a yard may be learnt from while a part is set aside.
     pub(super) fn learnt(&self, i: usize, fold: u8) -> bool {
         self.hidden[i] & (1 << fold) == 0
+    }
+
+    /// Whether a look from outside may be learnt from while a part is set aside.
+    pub(super) fn look_learnt(&self, k: usize, fold: u8) -> bool {
+        self.hidden_looks[k] & (1 << fold) == 0
     }
 }
 
@@ -80,7 +96,7 @@ impl Grouping {
         let groups = (0..yards.seen.len())
             .map(|i| {
                 let next = numbers.len() as u32;
-                *numbers.entry(group(yards, i)).or_insert(next)
+                *numbers.entry(group(yards.block[i], yards.at[i])).or_insert(next)
             })
             .collect();
         Self { numbers, groups }
@@ -88,13 +104,12 @@ impl Grouping {
 
     /// The groups of other yards; `None` where none of these yards lies in it.
     pub(super) fn matching(&self, yards: &Yards) -> Vec<Option<u32>> {
-        (0..yards.seen.len()).map(|i| self.numbers.get(&group(yards, i)).copied()).collect()
+        (0..yards.seen.len()).map(|i| self.numbers.get(&group(yards.block[i], yards.at[i])).copied()).collect()
     }
 }
 
-fn group(yards: &Yards, i: usize) -> Group {
-    let square = |p: Local| Group::Square((p.x / 200.0).floor() as i64, (p.y / 200.0).floor() as i64);
-    yards.block[i].map_or_else(|| square(yards.at[i]), Group::Block)
+fn group(block: Option<BlockId>, p: Local) -> Group {
+    block.map_or_else(|| Group::Square((p.x / 200.0).floor() as i64, (p.y / 200.0).floor() as i64), Group::Block)
 }
 
 #[cfg(test)]

@@ -47,7 +47,8 @@ pub(super) fn judged(survey: &Survey, now: &[Standing], lore: &Lore, watch: &dyn
     days.sort_unstable();
     let Some(&cut) = days.get(days.len() / 2) else { return Ok(None) };
     let (early, late): (Vec<usize>, Vec<usize>) = (0..yards.seen.len()).partition(|&i| yards.day[i].is_some_and(|d| d < cut));
-    told((survey, now), lore, (Earlier::Before(cut), yards.kept(&early)), &yards.kept(&late), watch)
+    let early = Yards { looks: yards.looks.before(cut), ..yards.kept(&early) };
+    told((survey, now), lore, (Earlier::Before(cut), early), &yards.kept(&late), watch)
 }
 
 /// The latest round before that has enough to learn from, and where premises stood in it.

@@ -59,7 +59,11 @@ impl Judgement {
             l if l < 0.5 => "no smaller than".to_owned(),
             l => format!("{l:.0} % smaller than"),
         };
-        format!("{worth}. {pairs}. Their error is {error} that of one rate for all.")
+        let log = match self.overall.log_score - self.scores.log_score {
+            gain if gain > 0.0 && less < 0.5 => " By log score they are better than it.",
+            _ => "",
+        };
+        format!("{worth}. {pairs}. Their error is {error} that of one rate for all.{log}")
     }
 }
 

@@ -8,6 +8,9 @@ use crate::job::{Cancelled, Watch};
 use crate::place::Local;
 use rayon::prelude::*;
 
+/// What is done meanwhile, in words.
+const LEARNING: &str = "learning how far breeding spreads";
+
 /// Weights are followed out to this many lengths; the next would be below 1.2 %.
 pub(super) const FOLLOWED: f64 = 3.0;
 
@@ -54,15 +57,31 @@ impl Kernel {
     }
 }
 
-/// What lies near a place, among the inspected yards that `counts` lets through.
-pub(super) fn nearby(yards: &Yards, near: &Near, p: Local, length: f64, counts: impl Fn(usize) -> bool) -> Nearby {
+/// What lies near a place, among the inspected yards that `counts` lets through and the looks from outside that `look_counts` does.
+pub(super) fn nearby(
+    yards: &Yards,
+    near: &Near,
+    p: Local,
+    length: f64,
+    counts: impl Fn(usize) -> bool,
+    look_counts: impl Fn(usize) -> bool,
+) -> Nearby {
+    let weight = |squared: f64| (-squared / (2.0 * length * length)).exp();
     let mut out = Nearby::default();
     near.each(p, FOLLOWED * length, |j, squared| {
         if counts(j) {
-            let weight = (-squared / (2.0 * length * length)).exp();
+            let weight = weight(squared);
             out.positive += weight * yards.outcome(j);
             out.inspected += weight;
             out.yards += 1;
+        }
+    });
+    let looks = &yards.looks;
+    looks.near.each(p, FOLLOWED * length, |k, squared| {
+        if look_counts(k) {
+            let weight = weight(squared) * looks.weight(k);
+            out.positive += if looks.all[k].larvae { weight } else { 0.0 };
+            out.inspected += weight;
         }
     });
     out
@@ -79,9 +98,10 @@ pub(super) fn learnt(yards: &Yards, near: &Near, folds: &Folds, watch: &dyn Watc
     let shortest = 2.0 * near.usual_spacing().max(1.0);
     let mut best: Option<(f64, Kernel, Vec<f64>)> = None;
     for rung in 0..LENGTHS {
-        watch.step("learning how far breeding spreads", rung, LENGTHS)?;
+        watch.step(LEARNING, rung, LENGTHS)?;
         let length = shortest * 2f64.powf(rung as f64 / 2.0);
-        let found = held_out(yards, near, folds, length);
+        let found = held_out(yards, near, folds, length, watch);
+        watch.step(LEARNING, rung, LENGTHS)?;
         for weight in (0..WEIGHTS).map(|k| 2f64.powf(f64::from(k) / 2.0)) {
             let kernel = Kernel { length, weight, rate: yards.rate() };
             let chances: Vec<f64> = found.iter().map(|n| kernel.chance(n)).collect();
@@ -105,14 +125,21 @@ const LENGTHS: u64 = 11;
 /// How many prior weights are tried: up to 181 yards.
 const WEIGHTS: u32 = 16;
 
-/// What lies near each inspected yard, among those that may be learnt from while it is set aside.
-fn held_out(yards: &Yards, near: &Near, folds: &Folds, length: f64) -> Vec<Nearby> {
-    let one = |i: usize| nearby(yards, near, yards.at[i], length, |j| folds.learnt(j, folds.fold(i)));
+/// What lies near each inspected yard, among those that may be learnt from while it is set aside; nothing once somebody asked to stop.
+fn held_out(yards: &Yards, near: &Near, folds: &Folds, length: f64, watch: &dyn Watch) -> Vec<Nearby> {
+    let one = |i: usize| {
+        if watch.cancelled() {
+            return Nearby::default();
+        }
+        let fold = folds.fold(i);
+        nearby(yards, near, yards.at[i], length, |j| folds.learnt(j, fold), |k| folds.look_learnt(k, fold))
+    };
     (0..yards.seen.len()).into_par_iter().map(one).collect()
 }
 
 #[cfg(test)]
 mod tests {
+    use super::super::looks::Looks;
     use super::*;
 
     /// The worked figures of the project's scientific reference, section 7.2: five yards 20, 35, 60, 90 and 150 m away, the
@@ -127,8 +154,9 @@ mod tests {
             block: vec![None; 5],
             day: vec![None; 5],
             at: at.clone(),
+            looks: Looks::default(),
         };
-        let n = nearby(&yards, &Near::new(&at), Local { x: 0.0, y: 0.0 }, 50.0, |_| true);
+        let n = nearby(&yards, &Near::new(&at), Local { x: 0.0, y: 0.0 }, 50.0, |_| true, |_| true);
         assert!((n.positive - 1.409_869).abs() < 1e-6 && (n.inspected - 2.401_581).abs() < 1e-6, "{n:?}");
         let kernel = Kernel { length: 50.0, weight: 4.0, rate: 0.15 };
         assert!((kernel.chance(&n) - 0.313_964).abs() < 1e-6);

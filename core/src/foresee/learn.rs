@@ -167,7 +167,8 @@ impl<'a> Search<'a> {
         }
         let same = from.filter(|t| t.strengths.spacing == s.spacing);
         let ground = same.map_or_else(|| Arc::new(self.laid_out(s.spacing)), |t| Arc::clone(&t.ground));
-        let lesson = Lesson { layout: &ground.layout, lines: &ground.lines, positive: &self.yards.positive, learnt: &self.all };
+        let lesson =
+            Lesson { layout: &ground.layout, lines: &ground.lines, positive: &self.yards.positive, weights: &[], learnt: &self.all };
         let Fit { heights, ln_marginal, .. } = fit(&lesson, s, same.map(|t| &*t.heights), self.watch)?;
         Some(Tried { strengths: *s, value: ln_marginal + ln_prior(s), ground, heights })
     }
@@ -181,6 +182,7 @@ impl<'a> Search<'a> {
 
 #[cfg(test)]
 mod tests {
+    use super::super::looks::Looks;
     use super::super::made_up::Numbers;
     use super::super::scores::chance;
     use super::*;
@@ -228,6 +230,9 @@ mod tests {
         let positive = at.iter().map(|p| numbers.next() < chance(odds(p))).collect();
         let n = at.len();
         let place = at.iter().copied().map(Some).collect();
-        (Yards { place, seen: (0..n).collect(), at, positive, block: vec![None; n], day: vec![None; n] }, Traits::none(n))
+        (
+            Yards { place, seen: (0..n).collect(), at, positive, block: vec![None; n], day: vec![None; n], looks: Looks::default() },
+            Traits::none(n),
+        )
     }
 }

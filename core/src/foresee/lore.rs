@@ -124,7 +124,7 @@ impl Lore {
                 (m.fitted.chance(place, &m.traits, row), yards)
             }
             None => {
-                let found = place.map(|p| nearby(&self.yards, &self.near, p, self.kernel.length, |_| true)).unwrap_or_default();
+                let found = place.map(|p| nearby(&self.yards, &self.near, p, self.kernel.length, |_| true, |_| true)).unwrap_or_default();
                 let probability = self.kernel.chance(&found);
                 let known = self.kernel.log_odds_deviation(&found).powi(2);
                 let (middle, far) = (log_odds(probability), Apart::default().reach(known));

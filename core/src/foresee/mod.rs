@@ -6,6 +6,7 @@
 
 mod answer;
 mod apart;
+mod before;
 mod callbacks;
 mod chances;
 mod development;
@@ -16,6 +17,7 @@ mod judge;
 mod kernel;
 mod lattice;
 mod learn;
+mod looks;
 mod lore;
 #[cfg(test)]
 mod made_up;

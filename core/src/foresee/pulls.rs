@@ -13,11 +13,18 @@ pub enum Known {
     LandUse,
     /// What was found there in earlier rounds.
     EarlierRounds,
+    /// What was found near by in earlier rounds.
+    NearbyEarlier,
+    /// Water that was seen there from outside.
+    SeenFromOutside,
 }
+
+/// How many things are known.
+const THINGS: usize = 7;
 
 /// By how much each thing known moves the log odds of a premise off those of the usual inspected yard, up or down.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
-pub struct Pulls([f32; 5]);
+pub struct Pulls([f32; THINGS]);
 
 impl Pulls {
     /// By how much one thing known moves the log odds; 0 where it is not weighed.
@@ -44,7 +51,7 @@ impl Pulls {
 
     /// The mean; nothing moves where there are none.
     pub(super) fn mean(all: impl Iterator<Item = Self>) -> Self {
-        let (mut sum, mut n) = ([0.0; 5], 0u32);
+        let (mut sum, mut n) = ([0.0; THINGS], 0u32);
         for pulls in all {
             sum.iter_mut().zip(pulls.0).for_each(|(s, p)| *s += f64::from(p));
             n += 1;

@@ -29,6 +29,9 @@ pub enum Refusal {
     /// On blocks set aside the chances were too bold (slope below 0.7) or too timid (above 1.4); `None` when they were all the
     /// same.
     OffScale(Option<f64>),
+    /// Forward in time the chances did no better than one rate for all, by Brier score and by log score; the skill by the first, 0 or
+    /// below.
+    NoForwardSkill(f64),
 }
 
 impl Refusal {
@@ -43,7 +46,7 @@ impl Refusal {
 
     /// Whether chances failed on the blocks set aside.
     pub(super) fn for_judgement(judged: &Judgement) -> Option<Self> {
-        let skill = 1.0 - judged.scores.brier / judged.overall.brier;
+        let skill = skill(judged);
         if skill.is_nan() || skill <= 0.0 {
             return Some(Self::NoSkill(skill));
         }
@@ -53,6 +56,20 @@ impl Refusal {
         let slope = judged.scores.calibration_slope;
         (!slope.is_some_and(|s| SLOPES.contains(&s))).then_some(Self::OffScale(slope))
     }
+
+    /// Whether chances failed forward in time, where there was enough to judge them on. The two scores weigh what is said of rare yards
+    /// differently; while one of them still tells skill there is some, and [`Judgement::words`] say how much.
+    pub(super) fn for_forward(judged: &Judgement) -> Option<Self> {
+        let (skill, gain) = (skill(judged), judged.overall.log_score - judged.scores.log_score);
+        let enough = Self::for_numbers(judged.yards, judged.positive).is_none();
+        let none = |v: f64| v.is_nan() || v <= 0.0;
+        (enough && none(skill) && none(gain)).then_some(Self::NoForwardSkill(skill))
+    }
+}
+
+/// The Brier skill against one rate for all: 1 is perfect, 0 no better.
+fn skill(judged: &Judgement) -> f64 {
+    1.0 - judged.scores.brier / judged.overall.brier
 }
 
 impl fmt::Display for Refusal {
@@ -77,6 +94,10 @@ impl fmt::Display for Refusal {
                 write!(f, "on blocks set aside the chances were too timid (slope {s:.2}; 0.7 to 1.4 is allowed)")
             }
             Self::OffScale(None) => f.write_str("on blocks set aside all yards got the same chance"),
+            Self::NoForwardSkill(_) => f.write_str(
+                "forward in time, learnt from what came before and judged on what was found later, the chances did no better than one \
+                 rate for all; more yards inspected in this round, or the next round, may mend that",
+            ),
         }
     }
 }
@@ -110,6 +131,19 @@ mod tests {
         assert_eq!(Refusal::for_judgement(&judged(0.19, 1.0, 0.0)), Some(Refusal::Luck));
         let unsure = Judgement { gain: None, ..judged(0.19, 1.0, 0.001) };
         assert_eq!(Refusal::for_judgement(&unsure), Some(Refusal::Luck));
+        let forward = |brier: f64, log_score: f64| {
+            let mut told = judged(brier, 1.0, 0.001);
+            told.scores.log_score = log_score;
+            told
+        };
+        // One rate for all has a Brier score of 0.2 and a log score of 0.3 here.
+        for (brier, log_score, refused) in
+            [(0.2, 0.3, true), (0.21, 0.31, true), (0.21, 0.29, false), (0.19, 0.31, false), (0.19, 0.29, false)]
+        {
+            assert_eq!(Refusal::for_forward(&forward(brier, log_score)).is_some(), refused, "{brier} {log_score}");
+        }
+        let few = Judgement { positive: 14, ..forward(0.21, 0.31) };
+        assert_eq!(Refusal::for_forward(&few), None, "too few to judge by");
         for (slope, refused) in [(0.69, true), (0.7, false), (1.4, false), (1.41, true)] {
             assert_eq!(Refusal::for_judgement(&judged(0.19, slope, 0.001)).is_some(), refused);
         }

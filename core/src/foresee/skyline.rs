@@ -1,7 +1,11 @@
 //! Symmetric matrices whose rows begin late: a band with a border of full rows, factored in place.
 
+use crate::job::Watch;
 use rayon::prelude::*;
 use std::ops::Range;
+
+/// Rows that are worked out between one look at the watch and the next.
+const LOOKED: usize = 32;
 
 /// The lower half of a symmetric matrix. Row `i` is kept from its first column to the diagonal; what lies before is zero and
 /// stays zero when the matrix is factored. The rows from `border` on are kept whole.
@@ -70,13 +74,16 @@ impl Skyline {
         &self.values[self.offset[i]..self.offset[i + 1]]
     }
 
-    /// Turns the matrix into its Cholesky factor; `None` when it is not positive definite.
+    /// Turns the matrix into its Cholesky factor; `None` when it is not positive definite and when somebody asked to stop.
     ///
     /// # Source
     /// The row-wise form of Cholesky's method for matrices kept by their envelope; A. George and J. W. H. Liu, Computer
     /// Solution of Large Sparse Positive Definite Systems (1981), chapter 4, from memory.
-    pub(super) fn factored(mut self) -> Option<Factor> {
+    pub(super) fn factored(mut self, watch: &dyn Watch) -> Option<Factor> {
         for i in 0..self.border {
+            if i % LOOKED == 0 && watch.cancelled() {
+                return None;
+            }
             let (before, rest) = self.values.split_at_mut(self.offset[i]);
             let row = &mut rest[..i + 1 - self.first[i]];
             reduce(row, self.first[i], i, &self.first, &self.offset, before);
@@ -84,8 +91,16 @@ impl Skyline {
         }
         let (band, whole) = self.values.split_at_mut(self.offset[self.border]);
         let (first, offset, border) = (&self.first, &self.offset, self.border);
-        split_rows(whole, border).into_par_iter().for_each(|row| reduce(row, 0, border, first, offset, band));
+        split_rows(whole, border).into_par_iter().for_each(|row| {
+            // What is left undone is never read: the next row looks too.
+            if !watch.cancelled() {
+                reduce(row, 0, border, first, offset, band);
+            }
+        });
         for i in border..self.first.len() {
+            if watch.cancelled() {
+                return None;
+            }
             let (before, rest) = self.values.split_at_mut(self.offset[i]);
             let row = &mut rest[..=i];
             for j in border..i {
@@ -173,15 +188,18 @@ impl Factor {
         }
     }
 
-    /// The entries of the inverse where the matrix is kept.
+    /// The entries of the inverse where the matrix is kept; `None` when somebody asked to stop.
     ///
     /// # Source
     /// K. Takahashi, J. Fagan and M.-S. Chen (1973), the recursion from the last column backwards; from memory.
-    pub(super) fn inverse(&self) -> Skyline {
+    pub(super) fn inverse(&self, watch: &dyn Watch) -> Option<Skyline> {
         let l = &self.0;
         let mut z = l.clone();
         let (mut column, mut sums) = (vec![0.0; l.len()], vec![0.0; l.len()]);
         for j in (0..l.len()).rev() {
+            if j % LOOKED == 0 && watch.cancelled() {
+                return None;
+            }
             let near = j + 1..l.first[..l.border].partition_point(|&f| f <= j).max(j + 1);
             let far = l.border.max(near.end)..l.len();
             for k in near.clone().chain(far.clone()) {
@@ -205,7 +223,7 @@ impl Factor {
             let at = z.place(j, j);
             z.values[at] = own / pivot;
         }
-        z
+        Some(z)
     }
 }
 
@@ -222,6 +240,7 @@ fn add_products(part: &[f64], at: Range<usize>, row: usize, column: &[f64], sums
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::job::Unwatched;
 
     /// A positive definite matrix with a band of uneven rows and two whole rows, and the same with all entries.
     fn example() -> (Skyline, Vec<Vec<f64>>) {
@@ -263,10 +282,10 @@ mod tests {
     #[test]
     fn solves_inverts_and_takes_the_determinant_like_elimination() {
         let (kept, all) = example();
-        let factor = kept.clone().factored().unwrap();
+        let factor = kept.clone().factored(&Unwatched).unwrap();
         let (inverse, determinant) = slow_inverse(all);
         assert!((factor.ln_determinant() - determinant.ln()).abs() < 1e-10);
-        let entries = factor.inverse();
+        let entries = factor.inverse(&Unwatched).unwrap();
         for (i, row) in inverse.iter().enumerate() {
             let kept_part = row.iter().enumerate().take(i + 1).skip(kept.first[i]);
             kept_part.for_each(|(j, v)| assert!((entries.get(i, j) - v).abs() < 1e-12, "{i} {j}"));
@@ -284,6 +303,6 @@ mod tests {
             m.add(i, i, 1.0);
         }
         m.add(2, 0, 1.5);
-        assert!(m.factored().is_none());
+        assert!(m.factored(&Unwatched).is_none());
     }
 }

@@ -43,22 +43,24 @@ impl Spatial {
         watch: &dyn Watch,
     ) -> Result<Option<Self>, Cancelled> {
         let Some(mut whole) = Self::plain(yards, traits, strengths, watch)? else { return Ok(None) };
-        let lines = lines(&whole.layout, yards, traits);
-        let lesson = Lesson { layout: &whole.layout, lines: &lines, positive: &yards.positive, learnt: &[] };
+        let known = Told::of(&whole.layout, yards, traits);
+        let lesson = known.lesson(&whole.layout, &[]);
+        let inspected = yards.seen.len();
         let one = |fold: u8| {
             watch.step(JUDGING, u64::from(fold), FOLDS as u64)?;
-            let learnt: Vec<usize> = (0..lines.len()).filter(|&i| folds.learnt(i, fold)).collect();
+            let looks = (0..yards.looks.all.len()).filter(|&k| folds.look_learnt(k, fold)).map(|k| inspected + k);
+            let learnt: Vec<usize> = (0..inspected).filter(|&i| folds.learnt(i, fold)).chain(looks).collect();
             let part = Surface::fitted(&Lesson { learnt: &learnt, ..lesson }, strengths, Some(whole.surface.heights()), watch);
             watch.step(JUDGING, u64::from(fold), FOLDS as u64)?;
             Ok(part.map(|part| SetAside::of(&part, &lesson, folds, fold)))
         };
         let parts: Result<Vec<_>, Cancelled> = (0..FOLDS as u8).into_par_iter().map(one).collect();
         let Some(parts) = parts?.into_iter().collect::<Option<Vec<_>>>() else { return Ok(None) };
-        whole.held_out = vec![0.0; lines.len()];
+        whole.held_out = vec![0.0; inspected];
         parts.iter().flat_map(|p| &p.chances).for_each(|&(i, p)| whole.held_out[i] = p);
         whole.calibration = straightened(yards, folds, &mut whole.held_out);
         let blocks = parts.into_iter().flat_map(|p| p.blocks).map(|b| b.straightened(whole.calibration));
-        whole.apart = Apart::learnt(&blocks.collect::<Vec<_>>());
+        whole.apart = Apart::learnt(&blocks.collect::<Vec<_>>(), watch)?;
         Ok(Some(whole))
     }
 
@@ -68,14 +70,14 @@ impl Spatial {
     /// [`Cancelled`] when somebody asked to stop.
     pub(super) fn plain(yards: &Yards, traits: &Traits, strengths: Strengths, watch: &dyn Watch) -> Result<Option<Self>, Cancelled> {
         watch.step(FITTING, 0, 0)?;
-        let layout = Layout::new(&yards.at, strengths.spacing, traits.len());
-        let lines = lines(&layout, yards, traits);
-        let all: Vec<usize> = (0..lines.len()).collect();
-        let lesson = Lesson { layout: &layout, lines: &lines, positive: &yards.positive, learnt: &all };
-        let surface = Surface::fitted(&lesson, strengths, None, watch);
+        let places: Vec<Local> = yards.at.iter().copied().chain(yards.looks.all.iter().map(|l| l.at)).collect();
+        let layout = Layout::new(&places, strengths.spacing, traits.len());
+        let known = Told::of(&layout, yards, traits);
+        let all: Vec<usize> = (0..known.lines.len()).collect();
+        let surface = Surface::fitted(&known.lesson(&layout, &all), strengths, None, watch);
         watch.step(FITTING, 0, 0)?;
         let Some(surface) = surface else { return Ok(None) };
-        let usual = Pulls::mean(lines.iter().map(|line| surface.pulls(&layout, line, traits)));
+        let usual = Pulls::mean(known.lines[..yards.seen.len()].iter().map(|line| surface.pulls(&layout, line, traits)));
         let (calibration, apart) = (Calibration::SAME, Apart::default());
         Ok(Some(Self { layout, surface, usual, held_out: Vec::new(), calibration, apart }))
     }
@@ -89,6 +91,28 @@ impl Spatial {
         let middle = self.calibration.at(odds.middle);
         let ends = [self.calibration.at(odds.of_mean_chance()), middle - far, middle + far].map(chance);
         (ends, self.surface.pulls(&self.layout, &line, traits).off(&self.usual))
+    }
+}
+
+/// What the district tells: the inspected yards, then the looks from outside.
+struct Told {
+    lines: Vec<Line>,
+    positive: Vec<bool>,
+    weights: Vec<f64>,
+}
+
+impl Told {
+    fn of(layout: &Layout, yards: &Yards, traits: &Traits) -> Self {
+        let looks = &yards.looks;
+        let mut lines = lines(layout, yards, traits);
+        lines.extend(looks.all.iter().map(|l| layout.line(Some(l.at), traits, l.row)));
+        let positive = yards.positive.iter().copied().chain(looks.all.iter().map(|l| l.larvae)).collect();
+        let weights = vec![1.0; yards.seen.len()].into_iter().chain((0..looks.all.len()).map(|k| looks.weight(k))).collect();
+        Self { lines, positive, weights }
+    }
+
+    fn lesson<'a>(&'a self, layout: &'a Layout, learnt: &'a [usize]) -> Lesson<'a> {
+        Lesson { layout, lines: &self.lines, positive: &self.positive, weights: &self.weights, learnt }
     }
 }
 
@@ -107,7 +131,7 @@ impl SetAside {
     fn of(surface: &Surface, lesson: &Lesson<'_>, folds: &Folds, fold: u8) -> Self {
         let mut out = Self { chances: Vec::new(), blocks: Vec::new() };
         let mut groups: BTreeMap<u32, Vec<(&Line, Aside)>> = BTreeMap::new();
-        for i in (0..lesson.lines.len()).filter(|&i| folds.fold(i) == fold) {
+        for i in (0..folds.groups().len()).filter(|&i| folds.fold(i) == fold) {
             let odds = surface.odds(&lesson.lines[i]);
             out.chances.push((i, chance(odds.of_mean_chance())));
             let aside = Aside { middle: odds.middle, variance: odds.deviation.powi(2), positive: lesson.positive[i] };

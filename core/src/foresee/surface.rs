@@ -120,13 +120,16 @@ pub(super) struct Lesson<'a> {
     pub lines: &'a [Line],
     /// Whether it was positive.
     pub positive: &'a [bool],
+    /// How much each counts; one that stands beyond the end counts 1.
+    pub weights: &'a [f64],
     /// The yards to learn from, by their numbers.
     pub learnt: &'a [usize],
 }
 
 impl Lesson<'_> {
-    fn yards(&self) -> impl Iterator<Item = (&Line, bool)> {
-        self.learnt.iter().map(|&i| (&self.lines[i], self.positive[i]))
+    /// Line, outcome and weight of each yard to learn from.
+    fn yards(&self) -> impl Iterator<Item = (&Line, bool, f64)> {
+        self.learnt.iter().map(|&i| (&self.lines[i], self.positive[i], self.weights.get(i).copied().unwrap_or(1.0)))
     }
 
     /// Where a search begins: the district's own rate, and nothing else.
@@ -164,7 +167,7 @@ pub(super) fn fit(lesson: &Lesson<'_>, strengths: &Strengths, start: Option<&[f6
     let n = lesson.layout.len();
     let mut heights = start.filter(|s| s.len() == n).map_or_else(|| lesson.level(), <[f64]>::to_vec);
     let mut value = worth(lesson, &heights, &precisions);
-    let mut curve = Curve { factor: factored(lesson, &heights, &precisions)?, value };
+    let mut curve = Curve { factor: factored(lesson, &heights, &precisions, watch)?, value };
     let mut before = f64::INFINITY;
     for _ in 0..STEPS {
         if watch.cancelled() {
@@ -177,7 +180,7 @@ pub(super) fn fit(lesson: &Lesson<'_>, strengths: &Strengths, start: Option<&[f6
         (heights, value) = (next, better);
         let done = gained < ENOUGH;
         if (done && value - curve.value > AS_GOOD) || (!done && gained > SERVES * before) {
-            curve = Curve { factor: factored(lesson, &heights, &precisions)?, value };
+            curve = Curve { factor: factored(lesson, &heights, &precisions, watch)?, value };
         }
         if done {
             let half = precisions.iter().map(|p| p.ln()).sum::<f64>() - curve.factor.ln_determinant();
@@ -209,10 +212,10 @@ impl Line {
 
 /// The logarithm of likelihood and prior together, to a constant.
 fn worth(lesson: &Lesson<'_>, heights: &[f64], precisions: &[f64]) -> f64 {
-    let likelihood = |(line, positive): (&Line, bool)| {
+    let likelihood = |(line, positive, weight): (&Line, bool, f64)| {
         let odds = line.log_odds(heights);
         let against = if positive { -odds } else { odds };
-        -(against.max(0.0) + (-against.abs()).exp().ln_1p())
+        -weight * (against.max(0.0) + (-against.abs()).exp().ln_1p())
     };
     let data: f64 = lesson.yards().map(likelihood).sum();
     data - heights.iter().zip(precisions).map(|(h, p)| h * h * p).sum::<f64>() / 2.0
@@ -221,23 +224,23 @@ fn worth(lesson: &Lesson<'_>, heights: &[f64], precisions: &[f64]) -> f64 {
 /// The slope at some heights.
 fn slope(lesson: &Lesson<'_>, heights: &[f64], precisions: &[f64]) -> Vec<f64> {
     let mut slope: Vec<f64> = heights.iter().zip(precisions).map(|(h, p)| -h * p).collect();
-    for (line, positive) in lesson.yards() {
-        let left = f64::from(u8::from(positive)) - chance(line.log_odds(heights));
+    for (line, positive, weight) in lesson.yards() {
+        let left = weight * (f64::from(u8::from(positive)) - chance(line.log_odds(heights)));
         line.terms.iter().for_each(|&(i, a)| slope[i] += left * a);
     }
     slope
 }
 
-/// The factored curvature at some heights.
-fn factored(lesson: &Lesson<'_>, heights: &[f64], precisions: &[f64]) -> Option<Factor> {
+/// The factored curvature at some heights; `None` when the numbers break down and when somebody asked to stop.
+fn factored(lesson: &Lesson<'_>, heights: &[f64], precisions: &[f64], watch: &dyn Watch) -> Option<Factor> {
     let layout = lesson.layout;
     let mut curvature = Skyline::new(layout.first.clone(), layout.len() - layout.first.len());
-    for (line, _) in lesson.yards() {
+    for (line, _, weight) in lesson.yards() {
         let p = chance(line.log_odds(heights));
-        curvature.add_products_of(&line.terms, p * (1.0 - p));
+        curvature.add_products_of(&line.terms, weight * p * (1.0 - p));
     }
     precisions.iter().enumerate().for_each(|(i, &p)| curvature.add(i, i, p));
-    curvature.factored()
+    curvature.factored(watch)
 }
 
 /// What a fitted model says of any premise.
@@ -272,7 +275,7 @@ impl Surface {
     /// down and when somebody asked to stop.
     pub(super) fn fitted(lesson: &Lesson<'_>, strengths: Strengths, start: Option<&[f64]>, watch: &dyn Watch) -> Option<Self> {
         let fit = fit(lesson, &strengths, start, watch)?;
-        let mut surface = Self { spread: fit.factor.inverse(), heights: fit.heights, strengths };
+        let mut surface = Self { spread: fit.factor.inverse(watch)?, heights: fit.heights, strengths };
         let mut shift = surface.pull_of_skew(lesson);
         fit.factor.solve(&mut shift);
         surface.heights.iter_mut().zip(&shift).for_each(|(h, s)| *h += s);
@@ -287,10 +290,10 @@ impl Surface {
     /// of the American Statistical Association 81 (1986), 82–86; from memory. The test beside it adds the distribution up.
     fn pull_of_skew(&self, lesson: &Lesson<'_>) -> Vec<f64> {
         let mut slope = vec![0.0; self.heights.len()];
-        for (line, _) in lesson.yards() {
+        for (line, _, weight) in lesson.yards() {
             let odds = self.odds(line);
             let p = chance(odds.middle);
-            let by = -0.5 * p * (1.0 - p) * (1.0 - 2.0 * p) * odds.deviation.powi(2);
+            let by = -0.5 * weight * p * (1.0 - p) * (1.0 - 2.0 * p) * odds.deviation.powi(2);
             line.terms.iter().for_each(|&(i, a)| slope[i] += by * a);
         }
         slope
@@ -358,7 +361,7 @@ mod tests {
         let layout = Layout::new(&yards.at, STRENGTHS.spacing, traits.len());
         let lines = lines(&layout, &yards, &traits);
         let all: Vec<usize> = (0..lines.len()).collect();
-        let lesson = Lesson { layout: &layout, lines: &lines, positive: &yards.positive, learnt: &all };
+        let lesson = Lesson { layout: &layout, lines: &lines, positive: &yards.positive, weights: &[], learnt: &all };
         let found = fit(&lesson, &STRENGTHS, None, &Unwatched).unwrap();
         let precisions = layout.precisions(&STRENGTHS);
         let top = worth(&lesson, &found.heights, &precisions);
@@ -387,7 +390,7 @@ mod tests {
         let lines: Vec<Line> = (0..40).map(|_| Line { terms: vec![(0, 1.0)], loose: [0.0; 2] }).collect();
         let positive: Vec<bool> = (0..40).map(|i| i < 3).collect();
         let learnt: Vec<usize> = (0..40).collect();
-        let lesson = Lesson { layout: &layout, lines: &lines, positive: &positive, learnt: &learnt };
+        let lesson = Lesson { layout: &layout, lines: &lines, positive: &positive, weights: &[], learnt: &learnt };
         let likeliest = fit(&lesson, &STRENGTHS, None, &Unwatched).unwrap().heights[0];
         let mean = Surface::fitted(&lesson, STRENGTHS, None, &Unwatched).unwrap().heights[0];
         let grid = (0..40_000).map(|i| -12.0 + f64::from(i) * 4e-4);

@@ -1,8 +1,9 @@
 //! What the county's file and earlier rounds say about a premise, as numbers that a model can weigh.
 
+use super::before::{found_before, nearby_before, water_seen_on};
 use super::pulls::Known;
 use super::yards::Yards;
-use crate::survey::{Outcome, PremiseId, RoundId, Standing, Survey};
+use crate::survey::{Standing, Survey};
 use std::collections::BTreeMap;
 
 /// Land uses are told apart when at least this many yards with that use were inspected.
@@ -34,7 +35,12 @@ impl Traits {
         let area = |i: usize| yards.place[i].map(|_| premises.outline.get(i).area()).filter(|&a| a > 0.0).map(f64::ln);
         out.take(Known::LotSize, measured(n, yards, area));
         out.take(Known::LandUse, land_uses(survey, yards));
-        out.take(Known::EarlierRounds, earlier(survey, standings, yards));
+        let known: Vec<Option<bool>> = (0..n).map(found_before(survey, standings)).collect();
+        out.take(Known::EarlierRounds, earlier(&known, yards));
+        for near_by in nearby_before(&known, yards) {
+            out.take(Known::NearbyEarlier, measured(n, yards, |i| Some(near_by[i])));
+        }
+        out.take(Known::SeenFromOutside, water_seen(survey, standings, yards));
         out
     }
 
@@ -96,24 +102,24 @@ fn land_uses(survey: &Survey, yards: &Yards) -> Vec<Vec<f32>> {
     common.iter().map(|c| uses.iter().map(|u| f32::from(u8::from(u == c.0))).collect()).collect()
 }
 
-/// Two columns: positive on an inspection of an earlier round; inspected in one and never positive. None without earlier ones.
-fn earlier(survey: &Survey, standings: &[Standing], yards: &Yards) -> Vec<Vec<f32>> {
-    let found = found_before(survey, standings);
-    let known: Vec<Option<bool>> = (0..standings.len()).map(found).collect();
+/// Two columns: positive in an earlier round; inspected in one and never positive. None without earlier ones.
+fn earlier(known: &[Option<bool>], yards: &Yards) -> Vec<Vec<f32>> {
     if yards.seen.iter().all(|&i| known[i].is_none()) {
         return Vec::new();
     }
     [true, false].map(|was| known.iter().map(|k| f32::from(u8::from(*k == Some(was)))).collect()).to_vec()
 }
 
-/// Whether a premise was positive on an inspection of a round before that of the standings; `None` when nobody was inside.
-pub(super) fn found_before<'a>(survey: &'a Survey, standings: &[Standing]) -> impl Fn(usize) -> Option<bool> + 'a {
-    let visits = &survey.visits;
-    let round = standings.iter().find_map(|s| s.last).map(|v| visits.get(v).round);
-    let key = |r: RoundId| (survey.rounds[r.row()].last, r);
-    move |row| {
-        let before = visits.at(PremiseId(row as u32)).iter().filter(|v| round.is_some_and(|now| key(v.round) < key(now)));
-        let inspected = before.filter(|v| v.outcome == Outcome::Inspected);
-        inspected.map(|v| visits.positive_containers(v) > 0).reduce(|a, b| a | b)
+/// One column: water without larvae was seen there from outside in the round, before anybody inspected it. None where that says nothing
+/// about the inspected yards.
+fn water_seen(survey: &Survey, standings: &[Standing], yards: &Yards) -> Vec<Vec<f32>> {
+    let Some(round) = survey.round_of(standings) else { return Vec::new() };
+    let mut column = vec![0.0; standings.len()];
+    for (row, standing) in standings.iter().enumerate().filter(|(_, s)| s.attempts > 0) {
+        if water_seen_on(survey, round, standing, row).is_some() {
+            column[row] = 1.0;
+        }
     }
+    let some = yards.seen.iter().any(|&i| column[i] > 0.0);
+    if some { vec![column] } else { Vec::new() }
 }

@@ -1,9 +1,13 @@
 //! Why a yard has the chance it has, in words for a crew leader.
 
 use super::answer::Chance;
+use super::before::{earlier_visits, found_before, water_seen_on};
+use super::looks::day_of;
 use super::pulls::Known;
 use crate::place::{Bounds, BoxIndex};
-use crate::survey::{PremiseId, Standing, Survey};
+use crate::survey::calendar::day_words;
+use crate::survey::{PremiseId, RoundId, Standing, Survey};
+use std::collections::BTreeSet;
 
 /// Rings that positive yards are counted in, in metres: over the fence, over the street, the block.
 const RINGS: [f64; 3] = [40.0, 80.0, 150.0];
@@ -11,8 +15,8 @@ const RINGS: [f64; 3] = [40.0, 80.0, 150.0];
 /// What the county's file says is said where it moves the odds by a tenth or more, up or down: (1.1).ln().
 const WORTH_SAYING: f64 = 0.095;
 
-/// What stands for and against larvae at a premise, in words: inspected yards near by, what the county's file says, what earlier
-/// rounds found, and how the visits of the round ended. `index` is the tree over the boxes of all outlines. With the chance of
+/// What stands for and against larvae at a premise, in words: inspected yards near by and larvae seen over their fences, what the
+/// county's file says, what earlier rounds found there and near by, and how the visits of the round ended. `index` is the tree over the boxes of all outlines. With the chance of
 /// the premise, what moves it most stands first; visits that found nobody weigh nothing and stand last.
 ///
 /// ```
@@ -30,13 +34,19 @@ const WORTH_SAYING: f64 = 0.095;
 pub fn explain(survey: &Survey, standings: &[Standing], index: &BoxIndex, premise: PremiseId, chance: Option<&Chance>) -> String {
     let row = premise.row();
     let pull = |known: Known| chance.map_or(0.0, |c| c.pulls.of(known).abs());
-    let mut said = vec![(Known::Nearby, nearby(survey, standings, index, row))];
+    let near = neighbours(survey, index, row);
+    let beside = near.as_deref().unwrap_or_default();
+    let mut said = vec![(Known::Nearby, nearby(standings, near.as_deref()))];
+    said.extend(over_the_fence(survey, standings, beside).map(|words| (Known::Nearby, words)));
     // What weighs nothing here is no reason.
     let weighs = |known: Known| pull(known) >= WORTH_SAYING;
     said.extend(built(survey, row).filter(|_| chance.is_none() || weighs(Known::YearBuilt)).map(|words| (Known::YearBuilt, words)));
     said.extend(used(survey, row).filter(|_| chance.is_none() || weighs(Known::LandUse)).map(|words| (Known::LandUse, words)));
     said.extend(lot(survey, row).filter(|_| weighs(Known::LotSize)).map(|words| (Known::LotSize, words)));
     said.extend(before(survey, standings, row).map(|words| (Known::EarlierRounds, words)));
+    let earlier = nearby_earlier(survey, standings, beside).filter(|_| chance.is_none() || weighs(Known::NearbyEarlier));
+    said.extend(earlier.map(|words| (Known::NearbyEarlier, words)));
+    said.extend(water(survey, standings, row).map(|words| (Known::SeenFromOutside, words)));
     // Stable: what moves the chance alike stays in this order.
     said.sort_by(|a, b| pull(b.0).total_cmp(&pull(a.0)));
     let words = said.into_iter().map(|s| s.1).chain([visits(survey, standings, row)]);
@@ -58,35 +68,86 @@ fn lot(survey: &Survey, row: usize) -> Option<String> {
     area.map(|area| format!("lot of {area:.0} m²"))
 }
 
-/// What earlier rounds found there; `None` when nobody was inside.
+/// What earlier rounds found there; `None` when nobody was inside and nothing was seen over the fence.
 fn before(survey: &Survey, standings: &[Standing], row: usize) -> Option<String> {
-    super::traits::found_before(survey, standings)(row)
+    found_before(survey, standings)(row)
         .map(|positive| if positive { "positive in an earlier round" } else { "not positive in earlier rounds" }.to_owned())
 }
 
-fn nearby(survey: &Survey, standings: &[Standing], index: &BoxIndex, row: usize) -> String {
+/// A premise and how far it is, in metres.
+type Neighbour = (usize, f64);
+
+/// The premises in the widest ring around one, itself left out; `None` without an outline.
+fn neighbours(survey: &Survey, index: &BoxIndex, row: usize) -> Option<Vec<Neighbour>> {
     let bounds = survey.premises.outline.bounds();
-    let Some(own) = bounds.get(row).filter(|b| !b.is_empty()).map(Bounds::centre) else {
-        return "no outline, so no yards near by".to_owned();
-    };
-    let mut inspected: Vec<(f64, bool)> = Vec::new();
+    let own = bounds.get(row).filter(|b| !b.is_empty()).map(Bounds::centre)?;
+    let mut out = Vec::new();
     index.each_touching(&Bounds::of(&[own]).grown(RINGS[2]), |i| {
-        if i != row && standings[i].inspected() {
-            inspected.push((bounds[i].centre().distance(own), standings[i].positive()));
+        if i != row {
+            out.push((i, bounds[i].centre().distance(own)));
         }
     });
+    Some(out)
+}
+
+/// The narrowest ring with a positive yard, or else the widest; how many yards are known in it, and how many were positive.
+fn ring(known: &[(f64, bool)]) -> (f64, usize, usize) {
     let near = |radius: f64| {
-        let inside = inspected.iter().filter(|y| y.0 <= radius);
-        inside.fold((0, 0), |(all, positive), y| (all + 1, positive + usize::from(y.1)))
+        let inside = known.iter().filter(|y| y.0 <= radius);
+        inside.fold((radius, 0, 0), |(radius, all, positive), y| (radius, all + 1, positive + usize::from(y.1)))
     };
-    let rings = RINGS.map(|r| (r, near(r)));
-    let (radius, (inspected, positive)) = rings.into_iter().find(|(_, n)| n.1 > 0).unwrap_or(rings[2]);
+    let rings = RINGS.map(near);
+    rings.into_iter().find(|r| r.2 > 0).unwrap_or(rings[2])
+}
+
+fn nearby(standings: &[Standing], near: Option<&[Neighbour]>) -> String {
+    let Some(near) = near else { return "no outline, so no yards near by".to_owned() };
+    let inspected = near.iter().filter(|n| standings[n.0].inspected());
+    let (radius, inspected, positive) = ring(&inspected.map(|n| (n.1, standings[n.0].positive())).collect::<Vec<_>>());
     match (inspected, positive) {
         (0, _) => format!("no yard inspected within {radius:.0} m"),
         (1, 0) => format!("one yard inspected within {radius:.0} m and not positive"),
         (n, 0) => format!("none of {n} inspected yards within {radius:.0} m positive"),
         (n, p) => format!("{p} of {n} inspected yards within {radius:.0} m positive"),
     }
+}
+
+/// The nearest yard over whose fence larvae were seen, next door or over the street.
+fn over_the_fence(survey: &Survey, standings: &[Standing], near: &[Neighbour]) -> Option<String> {
+    let seen = near.iter().filter(|n| n.1 <= RINGS[1] && standings[n.0].seen_from_outside());
+    let &(row, far) = seen.min_by(|a, b| a.1.total_cmp(&b.1).then(a.0.cmp(&b.0)))?;
+    let round = survey.round_of(standings)?;
+    let day = day_of(survey, round, row, true)?;
+    Some(format!("larvae seen from outside in a yard {far:.0} m away on {}", day_words(day)))
+}
+
+/// What earlier rounds found near by; `None` where nobody was inside and nothing was seen over a fence.
+fn nearby_earlier(survey: &Survey, standings: &[Standing], near: &[Neighbour]) -> Option<String> {
+    let found = found_before(survey, standings);
+    let known: Vec<(usize, f64, bool)> = near.iter().filter_map(|&(row, far)| Some((row, far, found(row)?))).collect();
+    let (radius, all, positive) = ring(&known.iter().map(|k| (k.1, k.2)).collect::<Vec<_>>());
+    let now = survey.round_of(standings);
+    let positive_in = known.iter().filter(|k| k.1 <= radius && k.2).flat_map(|k| {
+        let visits = earlier_visits(survey, now, k.0);
+        visits.filter(|v| survey.visits.positive_containers(v) > 0).map(|v| v.round)
+    });
+    let rounds: BTreeSet<RoundId> = positive_in.collect();
+    let when = match rounds.first() {
+        Some(round) if rounds.len() == 1 => survey.rounds[round.row()].name.to_string(),
+        _ => "earlier rounds".to_owned(),
+    };
+    match (all, positive) {
+        (0, _) => None,
+        (1, 0) => Some(format!("one yard within {radius:.0} m not positive in {when}")),
+        (n, 0) => Some(format!("none of {n} yards within {radius:.0} m positive in {when}")),
+        (n, p) => Some(format!("{p} of {n} yards within {radius:.0} m positive in {when}")),
+    }
+}
+
+/// Water that was seen over the fence in the round.
+fn water(survey: &Survey, standings: &[Standing], row: usize) -> Option<String> {
+    let day = water_seen_on(survey, survey.round_of(standings)?, &standings[row], row)?;
+    Some(format!("water seen over the fence on {}", day_words(day)))
 }
 
 fn visits(survey: &Survey, standings: &[Standing], row: usize) -> String {
@@ -121,7 +182,7 @@ mod tests {
     use super::*;
     use crate::job::Unwatched;
     use crate::place::{Frame, LonLat};
-    use crate::survey::{Outcome, Round, RoundId, Visit, Visits, When, standings};
+    use crate::survey::{Find, KindId, Outcome, Round, RoundId, Visit, Visits, When, standings};
     use jiff::civil::date;
     use std::sync::Arc;
 
@@ -155,6 +216,53 @@ mod tests {
             assert!(!by_year || all.iter().all(|w| w.contains("built 1950")), "{all:?}");
             assert!(if by_year { share > 0.9 } else { share < 0.1 }, "{share}: {all:?}");
         }
+    }
+
+    /// Four yards in a row, 25 m apart: the second had larvae seen over its fence on 12 July, the third was positive in the first round.
+    #[test]
+    fn looks_and_earlier_rounds_are_reasons() {
+        let (mut s, _) = district(4, 0.0, 0.0, 1);
+        let round = |name: &str, first, last| Round { name: name.into(), first, last };
+        s.rounds =
+            Arc::new(vec![round("Round 1", date(2025, 6, 2), date(2025, 6, 20)), round("Round 2", date(2025, 7, 7), date(2025, 7, 20))]);
+        let visit = |row: u32, round: u32, day, outcome, wet: u32, larvae: u32| {
+            let visit = Visit {
+                id: format!("{row}").into(),
+                premise: PremiseId(row),
+                when: When { day, time: None },
+                outcome,
+                round: RoundId(round),
+                crew: "".into(),
+                said: None,
+                finds: 0..0,
+            };
+            let find = Find {
+                kind: KindId(0),
+                count: 1,
+                wet,
+                with_larvae: larvae,
+                with_pupae: 0,
+                pupae: 0,
+                stage: None,
+                litres: None,
+                action: None,
+                remains: false,
+            };
+            (visit, vec![find])
+        };
+        let rows = vec![
+            visit(0, 1, date(2025, 7, 9), Outcome::SeenOverFence, 1, 0),
+            visit(1, 1, date(2025, 7, 12), Outcome::SeenOverFence, 1, 1),
+            visit(2, 0, date(2025, 6, 3), Outcome::Inspected, 1, 1),
+        ];
+        s.visits = Visits::from_rows(16, rows);
+        let index = BoxIndex::new(s.premises.outline.bounds());
+        let words = explain(&s, &standings(&s, RoundId(1)), &index, PremiseId(0), None);
+        assert_eq!(
+            words,
+            "no yard inspected within 150 m, larvae seen from outside in a yard 25 m away on 12 July, \
+             1 of 1 yards within 80 m positive in Round 1, water seen over the fence on 9 July, seen over fence"
+        );
     }
 
     #[test]

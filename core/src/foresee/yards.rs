@@ -1,5 +1,6 @@
 //! What the models learn from: the inspected yards, where they lie and what was found.
 
+use super::looks::Looks;
 use crate::place::{Bounds, Local};
 use crate::survey::{BlockId, Standing, Survey};
 use jiff::civil::Date;
@@ -19,6 +20,8 @@ pub(super) struct Yards {
     pub block: Vec<Option<BlockId>>,
     /// The day of the inspection that counts.
     pub day: Vec<Option<Date>>,
+    /// The yards that were looked into from outside only.
+    pub looks: Looks,
 }
 
 impl Yards {
@@ -28,17 +31,20 @@ impl Yards {
         let middle = |row| bounds.get(row).filter(|b: &&Bounds| !b.is_empty()).map(Bounds::centre);
         let place: Vec<Option<Local>> = (0..standings.len()).map(middle).collect();
         let seen: Vec<usize> = (0..standings.len()).filter(|&i| standings[i].inspected() && place[i].is_some()).collect();
-        Self {
+        let mut yards = Self {
             at: seen.iter().filter_map(|&i| place[i]).collect(),
             positive: seen.iter().map(|&i| standings[i].positive()).collect(),
             block: seen.iter().map(|&i| survey.premises.block.get(i).copied().flatten()).collect(),
             day: seen.iter().map(|&i| survey.visits.rows().get(standings[i].counted?.row()).map(|v| v.when.day)).collect(),
             place,
             seen,
-        }
+            looks: Looks::default(),
+        };
+        yards.looks = Looks::of(survey, standings, &yards.place, yards.rate());
+        yards
     }
 
-    /// Some of the inspected yards, by their numbers; all places stay.
+    /// Some of the inspected yards, by their numbers, and no looks from outside; all places stay.
     pub(super) fn kept(&self, numbers: &[usize]) -> Self {
         Self {
             place: self.place.clone(),
@@ -47,6 +53,7 @@ impl Yards {
             positive: numbers.iter().map(|&i| self.positive[i]).collect(),
             block: numbers.iter().map(|&i| self.block[i]).collect(),
             day: numbers.iter().map(|&i| self.day[i]).collect(),
+            looks: Looks::default(),
         }
     }
 

@@ -188,6 +188,21 @@ impl Programmes {
         out
     }
 
+    /// The same with another word for a band of a scheme, both by their place.
+    #[must_use]
+    pub fn with_word(&self, scheme: usize, band: usize, word: &str) -> Self {
+        let mut out = self.clone();
+        if let Some(place) = out.0.get_mut(scheme).and_then(|s| s.bands.get_mut(band)) {
+            place.1 = word.to_owned().into();
+        }
+        out
+    }
+
+    /// Whether every band has a word: others cannot be kept.
+    pub fn all_named(&self) -> bool {
+        self.0.iter().flat_map(|s| &s.bands).all(|b| !b.1.trim().is_empty())
+    }
+
     /// The schemes from rows of text under the columns of [`BAND_COLUMNS`]; rows of one scheme stand together. `cell` gives the text of a row
     /// (from 0) in a column.
     ///
@@ -324,6 +339,10 @@ mod tests {
         let ours = usual.with_limit(0, 2, 3.0).with_limit(0, 0, 2.0);
         assert_eq!((ours.schemes()[0].word(3.2), ours.schemes()[0].word(0.5)), (Some("risk"), Some("satisfactory")));
         assert_eq!(ours.with_limit(0, 1, 9.0).schemes()[0].bands[1].0, 3.0, "limits stay in order");
+        let worded = ours.with_word(0, 2, "act now").with_word(9, 0, "nowhere");
+        assert_eq!((worded.schemes()[0].word(3.2), worded.all_named()), (Some("act now"), true));
+        assert_eq!(Programmes::from_csv(&worded.to_csv()), Ok(worded.clone()));
+        assert!(!worded.with_word(1, 0, " ").all_named());
     }
 
     #[test]

@@ -4,7 +4,7 @@ use super::gaps::Inside;
 use super::ways::Ways;
 use super::{Sources, Wanted};
 use crate::job::{Cancelled, Watch};
-use crate::survey::{Standing, Survey};
+use crate::survey::{PremiseId, Standing, Survey};
 use rayon::prelude::*;
 
 /// Doors that one person sees in a day of eight hours.
@@ -85,6 +85,32 @@ pub fn coverage(
     Ok(Covered { inside: inspected + gaps.map_or(unseen, |n| n as u64), inspected })
 }
 
+/// The inspected premises inside the reach, in their order: those that [`Covered::inspected`] counts.
+///
+/// # Errors
+/// [`Cancelled`] when somebody asked to stop.
+pub fn inspected_inside(
+    survey: &Survey,
+    standings: &[Standing],
+    sources: &Sources,
+    wanted: &Wanted,
+    watch: &dyn Watch,
+) -> Result<Vec<PremiseId>, Cancelled> {
+    let ways = Ways::laid(sources, wanted.radius, watch)?;
+    let inside = Inside { survey, sources, ways: ways.as_ref(), radius: wanted.radius };
+    let inspected: Vec<usize> = (0..standings.len()).filter(|&row| standings[row].inspected()).collect();
+    let parts: Result<Vec<Vec<PremiseId>>, Cancelled> = inspected
+        .par_chunks(STRIDE)
+        .map(|rows| {
+            if watch.cancelled() {
+                return Err(Cancelled);
+            }
+            Ok(rows.iter().filter(|row| inside.holds(**row)).map(|&row| PremiseId(row as u32)).collect())
+        })
+        .collect();
+    Ok(parts?.concat())
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -112,5 +138,7 @@ mod tests {
         let inspected = slow.iter().filter(|&&row| standings[row].inspected()).count() as u64;
         assert_eq!(covered, Covered { inside: slow.len() as u64, inspected });
         assert!(inspected > 20 && covered.inside > inspected);
+        let listed = inspected_inside(&survey, &standings, &sources, &wanted, &Unwatched).unwrap();
+        assert!(listed.iter().map(|p| p.row()).eq(slow.into_iter().filter(|&row| standings[row].inspected())));
     }
 }

@@ -19,7 +19,7 @@ mod sources;
 mod ways;
 
 pub use barriers::Barriers;
-pub use coverage::{Covered, DOORS_A_DAY, coverage};
+pub use coverage::{Covered, DOORS_A_DAY, coverage, inspected_inside};
 pub use dispersal::{inner_radius, share_beyond, web_map_stretch};
 pub use gaps::{Gap, Reason, gaps};
 pub use ground::{Ground, ground};

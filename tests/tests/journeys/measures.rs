@@ -131,6 +131,20 @@ fn knowledge_is_changed_and_taken_back() {
     window.get_by(|n| n.role() == Role::ListItem && n.label().is_some_and(|l| l.starts_with("bamboo stump: "))).click();
     settle(&mut window);
     assert!(says(&window, "One person can tip it"));
+    // Another name for it is typed and kept.
+    write_in(&mut window, "Also called in visits, with commas between the names", ", cane stub");
+    window.get_by_label("Keep the change").click_accesskit();
+    settle(&mut window);
+    assert_eq!(now(&window).what_to_do("cane stub").map(|k| &*k.kind), Some("bamboo stump"));
+}
+
+/// Writes more text behind what stands in a field.
+fn write_in(window: &mut Harness<'static, App>, field: &str, text: &str) {
+    window.get_by(|n| n.role() == Role::TextInput && n.label().as_deref() == Some(field)).focus();
+    settle(window);
+    window.key_press(Key::End);
+    window.event(egui::Event::Text(text.to_owned()));
+    settle(window);
 }
 
 /// Every number leads to its yards: those of the district, of the crowd, and those that a chance was told by.
@@ -155,6 +169,22 @@ fn numbers_lead_to_the_yards_that_made_them() {
     let crowd = measure::crowd(survey, &standings, SEED, &Unwatched).unwrap().unwrap();
     assert_eq!(traced(&window), (crowd.circle.seen, crowd.circle.positive));
     ask(&mut window, Action::GoTo(Desk::Plan));
+    // The sources, and what was inspected round them.
+    let sources = standings.iter().filter(|s| s.source).count() as u64;
+    ask(&mut window, Action::Trace(Some(Trace::Sources)));
+    assert_eq!(traced(&window), (sources, sources));
+    let covered = window.state().session().reach.latest().unwrap().covered;
+    window.get_by_label_contains("2 Reach").click_accesskit();
+    settle(&mut window);
+    window.get_by_label("List the inspected yards inside").click_accesskit();
+    settle(&mut window);
+    assert_eq!(traced(&window).0, covered.inspected);
+    assert!(says(&window, "By the crews of step 6: a shift of 6 h"), "a day of the crews is reckoned from their step");
+    window.get_by_label("How this is worked out: reach").click_accesskit();
+    settle(&mut window);
+    assert!(says(&window, "Barriers are not clipped"));
+    ask(&mut window, Action::Radius(yardring_core::units::Metres(75.0)));
+    assert!(window.state().session().measured.traced.is_none(), "another reach has other yards");
     let round = survey.round(None).unwrap();
     let chances = foresee::chances(survey, round, &Unwatched).unwrap();
     let chance = chances.foreseen().chances.iter().max_by(|a, b| a.probability.total_cmp(&b.probability)).unwrap();
@@ -255,6 +285,11 @@ fn bands_are_changed_in_the_window() {
     window.get_by_label("Change the programmes' bands").click_accesskit();
     settle(&mut window);
     assert!(says(&window, "Brazilian rapid survey, house index: risk from"));
+    write_in(&mut window, "Brazilian rapid survey, house index: word of band 3", " today");
+    window.get_by_label("Keep the bands").click_accesskit();
+    settle(&mut window);
+    let kept = measure::Programmes::of(&window.state().session().open.as_ref().unwrap().survey);
+    assert!(kept.schemes()[0].bands[2].1.contains("risk") && kept.schemes()[0].bands[2].1.contains("today"), "{kept:?}");
     let ours = measure::Programmes::usual().with_limit(0, 2, 2.5);
     ask(&mut window, Action::Rule(Box::new(yardring_core::store::Edit::bands(&ours))));
     window.get_by_label("More measures: access, density, programmes' bands").click_accesskit();

@@ -6,7 +6,7 @@ use std::path::Path;
 use yardring::action::Action;
 use yardring::jobs::Paper;
 use yardring::session::{Classing, ColourBy, Desk};
-use yardring_core::brief::{BriefingRequest, Format, MapRequest, MapSize, PageSize, briefing, paint_map};
+use yardring_core::brief::{BriefingRequest, Format, MapRequest, MapSize, PageSize, briefing, paint_change, paint_map};
 use yardring_core::foresee::Species;
 use yardring_core::job::Unwatched;
 use yardring_core::measure;
@@ -68,6 +68,11 @@ fn gap_list_table_and_map_hold_what_core_finds() {
     assert_eq!(total, measure::district(&standings).inspected);
     ask(&mut window, Action::Write(Paper::Kinds, file("kinds.csv")));
     assert_eq!(rows(&file("kinds.csv")).len(), measure::by_kind(survey, &standings).len() + 1);
+    ask(&mut window, Action::Write(Paper::Change, file("change.svg")));
+    let found = window.state().session().measured.change.latest().cloned().unwrap();
+    let words = yardring::tables::change_chart(&found, window.state().session().open.as_ref().unwrap().name());
+    let chart = paint_change(survey, &found, &words, (MapSize::A4, Format::Svg)).unwrap();
+    assert!(std::fs::read(file("change.svg")).unwrap() == chart && chart.starts_with(b"<svg"));
     ask(&mut window, Action::Colour(ColourBy::Coverage));
     ask(&mut window, Action::Write(Paper::Map, file("map.png")));
     let request = MapRequest {

@@ -3,7 +3,7 @@
 use crate::action::Action;
 use crate::ui::{notice, theme};
 use crate::view::View;
-use egui::{DragValue, RichText, Ui, WidgetInfo};
+use egui::{DragValue, RichText, TextEdit, Ui, WidgetInfo};
 use yardring_core::measure::{CONVENTION, Programmes};
 use yardring_core::store::Edit;
 
@@ -15,7 +15,7 @@ pub(super) struct Editing {
     read: Option<(u64, Programmes, Programmes)>,
 }
 
-/// Draws a link, and behind it the limits of every scheme.
+/// Draws a link, and behind it the words and limits of every scheme.
 pub(super) fn show(ui: &mut Ui, view: &View<'_>, editing: &mut Editing, actions: &mut Vec<Action>) {
     let Some(open) = view.open() else { return };
     let word = if editing.open { "Leave the programmes' bands" } else { "Change the programmes' bands" };
@@ -35,11 +35,13 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, editing: &mut Editing, actions:
     }
     let changed = now != wanted;
     ui.horizontal(|ui| {
-        let button = |ui: &mut Ui, word| ui.add_enabled(changed, egui::Button::new(word)).on_disabled_hover_text("Nothing is changed yet");
-        if button(ui, "Keep the bands").clicked() {
+        let named = wanted.all_named();
+        let why = if named { "Nothing is changed yet" } else { "A band has no word" };
+        let button = |ui: &mut Ui, word, on| ui.add_enabled(on, egui::Button::new(word)).on_disabled_hover_text(why);
+        if button(ui, "Keep the bands", changed && named).clicked() {
             actions.push(Action::Rule(Box::new(Edit::bands(wanted))));
         }
-        if button(ui, "Put them back").clicked() {
+        if button(ui, "Put them back", changed).clicked() {
             wanted.clone_from(now);
         }
     });
@@ -49,18 +51,26 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, editing: &mut Editing, actions:
     notice::quiet(ui, format!("{CONVENTION} Maps of the house index take the first scheme that reads it. Other schemes: yardring bands."));
 }
 
-/// One scheme: from where each of its words holds.
+/// Width of the field for a band's word.
+const WORD: f32 = 96.0;
+
+/// One scheme: its words, and from where each of them holds.
 fn limits(ui: &mut Ui, wanted: &mut Programmes, at: usize) {
     let scheme = wanted.schemes()[at].clone();
     ui.label(RichText::new(scheme.title()).font(theme::semibold(theme::SMALL)));
     ui.horizontal_wrapped(|ui| {
         for (band, (from, word)) in scheme.bands.iter().enumerate() {
+            let mut typed = word.to_string();
+            let edit = ui.add(TextEdit::singleline(&mut typed).desired_width(WORD));
+            edit.widget_info(|| WidgetInfo::labeled(egui::Role::TextInput, true, format!("{}: word of band {}", scheme.title(), band + 1)));
+            if edit.changed() {
+                *wanted = wanted.with_word(at, band, &typed);
+            }
             if band == 0 {
-                ui.label(format!("{word},"));
                 continue;
             }
             let mut value = *from;
-            ui.label(format!("{word} from"));
+            ui.label("from");
             let drawn = notice::fill_in(ui, DragValue::new(&mut value).range(0.0..=1000.0).speed(0.1).max_decimals(2));
             drawn.widget_info(|| WidgetInfo::labeled(egui::Role::SpinButton, true, format!("{}: {word} from", scheme.title())));
             if value != *from {

@@ -2,6 +2,8 @@
 
 use super::traced;
 use crate::action::Action;
+use crate::desk::papers;
+use crate::jobs::Paper;
 use crate::session::{ColourBy, Compare, Trace};
 use crate::tables::{self, beside_words, compared_words, less_words};
 use crate::ui::method::how;
@@ -52,6 +54,7 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, block: Option<BlockId>, actions
     beside(ui, view, survey, block, actions);
     let Some(found) = view.session.measured.change.latest() else { return };
     chart(ui, survey, found);
+    papers::show(ui, view, &[(Paper::Change, true)], actions);
     on_the_map(ui, view, actions);
     numbers(ui, found);
     same_yards(ui, found, actions);

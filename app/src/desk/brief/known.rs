@@ -16,10 +16,21 @@ pub(super) struct Editing {
     followed: Option<String>,
     /// The row being changed, by its place in the table.
     row: Option<(usize, KnownContainer)>,
+    /// Its other names as they are being typed.
+    names: String,
     /// The chosen row has to be brought into view.
     reveal: bool,
     /// What could not be kept, in words.
     trouble: Option<String>,
+}
+
+impl Editing {
+    /// Takes a row to change it, as it stands in the table.
+    fn choose(&mut self, known: &ContainerKnowledge, at: Option<usize>) {
+        self.row = at.and_then(|i| Some((i, known.kinds().get(i)?.clone())));
+        self.names = self.row.as_ref().map_or_else(String::new, |(_, k)| k.also_called.join(", "));
+        self.trouble = None;
+    }
 }
 
 /// Height of the table at most.
@@ -38,7 +49,7 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, kind: Option<&str>, editing: &m
     if kind.map(str::to_owned) != editing.followed {
         editing.followed = kind.map(str::to_owned);
         let at = kind.and_then(|k| known.what_to_do(k)).and_then(|k| known.kinds().iter().position(|o| o == k));
-        editing.row = at.map(|i| (i, known.kinds()[i].clone()));
+        editing.choose(&known, at);
         editing.reveal = true;
     }
     if let Some(kind) = kind.filter(|k| known.what_to_do(k).is_none()) {
@@ -95,8 +106,7 @@ fn list(ui: &mut Ui, known: &ContainerKnowledge, editing: &mut Editing) {
         format!("{}: {to_do}", k.kind)
     });
     if let Some(i) = events.chosen {
-        editing.row = known.kinds().get(i).map(|k| (i, k.clone()));
-        editing.trouble = None;
+        editing.choose(known, Some(i));
     }
 }
 
@@ -104,6 +114,7 @@ fn list(ui: &mut Ui, known: &ContainerKnowledge, editing: &mut Editing) {
 fn form(ui: &mut Ui, known: &ContainerKnowledge, editing: &mut Editing, actions: &mut Vec<Action>) {
     let Some((at, k)) = editing.row.as_mut() else { return };
     ui.label(RichText::new(&*k.kind).font(theme::semibold(theme::BODY)));
+    other_names(ui, &mut editing.names, k);
     ui.checkbox(&mut k.can_be_tipped, "One person can tip it");
     ui.checkbox(&mut k.holds_upside_down, "Holds water upside down too");
     ui.label("What to do, the best first");
@@ -122,7 +133,8 @@ fn form(ui: &mut Ui, known: &ContainerKnowledge, editing: &mut Editing, actions:
         put_back = ui.add_enabled(changed, egui::Button::new("Put it back")).on_disabled_hover_text("Nothing is changed yet").clicked();
     });
     if put_back {
-        editing.row = known.kinds().get(*at).map(|k| (*at, k.clone()));
+        let at = *at;
+        editing.choose(known, Some(at));
     } else if keep {
         let (at, mut kinds) = (*at, known.kinds().to_vec());
         if let (Some(place), Some((_, k))) = (kinds.get_mut(at), &editing.row) {
@@ -135,6 +147,17 @@ fn form(ui: &mut Ui, known: &ContainerKnowledge, editing: &mut Editing, actions:
     }
     if let Some(trouble) = &editing.trouble {
         notice::quiet(ui, trouble);
+    }
+}
+
+/// What else visits call it, with commas between the names.
+fn other_names(ui: &mut Ui, typed: &mut String, k: &mut KnownContainer) {
+    let label = "Also called in visits, with commas between the names";
+    ui.label(label);
+    let edit = ui.add(TextEdit::singleline(typed).desired_width(f32::INFINITY));
+    edit.widget_info(|| WidgetInfo::labeled(egui::Role::TextInput, true, label));
+    if edit.changed() {
+        k.also_called = typed.split(',').map(str::trim).filter(|name| !name.is_empty()).map(Box::from).collect();
     }
 }
 

@@ -8,7 +8,7 @@ mod doors;
 mod known;
 mod measure;
 mod sets;
-mod traced;
+pub(super) mod traced;
 
 use crate::action::Action;
 use crate::jobs::{JobKind, Wanted};

@@ -12,7 +12,7 @@ use egui::{Align, Layout, RichText, Ui};
 const HEIGHT: f32 = 200.0;
 
 /// Draws the list of a number, when it is the one that was traced.
-pub(super) fn show(ui: &mut Ui, view: &View<'_>, of: Trace, actions: &mut Vec<Action>) {
+pub(in crate::desk) fn show(ui: &mut Ui, view: &View<'_>, of: Trace, actions: &mut Vec<Action>) {
     let Some(traced) = view.session.measured.traced.as_ref().filter(|t| t.of == of) else { return };
     ui.horizontal(|ui| {
         ui.label(RichText::new(title(traced)).font(theme::semibold(theme::BODY)));
@@ -61,6 +61,8 @@ fn title(traced: &Traced) -> String {
         Trace::District => format!("{} in the district, {speak} positive", count(all, "inspected yard")),
         Trace::Crowd => format!("{} in the circle, {speak} positive", count(all, "inspected yard")),
         Trace::Near(_) => format!("{} near by, {speak} positive", count(all, "inspected yard")),
+        Trace::Sources => count(all, "yard") + " that the reach is drawn round",
+        Trace::Inside => format!("{} inside the reach, {speak} positive", count(all, "inspected yard")),
         Trace::Changed => format!("{} changed, {speak} for the worse", count(all, "yard")),
     }
 }

@@ -6,6 +6,7 @@ use crate::desk::{chances, papers, steady_height};
 use crate::jobs::Paper;
 use crate::session::{GapOrder, ReachAnswer};
 use crate::ui::list::List;
+use crate::ui::method::how;
 use crate::ui::words::{self, count, day, number};
 use crate::ui::{notice, theme};
 use crate::view::View;
@@ -57,7 +58,22 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, memory: &mut Memory, actions: &
     outlook(ui, view, actions);
     list(ui, view, reach, memory, actions);
     papers::show(ui, view, &[(Paper::Gaps, view.reach_is_fresh())], actions);
+    let inside = count(reach.covered.inside, "yard");
+    how(
+        ui,
+        "gaps",
+        format!("{} of {inside} inside, all counted; their order is a rule of the trade", number(reach.gaps.len() as u64)),
+        METHOD,
+    );
 }
+
+/// How gaps are found and ordered, in whole.
+const METHOD: &str = "A gap is a yard inside the reach that nobody inspected in this round: a look over the fence is no inspection. All are \
+                      counted, none is estimated, so that the number has no interval. The order: pupae, then larvae seen there from \
+                      outside; sharing a fence line with a source with pupae, then with any source; looked at over the fence; pupae in \
+                      reach; more sources in reach; the nearer source. That is the trade's habit of working outwards from the worst \
+                      yard, no source. 'Highest chance' orders them by the chances of step 4, whose intervals stand beside them. The \
+                      positives that may be expected are the sum of those chances. The command line: yardring gaps.";
 
 fn reasons(ui: &mut Ui, view: &View<'_>, all: usize, actions: &mut Vec<Action>) {
     let gaps = &view.session.gaps;

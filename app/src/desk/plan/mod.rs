@@ -1,6 +1,7 @@
 //! Plan: which yards inside the reach has nobody seen, and who goes there today?
 
 mod by_hand;
+mod crew_day;
 mod crews;
 mod due;
 mod evening;

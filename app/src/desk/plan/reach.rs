@@ -1,8 +1,12 @@
 //! Reach: how far they fly.
 
 use super::Memory;
+use super::crew_day::{CrewDay, crew_day};
 use crate::action::{Action, ReachAction};
+use crate::desk::brief::traced;
 use crate::jobs::Wanted;
+use crate::session::Trace;
+use crate::ui::method::how;
 use crate::ui::words::{both_units, count, number, sentence};
 use crate::ui::{notice, theme};
 use crate::view::View;
@@ -85,26 +89,71 @@ fn barriers(ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {
     });
 }
 
-/// How much of the reach was seen, and what a day would close.
-fn coverage(ui: &mut Ui, view: &View<'_>) {
+/// How much of the reach was seen, and what a day of the crews would close.
+fn coverage(ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {
     let Some(covered) = view.reach().map(|r| r.covered) else { return };
-    let id = ui.scope_id().with("doors a day");
-    let mut doors = ui.data(|d| d.get_temp::<f64>(id)).unwrap_or(DOORS_A_DAY);
-    let (Some(share), Some(a_day)) = (covered.share(), covered.share_a_day(doors)) else { return };
+    let crews = &view.session.walking.crews;
+    let (reckoned, said) = match reckoned(view) {
+        Some(day) => (day.yards, day.words),
+        None => (DOORS_A_DAY, format!("{DOORS_A_DAY} yards a day is the middle of one national norm, until minutes at a door are learnt.")),
+    };
+    let id = ui.scope_id().with("yards a day");
+    let typed = ui.data(|d| d.get_temp::<f64>(id));
+    let each = typed.unwrap_or(reckoned);
+    let all = each * crews.names.len() as f64;
+    let (Some(share), Some(a_day)) = (covered.share(), covered.share_a_day(all)) else { return };
+    let who = count(crews.names.len() as u64, "crew");
+    let left = if all > 0.0 { format!("{:.1}", covered.days_left(all)) } else { "no yard is inspected in a day".to_owned() };
+    let (closes, days) = (format!("A day of {who} closes"), format!("Days of {who} left"));
     let rows = [
         ("Yards inside", number(covered.inside)),
         ("Inspected", format!("{} ({:.0} %)", number(covered.inspected), share * 100.0)),
-        ("One person's day closes", format!("{:.1} % of the reach", a_day * 100.0)),
-        ("Days of one person left", format!("{:.1}", covered.days_left(doors))),
+        (closes.as_str(), format!("{:.1} % of the reach", a_day * 100.0)),
+        (days.as_str(), left),
     ];
     notice::numbers(ui, "coverage of the reach", &rows);
+    // The mask of cases hides which yards are near.
+    let listed = covered.inspected > 0 && !view.masked() && view.reach_is_fresh();
+    if listed && ui.link("List the inspected yards inside").clicked() {
+        actions.push(Action::Trace(Some(Trace::Inside)));
+    }
+    traced::show(ui, view, Trace::Inside, actions);
+    let mut yards = each;
     ui.horizontal(|ui| {
-        ui.label("Doors of one person's day");
-        let drawn = notice::fill_in(ui, DragValue::new(&mut doors).range(1.0..=200.0).speed(0.5).max_decimals(1));
-        drawn.widget_info(|| WidgetInfo::labeled(egui::Role::SpinButton, true, "Doors of one person's day"));
+        ui.label("Yards that one crew inspects in a day");
+        let drawn = notice::fill_in(ui, DragValue::new(&mut yards).range(1.0..=200.0).speed(0.5).max_decimals(1));
+        drawn.widget_info(|| WidgetInfo::labeled(egui::Role::SpinButton, true, "Yards that one crew inspects in a day"));
+        if drawn.changed() {
+            ui.data_mut(|d| d.insert_temp(id, yards));
+        }
+        if typed.is_some() && ui.link("Reckon it").on_hover_text(&said).clicked() {
+            ui.data_mut(|d| d.remove::<f64>(id));
+        }
     });
-    ui.data_mut(|d| d.insert_temp(id, doors));
-    notice::quiet(ui, format!("{DOORS_A_DAY} doors a day is the middle of one national norm; type yours."));
+    notice::quiet(ui, if typed.is_some() { "As you typed it." } else { said.as_str() });
+}
+
+/// A day of one crew; `None` until minutes at a door are learnt.
+fn reckoned(view: &View<'_>) -> Option<CrewDay> {
+    let (survey, crews) = (view.survey()?, &view.session.walking.crews);
+    let learnt = view.session.walking.learnt.latest()?;
+    let pauses = crews.day(survey).map_or(0.0, |on| crews.pauses_on(survey, on).iter().map(|p| p.1).sum());
+    Some(crew_day(crews, pauses, learnt))
+}
+
+/// How the reach is drawn, in whole.
+const METHOD: &str = "A yard is inside when any part of its lot is no farther than the radius from the lot line of a source, or from a point \
+                      inside it, whichever was chosen. The ground drawn is the same, dissolved into one; its circles have 96 sides, 0.07 % \
+                      less area than true ones. Barriers are not clipped: a way round their ends counts where it is no longer than the \
+                      radius. Inspected: share of the yards inside that were inspected in this round; a count of all of them, so that \
+                      it has no interval. How far they fly is no measurement of this district: see the radius and who uses it. The \
+                      command line: yardring reach, with --doors for the yards of a day.";
+
+/// How many yards and sources it rests on.
+fn method(ui: &mut Ui, view: &View<'_>) {
+    let Some(r) = view.reach().filter(|r| !r.sources.is_empty()) else { return };
+    let (inside, sources) = (count(r.covered.inside, "yard"), count(r.sources.len() as u64, "source"));
+    how(ui, "reach", format!("{inside} inside, all counted, round {sources}; the radius is a convention"), METHOD);
 }
 
 /// The closed line.
@@ -145,5 +194,6 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, memory: &mut Memory, actions: &
     notice::quiet(ui, "A yard is inside when any part of its lot is no farther than this from a source.");
     presets(ui, view, memory, actions);
     barriers(ui, view, actions);
-    coverage(ui, view);
+    coverage(ui, view, actions);
+    method(ui, view);
 }

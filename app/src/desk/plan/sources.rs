@@ -1,7 +1,9 @@
 //! Sources: what reach is measured from.
 
 use crate::action::{Action, ReachAction};
-use crate::session::RoundPicture;
+use crate::desk::brief::traced;
+use crate::session::{RoundPicture, Trace};
+use crate::ui::method::how;
 use crate::ui::notice;
 use crate::ui::words::{count, number};
 use crate::view::View;
@@ -96,6 +98,31 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {
     if let Some(way) = notice::choices(ui, plan.measure_from, &ways) {
         actions.push(Action::MeasureFrom(way));
     }
+    if matches!(plan.from, SourceKind::Positives | SourceKind::Pupae) {
+        if view.reach().is_some_and(|r| !r.sources.is_empty()) && ui.link("List these yards").clicked() {
+            actions.push(Action::Trace(Some(Trace::Sources)));
+        }
+        traced::show(ui, view, Trace::Sources, actions);
+    }
+    method(ui, view);
+}
+
+/// What is a source, in whole.
+const METHOD: &str = "Positive yards: larvae or pupae were found there on some visit of this round, whatever its outcome, so that finds over \
+                      a fence count; the house index counts inspected yards alone. Yards with pupae: the same for pupae. Cases, traps \
+                      and complaints of all days lie where their file says; a trap counts with its catch of a night. Sources are \
+                      counted, none is estimated, so that they have no interval; a source in a yard that nobody saw is missing here. \
+                      The command line: yardring reach --from.";
+
+/// How many yards the sources were looked for in.
+fn method(ui: &mut Ui, view: &View<'_>) {
+    let Some(picture) = view.round() else { return };
+    let inspected = count(picture.district.inspected, "inspected yard");
+    let line = match view.session.plan.from {
+        SourceKind::Positives | SourceKind::Pupae => format!("counted in {inspected} of {}", number(picture.district.premises)),
+        _ => "counted as their file lists them".to_owned(),
+    };
+    how(ui, "sources", line, METHOD);
 }
 
 /// From which catch on a trap is a source.

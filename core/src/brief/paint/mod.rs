@@ -2,6 +2,7 @@
 
 mod body;
 mod canvas;
+mod chart;
 mod format;
 mod ground;
 mod hatch;
@@ -35,6 +36,7 @@ use crate::survey::{RoundId, Standing, Survey, standings};
 use crate::walks::Day;
 use std::sync::Arc;
 
+pub use chart::{ChartWords, paint_change};
 pub use format::{Format, MapSize};
 
 use body::{Body, Reach};

@@ -22,7 +22,7 @@ fn doors(count: usize, aim: Aim) -> Result<DayTask, WalkError> {
     let stop = |at: usize| Stop { at, service: 300.0, prize: 1.0 + (at % 9) as f64, must, demand: 0.0 };
     let stops = (1..=count).map(stop).collect();
     let shift = Some(if must { 400.0 * count as f64 / 4.0 } else { 12_600.0 });
-    Ok(DayTask { aim, travel, start: 0, end: 0, crews: 5, shift, carry: None, stops })
+    Ok(DayTask { aim, travel, start: 0, end: 0, crews: 5, shift, own_shifts: Vec::new(), carry: None, stops })
 }
 
 #[divan::bench(args = [100, 300, 600], sample_count = 5)]

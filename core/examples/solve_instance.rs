@@ -118,6 +118,7 @@ fn task(instance: Instance) -> Result<DayTask, Box<dyn Error>> {
         end: instance.end,
         crews: instance.crews,
         shift: instance.shift,
+        own_shifts: Vec::new(),
         carry: instance.carry,
         stops: instance.stops.iter().map(stop).collect(),
     })

@@ -10,6 +10,7 @@ mod matching;
 mod measuring;
 mod planning;
 mod reaching;
+mod streets;
 mod tracing;
 mod walk_lines;
 mod walk_search;

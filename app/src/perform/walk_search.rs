@@ -38,6 +38,7 @@ pub struct Asked {
     on_foot: bool,
     minutes: Option<DoorMinutes>,
     promised: Vec<(PremiseId, Promised)>,
+    seed: u64,
     languages: Vec<String>,
     /// The day that is there: what is locked stays, what an earlier day left over comes along.
     before: Option<Arc<Day>>,
@@ -57,6 +58,8 @@ impl std::fmt::Debug for Asked {
 #[derive(Debug)]
 pub struct Planned {
     day: Day,
+    /// Whether the search went on from the plan that was there.
+    went_on: bool,
     ways: Arc<StreetWays>,
     better: Option<Asked>,
 }
@@ -77,6 +80,19 @@ impl Effort for Told<'_> {
     }
 }
 
+/// Goes on from the plan that is there, for as long as a search lasts, with another seed each time.
+pub(super) fn go_on(session: &mut Session, tools: &mut Tools<'_>) {
+    session.trouble = None;
+    session.walking.gains = Arc::default();
+    let Some(mut asked) = asked(session).filter(|asked| asked.before.is_some()) else { return };
+    let w = &mut session.walking;
+    (w.trial, w.bettering, w.bettered) = (None, false, None);
+    w.went_on += 1;
+    (asked.wish.goes_on, asked.seed) = (true, SEED + w.went_on);
+    let effort = asked.effort;
+    start(tools, asked, effort);
+}
+
 /// Starts the search for the day's walks.
 pub(super) fn plan(session: &mut Session, tools: &mut Tools<'_>) {
     session.trouble = None;
@@ -84,6 +100,7 @@ pub(super) fn plan(session: &mut Session, tools: &mut Tools<'_>) {
     let Some(asked) = asked(session) else { return };
     session.walking.trial = None;
     session.walking.bettering = false;
+    (session.walking.went_on, session.walking.bettered) = (0, None);
     let first = FIRST.min(asked.effort);
     start(tools, asked, first);
 }
@@ -108,11 +125,13 @@ fn asked(session: &Session) -> Option<Asked> {
         on,
         begins: crews.begins,
         shift_minutes: crews.shift_minutes,
+        own_shifts: crews.own_shifts(),
         crews: crews.names.clone(),
         meeting_point: crews.meeting_point?,
-        pauses: Pause::within(crews.begins, crews.shift_minutes, &crews.pauses_on(&open.survey, on)),
+        pauses: Pause::within(crews.begins, crews.whole(), &crews.pauses_on(&open.survey, on)),
         kept_off: w.kept_off.clone(),
         one_more: true,
+        goes_on: false,
     };
     Some(Asked {
         survey: Arc::clone(&open.survey),
@@ -125,6 +144,7 @@ fn asked(session: &Session) -> Option<Asked> {
         on_foot: crews.on_foot,
         minutes: crews.minutes,
         promised: w.promised.clone(),
+        seed: SEED,
         languages: w.languages(),
         before: w.day.clone(),
         effort: crews.effort,
@@ -137,11 +157,11 @@ fn start(tools: &mut Tools<'_>, mut asked: Asked, effort: f64) {
     tools.jobs.start(JobKind::Walks, "planning the walks", move |watch| {
         let found = search(&mut asked, effort, watch);
         let better = (effort < asked.effort && !asked.gains.is_enough()).then(|| asked.clone());
-        Answer::Planned(found.map(|(day, ways)| Box::new(Planned { day, ways, better })))
+        Answer::Planned(found.map(|(day, went_on, ways)| Box::new(Planned { day, went_on, ways, better })))
     });
 }
 
-fn search(asked: &mut Asked, effort: f64, watch: &dyn Watch) -> Result<(Day, Arc<StreetWays>), Trouble> {
+fn search(asked: &mut Asked, effort: f64, watch: &dyn Watch) -> Result<(Day, bool, Arc<StreetWays>), Trouble> {
     let outlook = outlook(asked, watch).map_err(told)?;
     let asked = &*asked;
     let chances = outlook.as_ref().as_ref().ok().map(|c| c.by_premise(asked.survey.premises.len()));
@@ -160,9 +180,9 @@ fn search(asked: &mut Asked, effort: f64, watch: &dyn Watch) -> Result<(Day, Arc
     };
     let ready = morning.ready(watch).map_err(told)?;
     let tries = Iterations(iterations_for(effort, &asked.wish, &ready.candidates));
-    let mut day = morning.plan(&ready, SEED, &mut Told { tries, asked }, watch).map_err(told)?.day;
+    let mut day = morning.plan(&ready, asked.seed, &mut Told { tries, asked }, watch).map_err(told)?.day;
     yardring_core::walks::restock(&asked.survey, asked.round, &mut day, &asked.languages);
-    Ok((day, ready.ways))
+    Ok((day, asked.wish.goes_on, ready.ways))
 }
 
 /// The chances of the round, worked out where nobody has looked at them yet.
@@ -217,7 +237,7 @@ pub(super) fn learn(session: &mut Session, tools: &mut Tools<'_>) {
 pub(super) fn planned(session: &mut Session, tools: &mut Tools<'_>, plan: Result<Box<Planned>, Trouble>) {
     match plan {
         Ok(plan) => {
-            let Planned { day, ways, better } = *plan;
+            let Planned { day, went_on, ways, better } = *plan;
             let first = !session.walking.bettering;
             session.walking.bettering = better.is_some();
             // A search that was stopped early may be behind the plan that is shown.
@@ -227,6 +247,13 @@ pub(super) fn planned(session: &mut Session, tools: &mut Tools<'_>, plan: Result
                 return;
             }
             session.walking.ways = Some(ways as Arc<dyn Ways + Send + Sync>);
+            if went_on {
+                let bettered = session.walking.day.as_deref().is_none_or(|shown| shown.walks != day.walks);
+                session.walking.bettered = Some(bettered);
+                if !bettered {
+                    return;
+                }
+            }
             session.walking.written.clear();
             // A better plan takes the first one's place; taking back leads to the plan before both.
             if !first && session.open.as_ref().is_some_and(|o| o.history.undoes_setting(settings::WALKS)) {

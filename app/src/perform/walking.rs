@@ -1,6 +1,6 @@
 //! The day's walks: planned, changed by hand, handed out.
 
-use super::{Tools, walk_lines, walk_search};
+use super::{Tools, streets, walk_lines, walk_search};
 use crate::day_files;
 use crate::jobs::JobKind;
 use crate::session::walking::{Crews, Row, Trial, WalkAction, Walking, lines, rows};
@@ -23,6 +23,7 @@ pub(super) fn act(session: &mut Session, tools: &mut Tools<'_>, action: WalkActi
         WalkAction::Picking(on) => w.picking = on,
         WalkAction::MeetAt(place) => (w.crews.meeting_point, w.picking) = (Some(place), false),
         WalkAction::Plan => walk_search::plan(session, tools),
+        WalkAction::GoOn => walk_search::go_on(session, tools),
         WalkAction::PlanNext => walk_search::plan_next(session, tools),
         WalkAction::StopHere => w.gains.enough(),
         WalkAction::LetIn(at) => {
@@ -34,6 +35,9 @@ pub(super) fn act(session: &mut Session, tools: &mut Tools<'_>, action: WalkActi
                 }
             }
         }
+        WalkAction::KeepOff(crew, street) => streets::keep_off(session, tools, crew, street),
+        WalkAction::ShowTorn => streets::show_torn(session),
+        WalkAction::HideTorn => w.torn_at = None,
         WalkAction::Promise(premise, promised) => promise(session, tools, premise, Some(promised)),
         WalkAction::NoPromise(premise) => promise(session, tools, premise, None),
         WalkAction::Lines(path) => walk_lines::from_file(session, tools, path),
@@ -43,10 +47,10 @@ pub(super) fn act(session: &mut Session, tools: &mut Tools<'_>, action: WalkActi
         WalkAction::Weigh(change) => weigh(session, change),
         WalkAction::DoIt => {
             if let Some(trial) = session.walking.trial.take() {
-                if let Change::KeepOff(walk, street) = trial.change {
-                    session.walking.kept_off.push((walk, street));
-                }
                 let mut day = Day::clone(&trial.day);
+                if let Change::KeepOff(walk, street) = trial.change {
+                    streets::note(&mut session.walking.kept_off, &mut day, walk, street);
+                }
                 day.kept_off.clone_from(&session.walking.kept_off);
                 walk_search::drop_search(session, tools);
                 put(session, Arc::new(day));
@@ -155,10 +159,13 @@ pub(super) fn show(session: &mut Session, day: Option<Arc<Day>>) {
     w.day = day;
 }
 
-/// Counts how the doors were put at their streets; nothing where the ways are not known yet.
+/// Counts how the doors were put at their streets, and lists where streets are torn; nothing where the ways are not known yet.
 fn count_streets(walking: &mut Walking, day: Option<&Day>) {
     let known = walking.ways.as_ref().zip(day);
     walking.at_streets = known.map(|(ways, day)| AtStreets::of(day, &**ways)).unwrap_or_default();
+    let torn = walking.ways.as_ref().map(|ways| ways.torn()).unwrap_or_default();
+    let islands = torn.islands.iter().map(|&(at, metres)| (at, Some(metres)));
+    walking.torn = Arc::new(islands.chain(torn.stubs.iter().map(|&at| (at, None))).collect());
 }
 
 /// Takes the ways between doors once they are known.
@@ -170,7 +177,7 @@ pub(super) fn ways_known(session: &mut Session, ways: Option<Arc<dyn Ways + Send
 }
 
 /// Works out what a change would lead to and what it costs.
-fn weigh(session: &mut Session, change: Change) {
+pub(super) fn weigh(session: &mut Session, change: Change) {
     session.trouble = None;
     let (Some(open), Some(day), Some(ways)) = (&session.open, &session.walking.day, &session.walking.ways) else { return };
     if session.walking.trial.as_ref().is_some_and(|t| t.change == change) {

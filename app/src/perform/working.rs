@@ -28,6 +28,7 @@ pub(super) fn follow_up(session: &mut Session, tools: &mut Tools<'_>) {
     foresee(session, tools);
     classify(session, tools);
     super::walk_lines::follow_up(session);
+    super::streets::follow_up(session);
     super::walk_search::know_ways(session, tools);
     super::walk_search::learn(session, tools);
     super::looking::bring_tiles(session, tools);

@@ -6,16 +6,19 @@ use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Arc, Mutex, PoisonError};
 use yardring_core::brief::PageSize;
 use yardring_core::place::Local;
+use yardring_core::reach::Wanted;
 use yardring_core::survey::{PremiseId, Promised, Survey};
 pub use yardring_core::walks::Change;
 use yardring_core::walks::by_hand::{Cost, Spot, Ways, spot_of};
-use yardring_core::walks::{AtStreets, Because, Compared, CrewWalk, Day, DoorMinutes, Heat, Learnt, Neatness, Pause, clock};
+use yardring_core::walks::{AtStreets, Because, Compared, CrewWalk, Day, DoorMinutes, Heat, Learnt, Marks, Neatness, Pause, Shift, clock};
 
 /// What the planner says about the day and its crews.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Crews {
     /// What the crews are called; as many as there are crews.
     pub names: Vec<String>,
+    /// Crews with hours of their own, in the order of the names: when each leaves, and how many minutes it is out at most.
+    pub own_hours: Vec<Option<(Time, f64)>>,
     /// The day; the one after the latest visit until another is chosen.
     pub on: Option<Date>,
     /// When all leave the meeting point.
@@ -40,6 +43,7 @@ impl Default for Crews {
     fn default() -> Self {
         Self {
             names: ["Crew 1", "Crew 2"].map(str::to_owned).to_vec(),
+            own_hours: Vec::new(),
             on: None,
             begins: Time::constant(8, 0, 0, 0),
             shift_minutes: 360.0,
@@ -61,14 +65,41 @@ impl Crews {
     pub fn resize(&mut self, crews: usize) {
         let crews = crews.clamp(1, Self::MOST);
         self.names.truncate(crews);
+        self.own_hours.truncate(crews);
         while self.names.len() < crews {
             self.names.push(format!("Crew {}", self.names.len() + 1));
         }
     }
 
+    /// When a crew leaves, and how many minutes it is out at most.
+    pub fn hours(&self, crew: usize) -> (Time, f64) {
+        self.own_hours.get(crew).copied().flatten().unwrap_or((self.begins, self.shift_minutes))
+    }
+
+    /// Gives a crew hours of its own, or those of all.
+    pub fn set_hours(&mut self, crew: usize, own: Option<(Time, f64)>) {
+        if self.own_hours.len() <= crew {
+            self.own_hours.resize(crew + 1, None);
+        }
+        self.own_hours[crew] = own;
+    }
+
+    /// The shifts of the crews with hours of their own.
+    pub fn own_shifts(&self) -> Vec<Option<Shift>> {
+        let of = |own: &Option<(Time, f64)>| own.map(|(leaves, minutes)| Shift::of_day(self.begins, leaves, minutes));
+        self.own_hours.iter().map(of).collect()
+    }
+
+    /// From the first crew's leaving to the last one's coming back.
+    pub fn whole(&self) -> Shift {
+        Shift::whole(Shift { from: 0.0, until: self.shift_minutes }, self.names.len(), &self.own_shifts())
+    }
+
     /// Asks for what a planned day was asked for; where it has no pause for the heat because it was not hot, the usual one is asked for.
     pub fn adopt(&mut self, survey: &Survey, day: &Day) {
         self.names = day.walks.iter().map(|w| w.crew.clone()).take(Self::MOST).collect();
+        let own = |w: &CrewWalk| w.own_shift.map(|own| (day.clock(own.from), own.minutes()));
+        self.own_hours = day.walks.iter().map(own).take(Self::MOST).collect();
         self.resize(self.names.len());
         (self.on, self.begins, self.shift_minutes) = (Some(day.on), day.begins, day.shift_minutes);
         self.meeting_point = Some(day.meeting_point);
@@ -159,10 +190,18 @@ pub enum WalkAction {
     MeetAt(Local),
     /// Plan the day; what is locked stays.
     Plan,
+    /// Go on from the plan that is there: it stays where nothing better is found.
+    GoOn,
     /// Stop the search and keep the best plan so far.
     StopHere,
     /// Plan the day after the one that is planned: what it leaves over comes along.
     PlanNext,
+    /// Keep a crew, by its place among the crews, off a street by its name.
+    KeepOff(usize, String),
+    /// Bring the map to the next place where the streets are torn, and mark all of them.
+    ShowTorn,
+    /// Mark torn streets no more.
+    HideTorn,
     /// Let a crew into a street again, by its place among those kept off.
     LetIn(usize),
     /// Promise a yard a day or an hour.
@@ -238,6 +277,18 @@ pub struct Walking {
     pub written: Vec<PathBuf>,
     /// Whether a better plan is still looked for.
     pub bettering: bool,
+    /// How often the search went on from the plan that is there: each time it looks elsewhere.
+    pub went_on: u64,
+    /// Whether going on from the plan found a better one, the last time.
+    pub bettered: Option<bool>,
+    /// A mark of the visits before the planned day, for a revision of the survey and a day.
+    pub visits: Option<((u64, Date), u64)>,
+    /// The streets of the survey by name, for a revision of it.
+    pub streets: Option<(u64, Arc<Vec<String>>)>,
+    /// The places where the streets are torn: of groups that nothing joins, with their length in metres, then of short dead ends.
+    pub torn: Arc<Vec<(Local, Option<f64>)>>,
+    /// Which place of torn streets the map was brought to last, while they are marked.
+    pub torn_at: Option<usize>,
 }
 
 /// A yard that was promised a day or an hour.
@@ -254,8 +305,10 @@ pub enum Kept {
     OtherDay(Date),
     /// No crew goes there.
     OnNoWalk,
-    /// The search found no walk that keeps it.
+    /// No crew can be there at that hour and be back in time.
     Impossible,
+    /// At that hour every crew has doors that come first.
+    Full,
 }
 
 /// Lines that no crew crosses, read from what the survey keeps.
@@ -279,6 +332,12 @@ impl std::fmt::Debug for Walking {
 }
 
 impl Walking {
+    /// The marks of what is asked for now; without those of visits once there are some of the day itself.
+    pub fn marks(&self, reach: &Wanted) -> Marks {
+        let visits = self.visits.filter(|_| self.after.is_none()).map_or(0, |known| known.1);
+        Marks::of(reach, self.crews.minutes, &self.kept_off, visits)
+    }
+
     /// The day as it is, or as it would be after the change that is weighed.
     pub fn shown(&self) -> Option<&Arc<Day>> {
         self.trial.as_ref().map(|t| &t.day).or(self.day.as_ref())
@@ -299,16 +358,17 @@ impl Walking {
         }
         let Some((spot, walk)) = self.place_of(*premise) else {
             let because = day.left_out.iter().find(|l| l.premise == *premise).map(|l| l.because);
-            return if matches!(because, Some(Because::PromiseCannotBeKept | Because::HourFull)) {
-                Kept::Impossible
-            } else {
-                Kept::OnNoWalk
+            return match because {
+                Some(Because::PromiseCannotBeKept | Because::OutOfHours) => Kept::Impossible,
+                Some(Because::HourFull) => Kept::Full,
+                _ => Kept::OnNoWalk,
             };
         };
         let Some((from, until)) = promised.hours() else { return Kept::Yes };
         let at = clock(day.begins, walk.doors[spot.door].arrive);
-        let ends = clock(day.begins, day.shift_minutes);
-        if at < from || at > until { Kept::PlannedAt(at, until < day.begins || from > ends) } else { Kept::Yes }
+        let shift = day.shift(spot.walk);
+        let (begins, ends) = (day.clock(shift.from), day.clock(shift.until));
+        if at < from || at > until { Kept::PlannedAt(at, until < begins || from > ends) } else { Kept::Yes }
     }
 
     /// The promise of a yard, when it has one that the day does not keep.
@@ -319,7 +379,7 @@ impl Walking {
     /// How many promises the day does not keep though nobody has planned with them, and how many no plan can keep.
     pub fn promises_broken(&self) -> (usize, usize) {
         let kept: Vec<Kept> = self.promised.iter().map(|p| self.kept(p)).collect();
-        let impossible = kept.iter().filter(|k| **k == Kept::Impossible).count();
+        let impossible = kept.iter().filter(|k| matches!(k, Kept::Impossible | Kept::Full)).count();
         (kept.iter().filter(|k| **k != Kept::Yes).count() - impossible, impossible)
     }
 
@@ -381,6 +441,10 @@ mod tests {
         assert_eq!(crews.names, ["North", "Crew 2", "Crew 3", "Crew 4"]);
         crews.resize(0);
         assert_eq!(crews.names, ["North"]);
+        crews.set_hours(2, Some((Time::constant(7, 0, 0, 0), 240.0)));
+        assert_eq!((crews.hours(2).1, crews.hours(0).1, crews.own_shifts().len()), (240.0, 360.0, 3));
+        crews.resize(1);
+        assert_eq!(crews.own_shifts(), [None]);
         crews.resize(99);
         assert_eq!(crews.names.len(), Crews::MOST);
     }

@@ -3,7 +3,9 @@
 use super::legend::Besides;
 use super::map_bar::BarMemory;
 use crate::action::{Action, MapAction};
-use crate::map::{Brush, Card, CountyGrid, Ground, MapMemory, MapPane, Scene, Sheet, SpotKind, StopMark, StreetNames, WalkLine, YardNames};
+use crate::map::{
+    Brush, Card, CountyGrid, Ground, MapMemory, MapPane, Scene, Sheet, SpotKind, StopMark, StopShape, StreetNames, WalkLine, YardNames,
+};
 use crate::session::walking::WalkAction;
 use crate::session::{ColourBy, Desk, Laid, Painted, Target, Trace, UnderSurvey};
 use crate::ui::{theme, words};
@@ -151,7 +153,11 @@ fn scene(view: &View<'_>, survey: &Survey, laid: &Laid, night: bool) -> Scene {
         outlines: Arc::clone(&survey.premises.outline),
         index: Arc::clone(&laid.index),
         street_names: (!survey.streets.is_empty()).then(names),
-        walks: if session.desk == Desk::Plan { never_crossed(view, night).chain(walks(view, night)).collect() } else { Vec::new() },
+        walks: if session.desk == Desk::Plan {
+            never_crossed(view, night).chain(torn(view, night)).chain(walks(view, night)).collect()
+        } else {
+            Vec::new()
+        },
         unplaced: session.unplaced().and_then(|w| w.place),
         meeting_point: session.walking.crews.meeting_point.filter(|_| session.desk == Desk::Plan),
         yard_names: Some(YardNames { addresses: Arc::clone(&survey.premises.address), ids: Arc::clone(&survey.premises.parcel_id) }),
@@ -173,6 +179,16 @@ fn walks(view: &View<'_>, night: bool) -> Vec<WalkLine> {
         WalkLine { way: Arc::clone(way), stops: Arc::clone(stops), tint, pattern, stop: theme::stop(i) }
     };
     view.session.walking.lines.iter().enumerate().filter(|(_, l)| l.0.len() > 1).map(line).collect()
+}
+
+/// The places where streets are torn, while they are shown.
+fn torn(view: &View<'_>, night: bool) -> Option<WalkLine> {
+    let walking = &view.session.walking;
+    walking.torn_at?;
+    let (tint, pattern) = theme::never_crossed(night);
+    let stops = walking.torn.iter().map(|place| place.0).collect();
+    let stop = StopMark { shape: StopShape::Diamond, hollow: true };
+    Some(WalkLine { way: Arc::default(), stops: Arc::new(stops), tint, pattern, stop })
 }
 
 /// The lines that no crew crosses.

@@ -2,6 +2,7 @@
 
 #![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test that cannot go on must stop with a word")]
 
+mod crews;
 mod kept;
 
 use egui_kittest::Harness;

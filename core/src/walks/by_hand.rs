@@ -4,7 +4,7 @@
 //! lines of the walks that changed are worked out anew; the others stay as they are, to the last bit.
 
 use super::legs::{Car, legs};
-use super::{Because, CrewWalk, Day, Door, FoundBy, LeftOut, NetworkReport, Route, times};
+use super::{Because, CrewWalk, Day, Door, FoundBy, LeftOut, NetworkReport, Route, Torn, times};
 use crate::place::Local;
 use crate::survey::PremiseId;
 
@@ -58,9 +58,19 @@ pub trait Ways {
         None
     }
 
+    /// The name of the street at which a crew stands for a premise; `None` where no street leads there or it has no name.
+    fn street(&self, _premise: PremiseId) -> Option<&str> {
+        None
+    }
+
     /// What was found while streets were joined; nothing where there are none.
     fn network(&self) -> NetworkReport {
         NetworkReport::default()
+    }
+
+    /// Where the streets are torn; nothing where there are none.
+    fn torn(&self) -> Torn {
+        Torn::default()
     }
 
     /// The crews' car, where they have one.
@@ -127,9 +137,9 @@ pub struct Cost {
 pub fn cost(before: &Day, after: &Day) -> Cost {
     let sum = |day: &Day, of: fn(&CrewWalk) -> f64| day.walks.iter().map(of).sum::<f64>();
     let more = |of: fn(&CrewWalk) -> f64| sum(after, of) - sum(before, of);
-    let over = |w: &CrewWalk| w.back_after - after.shift_minutes;
+    let over = |(walk, w): (usize, &CrewWalk)| (walk, w.back_after - after.shift(walk).until);
     // A second more than the shift is rounding, not overtime.
-    let too_long = after.walks.iter().map(over).enumerate().filter(|(_, over)| *over > 1.0 / 60.0).collect();
+    let too_long = after.walks.iter().enumerate().map(over).filter(|(_, over)| *over > 1.0 / 60.0).collect();
     let late = |d: &&Door| d.promised.is_some_and(|(_, last)| d.arrive > last);
     let promises_broken = after.walks.iter().flat_map(|w| &w.doors).filter(late).map(|d| d.premise).collect();
     Cost { minutes: more(|w| w.back_after), metres: more(|w| w.walk_m), too_long, promises_broken }
@@ -245,6 +255,7 @@ pub fn lock_walk(day: &Day, walk: usize, locked: bool) -> Result<Day, ByHandErro
 
 /// Works the times, lengths and line of one walk out anew. A crew that comes before a promised hour waits for it.
 pub fn retime(day: &mut Day, walk: usize, ways: &dyn Ways) {
+    let leaves = day.shift(walk).from;
     let Some(walk) = day.walks.get_mut(walk) else { return };
     walk.path.clear();
     (walk.walk_m, walk.back_after, walk.drives) = (0.0, 0.0, 0);
@@ -264,7 +275,7 @@ pub fn retime(day: &mut Day, walk: usize, ways: &dyn Ways) {
     }
     let on_clock = walk.doors.iter().zip(&legs).map(|(door, leg)| (leg.seconds / 60.0, door.minutes, door.promised));
     let home = legs.last().map_or(0.0, |leg| leg.seconds / 60.0);
-    let clock = times(&on_clock.collect::<Vec<_>>(), home, &day.pauses);
+    let clock = times(leaves, &on_clock.collect::<Vec<_>>(), home, &day.pauses);
     walk.doors.iter_mut().zip(&clock.arrive).for_each(|(door, &arrive)| door.arrive = arrive);
     walk.back_after = clock.back_after;
 }

@@ -32,13 +32,15 @@ pub struct Candidate {
     pub probability: Option<f64>,
     /// The minutes after the beginning between which somebody must arrive, when that was promised.
     pub promised: Option<(f64, f64)>,
+    /// Minutes after the beginning between which nobody opened on this weekday before: somebody comes at another hour where that costs little.
+    pub avoided: Vec<(f64, f64)>,
 }
 
 impl Candidate {
     /// A door that the planner puts on the list: worth a sure find, with a reason in words.
     pub fn by_hand(premise: PremiseId, minutes: f64, words: &str) -> Self {
         let why = Why { kind: WhyKind::ByHand, words: words.to_owned() };
-        Self { premise, why, worth: 1.0, must: false, overdue_days: 0, minutes, probability: None, promised: None }
+        Self { premise, why, worth: 1.0, must: false, overdue_days: 0, minutes, probability: None, promised: None, avoided: Vec::new() }
     }
 
     /// The door of a walk that it becomes, its place on the street given and its time still unknown.
@@ -150,6 +152,7 @@ fn of_gap(survey: &Survey, looking: &Looking<'_>, gap: &Gap, by_rank: f64, words
         minutes: looking.minutes.expected(survey, gap.premise),
         probability,
         promised: None,
+        avoided: Vec::new(),
     }
 }
 
@@ -187,7 +190,7 @@ fn take_call_back(survey: &Survey, looking: &Looking<'_>, due: &CallBack, all: &
             let minutes = looking.minutes.expected(survey, due.premise);
             let probability = chance(looking, due.premise);
             let why = Why { kind, words };
-            let fresh = Candidate { premise: due.premise, why, worth, must, overdue_days, minutes, probability, promised: None };
+            let fresh = Candidate { why, worth, must, overdue_days, probability, ..Candidate::by_hand(due.premise, minutes, "") };
             all.insert(due.premise, fresh);
         }
     }

@@ -1,7 +1,7 @@
 //! Changes by hand, as the window and the command line both ask for them.
 
 use super::by_hand::{self, ByHandError, Spot, Ways, cost, spot_of};
-use super::{Candidate, Day, Why, on_street};
+use super::{Candidate, Day, Why, in_street};
 use crate::survey::{PremiseId, Survey};
 
 /// Minutes at a door of a day that has no other.
@@ -43,7 +43,7 @@ impl Change {
             Self::TakeOff(premise) => by_hand::remove(day, spot(*premise)?, ways),
             Self::LockDoor(premise, locked) => by_hand::lock_door(day, spot(*premise)?, *locked),
             Self::LockWalk(walk, locked) => by_hand::lock_walk(day, *walk, *locked),
-            Self::KeepOff(walk, street) => by_hand::hand_over_all(day, *walk, &|d| on_street(survey, d.premise, street), ways),
+            Self::KeepOff(walk, street) => by_hand::hand_over_all(day, *walk, &|d| in_street(survey, d.premise, street, ways), ways),
         }
     }
 }

@@ -1,6 +1,6 @@
 //! A planned day: every crew's walk door by door, and the doors that are left out, each with its reason.
 
-use super::Pause;
+use super::{Marks, Pause, Shift};
 use crate::place::Local;
 use crate::survey::{PremiseId, Promised};
 use jiff::civil::{Date, Time};
@@ -10,9 +10,9 @@ use jiff::civil::{Date, Time};
 pub struct Day {
     /// The day.
     pub on: Date,
-    /// When every crew leaves the meeting point.
+    /// When crews leave the meeting point that have no hours of their own; all minutes of the day are counted from it.
     pub begins: Time,
-    /// How long a crew is out at most, in minutes.
+    /// How long a crew without hours of its own is out at most, in minutes.
     pub shift_minutes: f64,
     /// Breaks and pauses for the heat, in order.
     pub pauses: Vec<Pause>,
@@ -32,6 +32,8 @@ pub struct Day {
     pub kept_off: Vec<(usize, String)>,
     /// The mark of the lines that no crew crosses, as they were when the day was planned; see [`super::lines_mark`].
     pub lines: u64,
+    /// Marks of what else the day was planned with.
+    pub marks: Marks,
 }
 
 impl Day {
@@ -67,6 +69,8 @@ pub fn clock(begins: Time, minutes: f64) -> Time {
 pub struct CrewWalk {
     /// What the crew is called.
     pub crew: String,
+    /// When the crew is out, where it has hours of its own; without, as all are.
+    pub own_shift: Option<Shift>,
     /// The doors in the order they are walked.
     pub doors: Vec<Door>,
     /// The line that is walked, from the meeting point by all doors and back, in the district frame.
@@ -182,10 +186,12 @@ pub enum Because {
     TooFar,
     /// No street leads there.
     NoWayThere,
-    /// Nobody can be there when it was promised.
+    /// Nobody can be there when it was promised and be back in time.
     PromiseCannotBeKept,
     /// Doors that come first leave no time at the hour that was promised.
     HourFull,
+    /// The hour that was promised lies outside every crew's shift.
+    OutOfHours,
     /// It was promised another day.
     PromisedAnotherDay,
     /// Every crew is kept off its street.
@@ -203,6 +209,7 @@ impl Because {
             Self::NoWayThere => "no street leads there",
             Self::PromiseCannotBeKept => "promised hour cannot be kept",
             Self::HourFull => "promised hour is full",
+            Self::OutOfHours => "promised hour lies outside the shifts",
             Self::PromisedAnotherDay => "promised another day",
             Self::KeptOff => "no crew may go to this street",
             Self::TakenOff => "taken off by hand",

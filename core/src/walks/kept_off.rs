@@ -5,6 +5,7 @@ use super::day_plan::worth_most_first;
 use super::rest::make_room;
 use super::{Because, Candidate, Day, Door, Wish};
 use crate::survey::{Address, PremiseId, Survey};
+use std::collections::HashSet;
 
 /// Doors that were left out and are tried for a crew that has time again. Each takes a look at all places of its walk.
 const TRIED: usize = 25;
@@ -32,10 +33,30 @@ pub fn on_street(survey: &Survey, premise: PremiseId, street: &str) -> bool {
     !own.is_empty() && Address::parse(own).street() == Address::parse(street).street()
 }
 
+/// Whether a premise has its address in a street, or, where its address names none, the crew stands at that street for it.
+pub fn in_street(survey: &Survey, premise: PremiseId, street: &str, ways: &dyn Ways) -> bool {
+    if !street_of(survey, premise).is_empty() {
+        return on_street(survey, premise, street);
+    }
+    let same = |own: &str| Address::of_street(own).street() == Address::of_street(street).street();
+    ways.street(premise).is_some_and(same)
+}
+
+/// The streets of a survey by name, each once, in the order of the alphabet; those of the addresses where the survey has no streets.
+pub fn street_names(survey: &Survey) -> Vec<String> {
+    let mut names: HashSet<&str> = survey.streets.name.iter().collect();
+    if survey.streets.is_empty() {
+        names.extend((0..survey.premises.len() as u32).map(|p| street_of(survey, PremiseId(p))));
+    }
+    let mut names: Vec<String> = names.into_iter().filter(|name| !name.is_empty()).map(str::to_owned).collect();
+    names.sort();
+    names
+}
+
 /// Gives the doors in streets that crews are kept off to the other crews; where those have no time, the doors worth least are left
 /// out. The time that a crew has again is filled with what was left out elsewhere. Locked walks stay.
 pub(super) fn keep_off(survey: &Survey, day: &mut Day, wish: &Wish, candidates: &[Candidate], ways: &dyn Ways) {
-    let barred = |walk: usize, premise: PremiseId| wish.kept_off.iter().any(|(w, s)| *w == walk && on_street(survey, premise, s));
+    let barred = |walk: usize, premise: PremiseId| wish.kept_off.iter().any(|(w, s)| *w == walk && in_street(survey, premise, s, ways));
     let mut crews: Vec<usize> = wish.kept_off.iter().map(|k| k.0).filter(|&w| day.walks.get(w).is_some_and(|w| !w.locked)).collect();
     crews.sort_unstable();
     crews.dedup();
@@ -69,7 +90,9 @@ fn fill(day: &mut Day, walk: usize, candidates: &[Candidate], barred: &dyn Fn(Pr
         let Some(c) = candidates.iter().find(|c| c.premise == premise && c.promised.is_none()) else { continue };
         let door = c.door(day.meeting_point);
         match by_hand::add(day, walk, door, ways) {
-            Ok(fuller) if fuller.walks[walk].back_after <= day.shift_minutes && by_hand::cost(day, &fuller).promises_broken.is_empty() => {
+            Ok(fuller)
+                if fuller.walks[walk].back_after <= day.shift(walk).until && by_hand::cost(day, &fuller).promises_broken.is_empty() =>
+            {
                 *day = fuller;
             }
             _ => {}

@@ -2,6 +2,7 @@
 
 use super::candidates::tried_words;
 use super::ring::without_ring;
+use super::tried::without_hours;
 use super::{Day, Door, Why, WhyKind, compare, own_worth, planned_doors};
 use crate::survey::calendar::day_words;
 use crate::survey::{Outcome, PremiseId, Survey};
@@ -66,7 +67,7 @@ fn come_over(day: &Day) -> Vec<LeftOver> {
 fn of_door(premise: PremiseId, why: &Why, worth: f64, minutes: f64, words: &str, tried: bool) -> LeftOver {
     // A door that is left over a second time is told of once.
     let again = if why.kind == WhyKind::LeftOver && words != why.words { why.words.split_once("; ").map(|(_, rest)| rest) } else { None };
-    let reason = without_ring(again.unwrap_or(&why.words));
+    let reason = without_hours(&without_ring(again.unwrap_or(&why.words)));
     LeftOver { premise, words: words.to_owned(), reason, worth: own_worth(worth), minutes, tried }
 }
 

@@ -3,6 +3,7 @@
 use super::by_hand::spot_of;
 use super::day_plan::worth_most_first;
 use super::promised::keep_promises;
+use super::tried::avoid_tried_hours;
 use super::{
     Candidate, Day, DoorMinutes, Effort, Learnt, LeftOut, Looking, Planned, StreetNetwork, StreetWays, WalkError, Walking, Wish,
     candidates, learn_minutes, left_over, lines_mark, plan_rest,
@@ -37,7 +38,7 @@ pub struct Morning<'a> {
     pub wish: &'a Wish,
     /// The plan that the survey keeps: of an earlier day its unfinished doors come over.
     pub before: Option<&'a Day>,
-    /// Whether what is locked or taken off in a plan of the same day stays.
+    /// Whether what is locked or taken off in a plan of the same day stays; a wish that goes on from it needs that.
     pub keeps: bool,
 }
 
@@ -74,6 +75,7 @@ impl Morning<'_> {
         let looking = Looking { on, wanted: self.reach, species: self.species, chances: self.chances, minutes: &learnt, before };
         let mut candidates = candidates(self.survey, self.standings, &looking, watch)?;
         let kept_out = keep_promises((self.survey, &learnt, self.wish), &self.standing_promises(), &mut candidates);
+        avoid_tried_hours(self.survey, self.wish, &mut candidates);
         let over = before.map(|day| left_over(self.survey, day, on)).unwrap_or_default();
         let come = over.iter().filter(|l| candidates.iter().any(|c| c.premise == l.premise)).count();
         Ok(Ready { learnt, network, ways, candidates, kept_out, left_over: come })
@@ -100,6 +102,7 @@ impl Morning<'_> {
         day.left_out.extend(kept_out);
         day.promises = self.standing_promises();
         day.lines = lines_mark(self.survey);
+        day.marks = self.wish.marks(self.survey, &self.reach, self.minutes);
         worth_most_first(&mut day.left_out);
         Ok(planned)
     }
@@ -155,11 +158,13 @@ mod tests {
             on,
             begins: time(8, 0, 0, 0),
             shift_minutes: 90.0,
+            own_shifts: Vec::new(),
             crews: vec!["Crew 1".to_owned(), "Crew 2".to_owned()],
             meeting_point: Local { x: 120.0, y: 120.0 },
             pauses: Vec::new(),
             kept_off: Vec::new(),
             one_more: false,
+            goes_on: false,
         }
     }
 
@@ -229,7 +234,7 @@ mod tests {
         let asked = morning(&survey, &standings, &wish, None);
         let (day, ready) = plan(&asked);
         let alone = planned(&survey, &ready.network, &ready.candidates, &wish, 300).expect("planned");
-        assert_eq!(day, alone.day);
+        assert_eq!(Day { marks: Default::default(), ..day.clone() }, alone.day);
         let mut old = Day { on: date(2025, 7, 22), ..day.clone() };
         old.walks.iter_mut().for_each(|w| w.locked = true);
         old.walks[0] = CrewWalk { locked: true, ..CrewWalk::default() };

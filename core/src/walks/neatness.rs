@@ -17,7 +17,7 @@ pub struct Neatness {
     pub split_blocks: usize,
     /// Blocks with doors of any crew.
     pub blocks: usize,
-    /// Minutes by which the crew that is back last is out longer than the one that is back first, of those with doors.
+    /// Minutes by which the crew that is out longest is out longer than the one that is out shortest, of those with doors.
     pub spread_minutes: f64,
 }
 
@@ -35,7 +35,8 @@ pub fn neatness(survey: &Survey, day: &Day) -> Neatness {
             crews.entry(block).or_default().insert(crew);
         }
     }
-    let back = || walks.iter().map(|w| w.back_after);
+    let out = |w: &CrewWalk| w.back_after - w.own_shift.map_or(0.0, |s| s.from);
+    let back = || walks.iter().map(|w| out(w));
     Neatness {
         crossings: pairs().map(|(a, b)| crossings(&places[a], &places[b])).sum(),
         overlap: if all > 0.0 { shared / all } else { 0.0 },

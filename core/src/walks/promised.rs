@@ -125,11 +125,13 @@ mod tests {
             on,
             begins: time(8, 0, 0, 0),
             shift_minutes: 360.0,
+            own_shifts: Vec::new(),
             crews: vec!["Crew 1".to_owned()],
             meeting_point: Local { x: 0.0, y: 0.0 },
             pauses: Vec::new(),
             kept_off: Vec::new(),
             one_more: false,
+            goes_on: false,
         };
         let mut doors: Vec<Candidate> =
             listed.iter().map(|&p| Candidate { worth: 0.2, ..Candidate::by_hand(PremiseId(p), 9.0, "not visited") }).collect();

@@ -3,7 +3,7 @@
 use super::by_hand::{self, ByHandError, Spot, Ways, spot_of};
 use super::day_plan::{plan_everywhere, worth_most_first};
 use super::kept_off::keep_off;
-use super::{Because, Candidate, Day, Door, Effort, LeftOut, Planned, StreetNetwork, WalkError, WhyKind, Wish};
+use super::{Because, Candidate, Day, Door, Effort, LeftOut, Marks, Planned, StreetNetwork, WalkError, WhyKind, Wish};
 use crate::job::Watch;
 use crate::survey::{PremiseId, Survey};
 use std::collections::BTreeSet;
@@ -14,6 +14,8 @@ use std::collections::BTreeSet;
 /// What is planned are the walks worth most within the shifts: musts first, then the greatest sum of worth over the shortest walks; when
 /// all doors fit, the walks are about equally long. Promised hours are kept, and doors worth less give way. The same input, seed and
 /// number of iterations give the same day.
+///
+/// Where the wish goes on from the plan before, the search begins with its walks, and that plan stays where nothing better is found.
 ///
 /// Doors in streets that a crew is kept off go to the others. The crews are those of the wish; a locked walk of a crew that is no longer
 /// there is planned anew, and of the plan of another day nothing stays.
@@ -44,20 +46,59 @@ pub fn plan_rest(
     let walked: BTreeSet<PremiseId> = (0..wish.crews.len()).flat_map(kept).map(|d| d.premise).collect();
     let rest: Vec<Candidate> = candidates.iter().filter(|c| !stays.contains(&c.premise) && !walked.contains(&c.premise)).cloned().collect();
     let crews: Vec<String> = free.iter().map(|&i| wish.crews[i].clone()).collect();
-    let asked = Wish { crews, ..wish.clone() };
+    let own_shifts = free.iter().map(|&i| wish.own_shifts.get(i).copied().flatten()).collect();
+    let asked = Wish { crews, own_shifts, ..wish.clone() };
+    let known = if wish.goes_on { free.iter().map(|&i| premises_of(before, i)).collect() } else { Vec::new() };
     let mut planned = if rest.is_empty() || free.is_empty() {
         nothing(&asked, &rest, network.walking().driving.is_none())
     } else {
-        plan_everywhere(survey, network, &rest, &asked, seed, effort, watch)?
+        plan_everywhere(survey, network, &rest, &asked, (seed, &known), effort, watch)?
     };
-    merge(&mut planned.day, before, wish, &free);
+    merge(&mut planned.day, before, wish, &free, ways);
     planned.day.left_out.extend(off);
     for (walk, door) in held {
         put_held(&mut planned.day, walk, door, ways);
     }
     keep_off(survey, &mut planned.day, wish, candidates, ways);
     worth_most_first(&mut planned.day.left_out);
+    if wish.goes_on && still_holds(before, wish, candidates) && !is_better(&planned.day, before) {
+        planned.day = before.clone();
+    }
     Ok(planned)
+}
+
+/// The premises of a walk; none where there is no such walk.
+fn premises_of(day: &Day, walk: usize) -> Vec<PremiseId> {
+    day.walks.get(walk).map_or_else(Vec::new, |w| w.doors.iter().map(|d| d.premise).collect())
+}
+
+/// Whether a plan answers a wish as it is now: nothing but its walks could be others.
+fn still_holds(before: &Day, wish: &Wish, candidates: &[Candidate]) -> bool {
+    let same_shifts = (0..wish.crews.len().max(before.walks.len())).all(|i| wish.shift(i) == before.shift(i));
+    let known: BTreeSet<PremiseId> = candidates.iter().map(|c| c.premise).collect();
+    let mut doors = before.walks.iter().flat_map(|w| &w.doors);
+    (before.on, before.begins, before.meeting_point) == (wish.on, wish.begins, wish.meeting_point)
+        && before.walks.iter().map(|w| &w.crew).eq(&wish.crews)
+        && (same_shifts, &before.pauses, &before.kept_off) == (true, &wish.pauses, &wish.kept_off)
+        && doors.all(|d| d.locked || d.why.kind == WhyKind::ByHand || known.contains(&d.premise))
+}
+
+/// Whether a plan is better than another: more doors that cannot wait, more promises kept, more worth, less time.
+fn is_better(day: &Day, than: &Day) -> bool {
+    let doors = |day: &Day, counts: &dyn Fn(&Door) -> bool| day.walks.iter().flat_map(|w| &w.doors).filter(|d| counts(d)).count();
+    let due = |day: &Day| doors(day, &|d| d.must && d.overdue_days == 0);
+    let kept = |day: &Day| doors(day, &|d| d.promised.is_some() && !d.breaks_promise());
+    let late = |day: &Day| (0..day.walks.len()).filter(|&w| day.walks[w].back_after > day.shift(w).until + 1e-6).count();
+    let worth = |day: &Day| day.walks.iter().flat_map(|w| &w.doors).map(|d| d.worth).sum::<f64>();
+    let out = |day: &Day| day.walks.iter().map(|w| w.back_after - w.own_shift.map_or(0.0, |s| s.from)).collect::<Vec<f64>>();
+    // When everything fits, walks are to be equal: the longest one counts.
+    let minutes = |day: &Day| if day.left_out.is_empty() { out(day).into_iter().fold(0.0, f64::max) } else { out(day).iter().sum::<f64>() };
+    let first = |day: &Day| (std::cmp::Reverse(late(day)), due(day), kept(day));
+    match first(day).cmp(&first(than)) {
+        std::cmp::Ordering::Equal if (worth(day) - worth(than)).abs() > 1e-9 => worth(day) > worth(than),
+        std::cmp::Ordering::Equal => minutes(day) < minutes(than) - 1e-6,
+        other => other.is_gt(),
+    }
 }
 
 /// Locked doors of walks that are not locked themselves, and doors that the planner added, with their crew; of a crew that is no longer there,
@@ -109,23 +150,29 @@ fn nothing(wish: &Wish, rest: &[Candidate], on_foot: bool) -> Planned {
         promises: Vec::new(),
         kept_off: wish.kept_off.clone(),
         lines: 0,
+        marks: Marks::default(),
     };
     Planned { day, candidates: rest.len(), looked_at: 0, travel_seconds: 0.0 }
 }
 
-/// Puts the walks that were planned at their crews' places, between those that stay.
-fn merge(day: &mut Day, before: &Day, wish: &Wish, free: &[usize]) {
+/// Puts the walks that were planned at their crews' places, between those that stay; these are timed anew where their crew is out at other hours.
+fn merge(day: &mut Day, before: &Day, wish: &Wish, free: &[usize], ways: &dyn Ways) {
     let mut planned = std::mem::take(&mut day.walks).into_iter();
     for (i, crew) in wish.crews.iter().enumerate() {
         let walk = if free.contains(&i) { planned.next() } else { before.walks.get(i).cloned() };
         let walk = walk.unwrap_or_default();
-        day.walks.push(super::CrewWalk { crew: crew.clone(), ..walk });
+        let own_shift = wish.own_shifts.get(i).copied().flatten();
+        let moved = walk.own_shift != own_shift && !walk.doors.is_empty();
+        day.walks.push(super::CrewWalk { crew: crew.clone(), own_shift, ..walk });
+        if moved {
+            by_hand::retime(day, i, ways);
+        }
     }
 }
 
 /// Leaves the doors worth least out until the walk fits its shift; what is locked, was added by hand or cannot wait stays.
 pub(super) fn make_room(day: &mut Day, walk: usize, ways: &dyn Ways) {
-    while day.walks[walk].back_after > day.shift_minutes {
+    while day.walks[walk].back_after > day.shift(walk).until + 1e-9 {
         let doors = day.walks[walk].doors.iter().enumerate().filter(|(_, d)| !d.locked && !d.must && d.why.kind != WhyKind::ByHand);
         let Some((door, _)) = doors.min_by(|a, b| a.1.worth.total_cmp(&b.1.worth)) else { return };
         let gone: Result<Day, ByHandError> = by_hand::remove(day, Spot { walk, door }, ways);
@@ -167,11 +214,13 @@ mod tests {
             on: date(2025, 7, 24),
             begins: time(8, 0, 0, 0),
             shift_minutes: 120.0,
+            own_shifts: Vec::new(),
             crews: (1..4).map(|n| format!("Crew {n}")).collect(),
             meeting_point,
             pauses,
             kept_off: vec![],
             one_more: false,
+            goes_on: false,
         };
         let ways = StreetWays::new(Arc::clone(&survey), Arc::clone(&network), meeting_point).unwrap();
         Town { survey, network, doors, wish, ways }

@@ -1,6 +1,6 @@
 //! A planned day as text that is kept in the survey, and back.
 
-use super::{Because, CrewWalk, Day, Door, LeftOut, OneMore, Pause, Supply, Why, WhyKind};
+use super::{Because, CrewWalk, Day, Door, LeftOut, Marks, OneMore, Pause, Shift, Supply, Why, WhyKind};
 use crate::place::Local;
 use crate::survey::{PremiseId, Promised, Survey};
 use serde::{Deserialize, Serialize};
@@ -25,11 +25,15 @@ struct SavedDay {
     kept_off: Vec<(usize, String)>,
     #[serde(default)]
     lines: u64,
+    #[serde(default)]
+    marks: [u64; 4],
 }
 
 #[derive(Serialize, Deserialize)]
 struct SavedWalk {
     crew: String,
+    #[serde(default)]
+    own_shift: Option<(f64, f64)>,
     doors: Vec<SavedDoor>,
     path: Vec<[f64; 2]>,
     back_after: f64,
@@ -82,12 +86,13 @@ const KINDS: [(WhyKind, &str); 5] = [
     (WhyKind::ByHand, "by hand"),
 ];
 
-const BECAUSE: [Because; 8] = [
+const BECAUSE: [Because; 9] = [
     Because::ShiftsFull,
     Because::TooFar,
     Because::NoWayThere,
     Because::PromiseCannotBeKept,
     Because::HourFull,
+    Because::OutOfHours,
     Because::PromisedAnotherDay,
     Because::KeptOff,
     Because::TakenOff,
@@ -117,6 +122,7 @@ pub fn write_day(survey: &Survey, day: &Day) -> String {
     };
     let walk = |w: &CrewWalk| SavedWalk {
         crew: w.crew.clone(),
+        own_shift: w.own_shift.map(|s| (s.from, s.until)),
         doors: w.doors.iter().map(door).collect(),
         path: w.path.iter().map(|p| [p.x, p.y]).collect(),
         back_after: w.back_after,
@@ -140,6 +146,7 @@ pub fn write_day(survey: &Survey, day: &Day) -> String {
         promises: day.promises.iter().map(|(p, promised)| (premise(*p), promised.write())).collect(),
         kept_off: day.kept_off.clone(),
         lines: day.lines,
+        marks: day.marks.numbers(),
     };
     serde_json::to_string(&saved).unwrap_or_default()
 }
@@ -169,6 +176,7 @@ pub fn read_day(survey: &Survey, text: &str) -> Option<Day> {
         promises: saved.promises.iter().filter_map(|(premise, text)| Some((find(premise)?, Promised::kept(text)?))).collect(),
         kept_off: saved.kept_off,
         lines: saved.lines,
+        marks: Marks::of_numbers(saved.marks),
     })
 }
 
@@ -184,6 +192,7 @@ fn why(SavedWhy(kind, words): SavedWhy) -> Why {
 fn walk(w: SavedWalk, find: &dyn Fn(&SavedPremise) -> Option<PremiseId>) -> CrewWalk {
     CrewWalk {
         crew: w.crew,
+        own_shift: w.own_shift.map(|(from, until)| Shift { from, until }),
         doors: w.doors.into_iter().filter_map(|d| door(d, find)).collect(),
         path: w.path.into_iter().map(place).collect(),
         back_after: w.back_after,
@@ -242,8 +251,15 @@ mod tests {
             locked: false,
         };
         let supplies = vec![Supply { what: "bags".to_owned(), amount: 3.0, unit: String::new() }];
-        let walk =
-            CrewWalk { crew: "A".to_owned(), doors: vec![door(3), door(8)], supplies, locked: true, drives: 2, ..CrewWalk::default() };
+        let walk = CrewWalk {
+            own_shift: Some(Shift { from: -60.0, until: 180.0 }),
+            crew: "A".to_owned(),
+            doors: vec![door(3), door(8)],
+            supplies,
+            locked: true,
+            drives: 2,
+            ..CrewWalk::default()
+        };
         let left = LeftOut { premise: PremiseId(9), why: why(WhyKind::Gap), worth: 0.1, because: Because::TooFar };
         Day {
             on: date(2025, 7, 21),
@@ -258,6 +274,7 @@ mod tests {
             promises: vec![(PremiseId(5), Promised::on(date(2025, 7, 26), (time(9, 0, 0, 0), time(10, 30, 0, 0))))],
             kept_off: vec![(1, "Kettle Lane".to_owned())],
             lines: u64::MAX,
+            marks: Marks::of_numbers([1, 2, 3, u64::MAX]),
         }
     }
 

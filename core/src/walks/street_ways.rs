@@ -2,7 +2,7 @@
 
 use super::by_hand::{Stop, Way, Ways};
 use super::legs::Car;
-use super::{FoundBy, NetworkReport, Spot, StreetNetwork};
+use super::{FoundBy, NetworkReport, Spot, StreetNetwork, Torn};
 use crate::place::Local;
 use crate::survey::{PremiseId, Survey};
 use std::collections::BTreeMap;
@@ -56,6 +56,15 @@ impl Ways for StreetWays {
 
     fn found_by(&self, premise: PremiseId) -> Option<FoundBy> {
         self.spot(Stop::Door(premise)).filter(|spot| spot.on.is_some()).map(|spot| spot.by)
+    }
+
+    fn street(&self, premise: PremiseId) -> Option<&str> {
+        let spot = self.spot(Stop::Door(premise))?;
+        self.network.street_name(&spot).filter(|name| !name.is_empty())
+    }
+
+    fn torn(&self) -> Torn {
+        self.network.torn().clone()
     }
 
     fn network(&self) -> NetworkReport {

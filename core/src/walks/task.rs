@@ -102,6 +102,8 @@ pub struct DayTask {
     pub crews: usize,
     /// The longest walk, travel and doors together, in seconds; none: no limit.
     pub shift: Option<f64>,
+    /// The longest walk of each crew, in seconds, where crews are out for unlike times; empty where all have [`DayTask::shift`].
+    pub own_shifts: Vec<f64>,
     /// The greatest demand of one walk, in units; none: no limit.
     pub carry: Option<f64>,
     /// The doors, in any order.
@@ -122,8 +124,20 @@ impl DayTask {
         }
         self.check_places()?;
         check_quantity(self.shift.unwrap_or(0.0), || "the shift".to_owned())?;
+        self.own_shifts.iter().try_for_each(|own| check_quantity(*own, || "the shift of a crew".to_owned()))?;
         check_quantity(self.carry.unwrap_or(0.0), || "the carry".to_owned())?;
         self.stops.iter().try_for_each(|stop| self.check_stop(stop))
+    }
+
+    /// The longest walk of a crew, in seconds; none: no limit.
+    pub fn room(&self, crew: usize) -> Option<f64> {
+        self.own_shifts.get(crew).copied().or(self.shift)
+    }
+
+    /// The longest walk of the crew that is out longest.
+    fn most_room(&self) -> Option<f64> {
+        let own = self.own_shifts.iter().copied().reduce(f64::max);
+        if self.own_shifts.len() < self.crews { own.map_or(self.shift, |own| self.shift.map(|s| s.max(own))) } else { own }
     }
 
     fn check_places(&self) -> Result<(), WalkError> {
@@ -148,10 +162,11 @@ impl DayTask {
             check_quantity(value, || format!("the {name} of the stop at place {at}"))?;
         }
         let directly = self.travel.seconds(self.start, at) + stop.service + self.travel.seconds(at, self.end);
-        let too_far = stop.must && self.shift.is_some_and(|shift| directly > with_rounding(shift));
+        let most = self.most_room();
+        let too_far = stop.must && most.is_some_and(|shift| directly > with_rounding(shift));
         let least = || self.travel.least_seconds(self.start, at) + stop.service + self.travel.least_seconds(at, self.end);
         let alone = if too_far { least() } else { directly };
-        for (needs, room, unit) in [(alone, self.shift, "seconds"), (stop.demand, self.carry, "units")] {
+        for (needs, room, unit) in [(alone, most, "seconds"), (stop.demand, self.carry, "units")] {
             if let Some(room) = room.filter(|room| stop.must && needs > with_rounding(*room)) {
                 return Err(WalkError::CannotServe { at, needs, room, unit });
             }
@@ -227,7 +242,7 @@ mod tests {
         let travel = Travel::from_rows(&vec![vec![10.0; 4]; 4]).expect("square");
         let stop = |at| Stop { at, service: 5.0, prize: 1.0, must: true, demand: 2.0 };
         let stops = vec![stop(1), stop(2)];
-        DayTask { aim: Aim::MostPrize, travel, start: 0, end: 3, crews: 1, shift: Some(25.0), carry: Some(2.0), stops }
+        DayTask { aim: Aim::MostPrize, travel, start: 0, end: 3, crews: 1, shift: Some(25.0), own_shifts: vec![], carry: Some(2.0), stops }
     }
 
     #[test]

@@ -5,6 +5,7 @@
 mod by_hand;
 mod columns;
 mod ground;
+mod hours;
 mod keyboard;
 mod map;
 mod measures;

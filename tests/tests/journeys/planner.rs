@@ -27,7 +27,7 @@ pub struct Planner {
 }
 
 impl Planner {
-    fn new() -> Self {
+    pub fn new() -> Self {
         Self { window: window(SIZE, Some(quillmere().0)), clicks: 0 }
     }
 
@@ -74,7 +74,7 @@ impl Planner {
     }
 
     /// A short search: the numbers of a longer one are core's business.
-    fn hurry(&mut self) {
+    pub fn hurry(&mut self) {
         let crews = Crews { effort: 0.05, ..self.window.state().session().walking.crews.clone() };
         self.ask(WalkAction::Crews(crews));
     }

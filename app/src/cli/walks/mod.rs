@@ -2,6 +2,7 @@
 
 mod after;
 mod by_hand;
+mod crews;
 mod told;
 mod wanted;
 
@@ -13,7 +14,7 @@ use jiff::civil::{Date, Time};
 use serde_json::json;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
-use wanted::{Effort, HandChange, KeptOff, Minutes, Place, Promise, Rest, Span, Stretch};
+use wanted::{CrewHours, Effort, HandChange, KeptOff, Minutes, Place, Promise, Rest, Span, Stretch};
 use yardring_core::brief::{HandOut, PageSize};
 use yardring_core::error::Hint as _;
 use yardring_core::foresee::{Chances, Species, foresee};
@@ -21,8 +22,8 @@ use yardring_core::intake::read_barriers;
 use yardring_core::store::{keep_setting, planned_day};
 use yardring_core::survey::{PremiseId, Promised, Survey, settings};
 use yardring_core::walks::{
-    Day, Heat, Iterations, Learnt, Morning, Neatness, NetworkReport, Pause, Planned, StreetWays, Wish, iterations_for, neatness,
-    without_streets, write_day,
+    Day, Heat, Iterations, Learnt, Morning, Neatness, NetworkReport, Pause, Planned, Shift, StreetWays, Torn, Wish, iterations_for,
+    neatness, without_streets, write_day,
 };
 
 /// The walks of one day: which doors, by which crew, in which order; and after the day, what was done of them.
@@ -33,9 +34,16 @@ pub struct Walks {
     /// The day, as 2025-07-21.
     #[arg(long)]
     on: Date,
-    /// How many crews walk.
-    #[arg(long, default_value_t = 2, value_parser = clap::value_parser!(u16).range(1..))]
-    crews: u16,
+    /// How many crews walk; 2 unless it is said, with --rest and --go-on as many as in the kept plan.
+    #[arg(long, value_parser = clap::value_parser!(u16).range(1..))]
+    crews: Option<u16>,
+    /// The crews by their names, with commas, as North,South.
+    #[arg(long, value_delimiter = ',', conflicts_with = "crews")]
+    names: Vec<String>,
+    /// A crew that is out at other hours than all, by its name or number, as "North=07:00-11:00" or "2=07:00+4h"; may be given several times.
+    /// With --rest and --go-on the kept plan's hours count; none for no crew.
+    #[arg(long, value_name = "CREW=HOURS")]
+    hours: Vec<CrewHours>,
     /// How long a crew is out at most, as 6h, 5h30 or 330min.
     #[arg(long, default_value = "6h")]
     shift: Span,
@@ -75,6 +83,10 @@ pub struct Walks {
     /// Keep what is locked or taken off in the plan of this day that the survey keeps, and plan the rest again.
     #[arg(long)]
     rest: bool,
+    /// Go on from the plan of this day that the survey keeps: the search begins with its walks, and the plan stays where nothing better is
+    /// found. Another seed looks elsewhere.
+    #[arg(long, conflicts_with_all = ["compare", "print", "crew", "change"])]
+    go_on: bool,
     /// The species whose growth sets the last safe day: albopictus or aegypti.
     #[arg(long, default_value = "albopictus")]
     species: Species,
@@ -117,6 +129,7 @@ struct Answer {
     planned: Planned,
     learnt: Learnt,
     network: NetworkReport,
+    torn: Torn,
     neatness: Neatness,
     /// The ways between doors: they know how each was put at its street.
     ways: Arc<StreetWays>,
@@ -154,7 +167,9 @@ impl Walks {
         }
         let written = self.out.as_deref().map(|folder| self.hand_out(folder, &asked, &answer.planned.day, None, output)).transpose()?;
         output.clear_progress();
-        output.answer(&told::words(self, &answer, written.as_deref()), || told::machine(self, &asked.opened.survey, &answer));
+        output.answer(&told::words(self, &asked.opened.survey, &answer, written.as_deref()), || {
+            told::machine(self, &asked.opened.survey, &answer)
+        });
         Ok(if answer.cautions.is_empty() { Done::Clean } else { Done::Warned })
     }
 
@@ -211,6 +226,9 @@ impl Walks {
             Ok(chances) => (Some(chances.by_premise(survey.premises.len())), None),
             Err((refusal, _)) => (None, Some(refusal.to_string())),
         };
+        if self.go_on {
+            after::kept(asked, self.on)?;
+        }
         let before = planned_day(&survey);
         let wish = self.wish(asked, before.as_ref())?;
         let promised = self.promises(&survey, before.as_ref())?;
@@ -225,7 +243,7 @@ impl Walks {
             promised: &promised,
             wish: &wish,
             before: before.as_ref(),
-            keeps: self.rest,
+            keeps: self.rest || self.go_on,
         };
         let ready = morning.ready(output)?;
         if ready.candidates.is_empty() {
@@ -243,8 +261,9 @@ impl Walks {
             planned,
             learnt: ready.learnt,
             network: ready.network.report(),
+            torn: ready.network.torn().clone(),
             tries,
-            heat: self.heat_told(asked),
+            heat: self.heat_told(asked, &wish),
             refused,
             cautions: cautions(asked),
         })
@@ -254,7 +273,9 @@ impl Walks {
         let Some(Place(start)) = self.start else {
             return Err(Failure::new("It is not said where the walks begin", "Give --start LON,LAT"));
         };
-        let crews: Vec<String> = (1..=self.crews).map(|n| format!("Crew {n}")).collect();
+        let crews = self.crew_names(before)?;
+        let own_shifts = self.own_shifts(&crews, before)?;
+        let out = Shift::whole(self.shift(), crews.len(), &own_shifts);
         let of_day = |rests: &[Rest], heat: bool| -> Vec<(Time, f64, bool)> {
             let times = rests.iter().filter_map(|Rest(stretch)| *stretch);
             times.map(|Stretch(from, until)| (from, until.duration_since(from).as_secs_f64() / 60.0, heat)).collect()
@@ -270,18 +291,26 @@ impl Walks {
             on: self.on,
             begins: self.begins,
             shift_minutes: self.shift.0,
+            own_shifts,
             kept_off,
             crews,
             meeting_point: asked.opened.survey.frame.local_from_lon_lat(start),
-            pauses: Pause::within(self.begins, self.shift.0, &pauses),
+            pauses: Pause::within(self.begins, out, &pauses),
             one_more: true,
+            goes_on: self.go_on,
         })
     }
 
-    /// Why the usual pause for the heat is made, or not; none where it would not fall into the shift, or somebody asked for pauses.
-    fn heat_told(&self, asked: &Asked) -> Option<String> {
+    /// When crews are out that have no hours of their own.
+    fn shift(&self) -> Shift {
+        Shift { from: 0.0, until: self.shift.0 }
+    }
+
+    /// Why the usual pause for the heat is made, or not; none where it would not fall into any shift, or somebody asked for pauses.
+    fn heat_told(&self, asked: &Asked, wish: &Wish) -> Option<String> {
         let usual: Vec<_> = Pause::USUAL.into_iter().filter(|p| p.2).collect();
-        let falls = self.heat_pause.is_empty() && !Pause::within(self.begins, self.shift.0, &usual).is_empty();
+        let out = Shift::whole(self.shift(), wish.crews.len(), &wish.own_shifts);
+        let falls = self.heat_pause.is_empty() && !Pause::within(self.begins, out, &usual).is_empty();
         falls.then(|| Heat::words(self.heat(asked), self.on, self.heat_from))
     }
 

@@ -5,13 +5,14 @@ use super::{Answer, Walks};
 use serde_json::{Map, Value, json};
 use std::collections::BTreeMap;
 use std::path::PathBuf;
+use yardring_core::place::{Local, LonLat};
 use yardring_core::survey::Survey;
 use yardring_core::survey::calendar::clock_words;
 use yardring_core::walks::by_hand::Ways;
 use yardring_core::walks::{AtStreets, CrewWalk, Day, Door, FoundBy, Pause, own_worth, walk_rows};
 
 /// The day in a few lines: one for each crew, what is left out and why, what one more crew would add.
-pub fn words(asked: &Walks, answer: &Answer, written: Option<&[PathBuf]>) -> String {
+pub fn words(asked: &Walks, survey: &Survey, answer: &Answer, written: Option<&[PathBuf]>) -> String {
     let (planned, day) = (&answer.planned, &answer.planned.day);
     let mut out = format!("{}: {}, at most {} from {}\n", day.on, many(day.walks.len(), "crew"), hours(day.shift_minutes), clock(day, 0.0));
     out.push_str(&pauses(day));
@@ -43,10 +44,7 @@ pub fn words(asked: &Walks, answer: &Answer, written: Option<&[PathBuf]>) -> Str
     if !at_streets.is_empty() {
         out.push_str(&format!("{at_streets}\n"));
     }
-    let streets = answer.network.words();
-    if !streets.is_empty() {
-        out.push_str(&format!("{streets}\n"));
-    }
+    out.push_str(&streets(survey, answer));
     out.push_str(&format!("{}\nThe same walks again with --seed {} --effort {}\n", answer.learnt.words(), asked.seed, answer.tries));
     for path in written.unwrap_or_default() {
         out.push_str(&format!("Written to {}\n", path.display()));
@@ -56,22 +54,49 @@ pub fn words(asked: &Walks, answer: &Answer, written: Option<&[PathBuf]>) -> Str
 
 /// A line for each crew.
 pub fn crew_lines(day: &Day) -> String {
-    day.walks.iter().map(|walk| crew_line(day, walk)).collect()
+    day.walks.iter().enumerate().map(|(i, walk)| crew_line(day, i, walk)).collect()
 }
 
-fn crew_line(day: &Day, walk: &CrewWalk) -> String {
+/// Whether streets are torn, and where: the longest groups that nothing joins, and the first short dead ends.
+fn streets(survey: &Survey, answer: &Answer) -> String {
+    let words = answer.network.words();
+    let at = |place: Local| {
+        let LonLat { lon, lat } = survey.frame.lon_lat_from_local(place);
+        format!("{lon:.5},{lat:.5}")
+    };
+    let islands: Vec<String> =
+        answer.torn.islands.iter().take(PLACES).map(|(place, long)| format!("{} ({long:.0} m)", at(*place))).collect();
+    let stubs: Vec<String> = answer.torn.stubs.iter().take(PLACES).map(|place| at(*place)).collect();
+    let more = |all: usize| if all > PLACES { format!(" and {} more, in --json", all - PLACES) } else { String::new() };
+    let mut out = if words.is_empty() { words } else { format!("{words}\n") };
+    for (what, places, all) in
+        [("Joined to no other", islands, answer.torn.islands.len()), ("Short dead ends", stubs, answer.torn.stubs.len())]
+    {
+        if !places.is_empty() {
+            out.push_str(&format!("{what}: {}{}\n", places.join(", "), more(all)));
+        }
+    }
+    out
+}
+
+/// Places of torn streets that words list.
+const PLACES: usize = 3;
+
+fn crew_line(day: &Day, i: usize, walk: &CrewWalk) -> String {
+    let shift = day.shift(i);
+    let own = walk.own_shift.map_or_else(String::new, |own| format!(" ({} from {})", hours(own.minutes()), clock(day, own.from)));
     if walk.doors.is_empty() {
-        return format!("{}: nothing to do\n", walk.crew);
+        return format!("{}{own}: nothing to do\n", walk.crew);
     }
     let musts = walk.doors.iter().filter(|d| d.must).count();
     let wait = if musts > 0 { format!(", {musts} of them cannot wait") } else { String::new() };
     format!(
-        "{}: {}{wait}, {:.1} km on foot{}, {}–{}\n",
+        "{}{own}: {}{wait}, {:.1} km on foot{}, {}–{}\n",
         walk.crew,
         many(walk.doors.len(), "door"),
         walk.walk_m / 1000.0,
         if walk.drives > 0 { format!(" and {}", many(walk.drives, "drive")) } else { String::new() },
-        clock(day, 0.0),
+        clock(day, shift.from),
         clock(day, walk.back_after)
     )
 }
@@ -129,14 +154,25 @@ fn with_street(mut told: Value, door: &Door, ways: &dyn Ways) -> Value {
 pub fn walks(survey: &Survey, day: &Day, ways: &dyn Ways) -> Vec<Value> {
     let rows = walk_rows(survey, Some(day));
     let mut doors = objects(rows.columns(), rows.rows()).into_iter();
-    let mut one = |walk: &CrewWalk| {
+    let mut one = |(i, walk): (usize, &CrewWalk)| {
+        let shift = day.shift(i);
         let doors: Vec<Value> = walk.doors.iter().zip(doors.by_ref()).map(|(door, told)| with_street(told, door, ways)).collect();
         json!({
-            "crew": walk.crew, "doors": doors, "back": clock(day, walk.back_after), "minutes": walk.back_after, "walk_m": walk.walk_m,
+            "crew": walk.crew, "doors": doors, "back": clock(day, walk.back_after), "minutes": walk.back_after - shift.from,
+            "leaves": clock(day, shift.from), "shift_minutes": shift.minutes(), "walk_m": walk.walk_m,
             "drives": walk.drives, "cannot_wait": walk.doors.iter().filter(|d| d.must).count(), "locked": walk.locked,
         })
     };
-    day.walks.iter().map(&mut one).collect()
+    day.walks.iter().enumerate().map(&mut one).collect()
+}
+
+/// The places where streets are torn, in degrees.
+fn torn(survey: &Survey, answer: &Answer) -> Value {
+    let degrees = |place: Local| survey.frame.lon_lat_from_local(place);
+    let at = |place: Local| json!([degrees(place).lon, degrees(place).lat]);
+    let island = |(place, metres): &(Local, f64)| json!({ "at": at(*place), "metres": metres });
+    json!({ "stubs": answer.torn.stubs.iter().map(|p| at(*p)).collect::<Vec<_>>(),
+        "islands": answer.torn.islands.iter().map(island).collect::<Vec<_>>() })
 }
 
 /// The day as JSON.
@@ -158,7 +194,7 @@ pub fn machine(asked: &Walks, survey: &Survey, answer: &Answer) -> Value {
             "visits": learnt.visits, "closed_share": learnt.closed_share },
         "streets": { "stretches": answer.network.stretches, "junctions": answer.network.junctions, "stubs": answer.network.stubs,
             "islands": answer.network.islands, "island_m": answer.network.island_m, "ends_joined": answer.network.ends_joined,
-            "crossings_joined": answer.network.crossings_joined },
+            "crossings_joined": answer.network.crossings_joined, "torn": torn(survey, answer) },
         "heat": answer.heat, "no_chances": answer.refused, "seed": asked.seed, "tries": answer.tries, "cautions": answer.cautions,
     })
 }

@@ -80,6 +80,34 @@ impl FromStr for Rest {
     }
 }
 
+/// The hours of a crew that is not out as all are; or word that all crews are.
+#[derive(Clone, Debug, PartialEq)]
+pub struct CrewHours {
+    /// The crew's name or number.
+    pub crew: String,
+    /// When it leaves, and for how many minutes it is out at most; none where no crew has hours of its own.
+    pub hours: Option<(Time, f64)>,
+}
+
+impl FromStr for CrewHours {
+    type Err = NotThat;
+
+    fn from_str(text: &str) -> Result<Self, NotThat> {
+        if text.trim() == "none" {
+            return Ok(Self { crew: String::new(), hours: None });
+        }
+        let wrong = || not(text, "a crew and its hours: write them as North=07:00-11:00 or 2=07:00+4h");
+        let (crew, hours) = text.rsplit_once('=').filter(|(crew, _)| !crew.trim().is_empty()).ok_or_else(wrong)?;
+        let hours = match hours.split_once('+') {
+            Some((leaves, long)) => {
+                leaves.trim().parse().ok().zip(long.parse::<Span>().ok()).map(|(leaves, Span(minutes))| (leaves, minutes))
+            }
+            None => hours.parse::<Stretch>().ok().map(|Stretch(from, until)| (from, until.duration_since(from).as_secs_f64() / 60.0)),
+        };
+        Ok(Self { crew: crew.trim().to_owned(), hours: Some(hours.ok_or_else(wrong)?) })
+    }
+}
+
 /// A street that a crew is kept off; without a crew, word that all are let in.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct KeptOff {
@@ -235,6 +263,9 @@ mod tests {
         assert_eq!("17-1=Saturday after five".parse(), Ok(Promise { parcel: "17-1".into(), said: "Saturday after five".into() }));
         assert_eq!("1 = Kettle Lane".parse(), Ok(KeptOff { crew: "1".into(), street: "Kettle Lane".into() }));
         assert_eq!("none".parse(), Ok(Rest(None)));
+        let early = Ok(CrewHours { crew: "Early".into(), hours: Some((Time::constant(7, 0, 0, 0), 240.0)) });
+        assert_eq!(("Early=07:00-11:00".parse(), "Early = 07:00+4h".parse()), (early.clone(), early));
+        assert!("=07:00+4h".parse::<CrewHours>().is_err() && "2=11:00-07:00".parse::<CrewHours>().is_err());
         assert_eq!("2.5s".parse(), Ok(Effort::Seconds(2.5)));
         assert_eq!("3000".parse(), Ok(Effort::Tries(3000)));
         assert_eq!("15,3,37".parse(), Ok(Minutes(DoorMinutes { complete: 15.0, closed: 3.0, many: 37.0 })));

@@ -159,11 +159,13 @@ fn door(ui: &mut Ui, day: &Day, premise: PremiseId, spot: Spot, actions: &mut Ve
 
 /// Keeps the crew of a door off the street that the door is in.
 fn off_its_street(ui: &mut Ui, view: &View<'_>, day: &Day, premise: PremiseId, walk: usize, actions: &mut Vec<Action>) {
-    let street = view.survey().map_or("", |survey| street_of(survey, premise));
+    let written = view.survey().map_or("", |survey| street_of(survey, premise));
+    let at = view.session.walking.ways.as_ref().and_then(|ways| ways.street(premise)).unwrap_or_default();
+    let street = if written.is_empty() { at } else { written };
     let possible = !street.is_empty() && !day.walks[walk].locked;
     let tip = format!("{} goes to no yard in {street} (Alt and K)", day.walks[walk].crew);
     let keyed = ui.input_mut(|i| i.consume_key(egui::Modifiers::ALT, Key::K));
-    let why_not = if street.is_empty() { "The yard's address names no street" } else { LOCKED_WALK };
+    let why_not = if street.is_empty() { "Neither the yard's address nor its place names a street" } else { LOCKED_WALK };
     if button_or(ui, possible, "Keep off this street", &tip, why_not) || (keyed && possible) {
         weigh(actions, Change::KeepOff(walk, street.to_owned()));
     }
@@ -264,6 +266,7 @@ pub(super) fn not_kept(kept: &Kept) -> String {
         Kept::OtherDay(on) => format!(", planned for {}", crate::ui::words::day(*on)),
         Kept::OnNoWalk => ", on no walk".to_owned(),
         Kept::Impossible => ", which no crew can keep: tell the householder".to_owned(),
+        Kept::Full => ", when every crew has doors that come first: tell the householder".to_owned(),
     }
 }
 

@@ -8,6 +8,7 @@ use crate::ui::{notice, theme, waiting};
 use crate::view::View;
 use egui::{DragValue, TextEdit, Ui, WidgetInfo};
 use jiff::civil::Date;
+use std::collections::BTreeMap;
 use yardring_core::place::{Bounds, Local, inside};
 use yardring_core::survey::Survey;
 use yardring_core::survey::calendar::clock_words;
@@ -19,13 +20,19 @@ pub struct Typed {
     begins: Option<String>,
     day: Option<String>,
     pauses: [Option<String>; 2],
+    /// When a crew leaves, by its place among the crews.
+    leaves: BTreeMap<usize, Option<String>>,
+    /// The street that a crew is to be kept off, and which crew.
+    pub(super) off: super::kept_off::Typed,
 }
 
 /// The closed line, and whether somebody is needed.
 pub(super) fn answer(view: &View<'_>) -> (String, bool) {
     let crews = &view.session.walking.crews;
     let who = count(crews.names.len() as u64, "crew");
-    let words = format!("{who} · {} from {}", hours(crews.shift_minutes), clock_words(crews.begins));
+    let own = crews.own_hours.iter().flatten().count();
+    let own = if own > 0 { format!(" · {own} at other hours") } else { String::new() };
+    let words = format!("{who} · {} from {}{own}", hours(crews.shift_minutes), clock_words(crews.begins));
     match crews.meeting_point {
         Some(_) => (words, false),
         None => (format!("{words} · choose where they meet"), true),
@@ -45,6 +52,7 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, typed: &mut Typed, actions: &mu
     day(ui, view, &mut crews, typed);
     number(ui, &mut crews);
     shift(ui, &mut crews, typed);
+    who(ui, &mut crews, typed);
     pauses(ui, &mut crews, typed);
     heat(ui, view, &mut crews);
     doors(ui, view, &mut crews);
@@ -54,6 +62,7 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, typed: &mut Typed, actions: &mu
     }
     meeting_point(ui, view, actions);
     lines(ui, view, actions);
+    super::kept_off::show(ui, view, &mut typed.off, actions);
 }
 
 fn named(ui: &mut Ui, name: &str, control: impl FnOnce(&mut Ui)) {
@@ -122,12 +131,37 @@ fn number(ui: &mut Ui, crews: &mut Crews) {
         }
         crews.resize(n);
     });
-    ui.horizontal_wrapped(|ui| {
-        for (i, name) in crews.names.iter_mut().enumerate() {
-            let drawn = ui.add(TextEdit::singleline(name).desired_width(74.0));
+}
+
+/// Each crew's name, and its hours: those of all until it gets its own.
+fn who(ui: &mut Ui, crews: &mut Crews, typed: &mut Typed) {
+    for i in 0..crews.names.len() {
+        ui.horizontal(|ui| {
+            let drawn = ui.add(TextEdit::singleline(&mut crews.names[i]).desired_width(70.0));
             drawn.widget_info(|| WidgetInfo::labeled(egui::Role::TextInput, true, format!("Name of crew {}", i + 1)));
-        }
-    });
+            let (leaves, minutes) = crews.hours(i);
+            let name = format!("Crew {} leaves at, as 08:00", i + 1);
+            let kept = typed.leaves.entry(i).or_default();
+            let at = typed_value(ui, &name, kept, leaves, clock_words, |t| t.trim().parse().ok());
+            let long = length(ui, minutes, &format!("Hours of crew {}", i + 1));
+            if (at, long) != (leaves, minutes) {
+                crews.set_hours(i, Some((at, long)));
+            }
+            let own = crews.own_hours.get(i).is_some_and(Option::is_some);
+            if own && ui.small_button("As all").on_hover_text("The hours of all crews").clicked() {
+                crews.set_hours(i, None);
+            }
+        });
+    }
+}
+
+/// How long somebody is out, in hours; gives minutes.
+fn length(ui: &mut Ui, minutes: f64, name: &str) -> f64 {
+    let mut long = minutes / 60.0;
+    let box_ = DragValue::new(&mut long).range(0.5..=14.0).speed(0.05).custom_formatter(|h, _| format!("{}", (h * 100.0).round() / 100.0));
+    let drawn = notice::fill_in(ui, box_.suffix(" h"));
+    drawn.widget_info(|| WidgetInfo::labeled(egui::Role::SpinButton, true, name));
+    if drawn.changed() { long * 60.0 } else { minutes }
 }
 
 fn shift(ui: &mut Ui, crews: &mut Crews, typed: &mut Typed) {
@@ -135,12 +169,7 @@ fn shift(ui: &mut Ui, crews: &mut Crews, typed: &mut Typed) {
         crews.begins = typed_value(ui, "Begins at, as 08:00", &mut typed.begins, crews.begins, clock_words, |t| t.trim().parse().ok());
     });
     named(ui, "Shift", |ui| {
-        let mut long = crews.shift_minutes / 60.0;
-        let box_ =
-            DragValue::new(&mut long).range(0.5..=14.0).speed(0.05).custom_formatter(|h, _| format!("{}", (h * 100.0).round() / 100.0));
-        let drawn = notice::fill_in(ui, box_.suffix(" h"));
-        drawn.widget_info(|| WidgetInfo::labeled(egui::Role::SpinButton, true, "Shift in hours"));
-        crews.shift_minutes = long * 60.0;
+        crews.shift_minutes = length(ui, crews.shift_minutes, "Shift in hours");
     });
 }
 

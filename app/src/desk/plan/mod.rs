@@ -7,6 +7,7 @@ mod due;
 mod evening;
 mod gains;
 mod gaps;
+mod kept_off;
 mod reach;
 mod sheets;
 mod sources;

@@ -49,7 +49,9 @@ pub(super) fn stale(view: &View<'_>) -> Option<&'static str> {
     let walking = &view.session.walking;
     let (day, asked) = (walking.day.as_ref()?, &walking.crews);
     let asked_for = view.survey().map_or_else(Vec::new, |s| asked.pauses_on(s, day.on));
-    let pauses = Pause::within(asked.begins, asked.shift_minutes, &asked_for);
+    let pauses = Pause::within(asked.begins, asked.whole(), &asked_for);
+    let own = asked.own_shifts();
+    let hours = day.walks.iter().enumerate().all(|(i, w)| own.get(i).copied().flatten() == w.own_shift);
     let named = day.walks.iter().map(|w| &w.crew).eq(&asked.names);
     let there = asked.meeting_point.is_none_or(|at| at.distance(day.meeting_point) < 1.0);
     match () {
@@ -60,7 +62,8 @@ pub(super) fn stale(view: &View<'_>) -> Option<&'static str> {
         () if (asked.begins, asked.on_foot) != (day.begins, day.on_foot) => Some("crews begin or go otherwise now"),
         () if view.survey().is_some_and(|s| lines_mark(s) != day.lines) => Some("the lines that no crew crosses are others now"),
         () if (asked.shift_minutes - day.shift_minutes).abs() > 0.01 || pauses != day.pauses => Some("shift or pauses are others now"),
-        () => None,
+        () if !hours => Some("a crew has other hours now"),
+        () => day.marks.others(&walking.marks(&view.session.plan)),
     }
 }
 
@@ -207,8 +210,10 @@ fn crew_row(ui: &mut Ui, day: &Day, i: usize, walk: &CrewWalk) -> String {
     swatch::walk(ui, i);
     let locked = if walk.locked { " · locked" } else { "" };
     let back = crate::ui::words::time_after(day.begins, walk.back_after);
-    let about = format!("{} · back {back} · {:.1} km{locked}", count(walk.doors.len() as u64, "door"), walk.walk_m / 1000.0);
-    let over = walk.back_after - day.shift_minutes;
+    let leaves = walk.own_shift.map_or_else(String::new, |own| format!("out {} · ", crate::ui::words::time_after(day.begins, own.from)));
+    let about = format!("{leaves}{} · back {back} · {:.1} km{locked}", count(walk.doors.len() as u64, "door"), walk.walk_m / 1000.0);
+    let shift = day.shift(i);
+    let over = walk.back_after - shift.until;
     let late = (over > 1.0 / 60.0).then(|| format!("{over:.0} min too long"));
     ui.label(RichText::new(&walk.crew).font(theme::semibold(theme::BODY)));
     let tones = theme::tones(ui);
@@ -278,7 +283,9 @@ fn below(ui: &mut Ui, view: &View<'_>, day: &Day, actions: &mut Vec<Action>) {
     }
     let torn = view.session.walking.ways.as_ref().map(|ways| ways.network().words()).filter(|words| !words.is_empty());
     view.survey().and_then(without_streets).into_iter().chain(torn).for_each(|told| notice::quiet(ui, told));
+    torn_streets(ui, view, actions);
     by_hand::settled(ui, view, day, actions);
+    went_on(ui, view);
     let locked = day.walks.iter().any(|w| w.locked || w.doors.iter().any(|d| d.locked));
     let word = if locked { "Plan the rest again" } else { "Plan again" };
     let button = ui.add_enabled(!view.jobs.at_work(JobKind::Walks), egui::Button::new(word));
@@ -286,6 +293,46 @@ fn below(ui: &mut Ui, view: &View<'_>, day: &Day, actions: &mut Vec<Action>) {
     if button.on_hover_text("Locked walks and doors stay as they are").clicked() {
         actions.push(Action::Walks(WalkAction::Plan));
     }
+    let why_not = match stale(view) {
+        Some(why) => Some(format!("The plan is not what is asked for, {why}: plan again")),
+        None => view.jobs.at_work(JobKind::Walks).then(|| "A plan is being looked for already".to_owned()),
+    };
+    let button = ui.add_enabled(why_not.is_none(), egui::Button::new("Go on"));
+    let button = button.on_disabled_hover_text(why_not.unwrap_or_default());
+    let tip = format!("Look for a better plan for {:.0} s more; this one stays where there is none", view.session.walking.crews.effort);
+    if button.on_hover_text(tip).clicked() {
+        actions.push(Action::Walks(WalkAction::GoOn));
+    }
+}
+
+/// What going on from the plan led to.
+fn went_on(ui: &mut Ui, view: &View<'_>) {
+    match view.session.walking.bettered.filter(|_| !view.jobs.at_work(JobKind::Walks)) {
+        Some(true) => notice::quiet(ui, "Going on found a better plan."),
+        Some(false) => notice::quiet(ui, "Going on found no better plan. Another time it looks elsewhere."),
+        None => {}
+    }
+}
+
+/// Brings the map to the places where streets are torn, one after the other.
+fn torn_streets(ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {
+    let (walking, places) = (&view.session.walking, &view.session.walking.torn);
+    if places.is_empty() {
+        return;
+    }
+    ui.horizontal_wrapped(|ui| {
+        let word = if walking.torn_at.is_some() { "Next torn place" } else { "Show torn streets" };
+        if ui.small_button(word).on_hover_text("Marks them on the map and goes to one after the other, the longest first").clicked() {
+            actions.push(Action::Walks(WalkAction::ShowTorn));
+        }
+        let Some((at, place)) = walking.torn_at.and_then(|at| Some((at, places.get(at)?))) else { return };
+        if ui.small_button("Hide them").clicked() {
+            actions.push(Action::Walks(WalkAction::HideTorn));
+        }
+        let what =
+            place.1.map_or_else(|| "a dead end shorter than 10 m".to_owned(), |metres| format!("{metres:.0} m joined to no other street"));
+        notice::quiet(ui, format!("{} of {}: {what}", at + 1, places.len()));
+    });
 }
 
 #[cfg(test)]

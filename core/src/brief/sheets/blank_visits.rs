@@ -1,5 +1,6 @@
 //! An empty visits table with a row for each door, to be filled in from the sheets and brought in again.
 
+use super::content::names_a_case;
 use crate::place::inside;
 use crate::survey::{PremiseId, RoundId, Survey};
 use crate::walks::Day;
@@ -35,7 +36,8 @@ const COLUMNS: [&str; 23] = [
 /// The table: visit, day, premise, round and crew are filled in, the rest is left to whoever was there. A premise whose id stands
 /// for itself alone is named by it; another one by a place inside it, for an id that two premises share would join the larger.
 pub fn csv(day: &Day, survey: &Survey, round: Option<RoundId>) -> String {
-    let round = round.and_then(|r| survey.rounds.get(r.row())).map_or_else(|| format!("Walks of {}", day.on), |r| r.name.to_string());
+    let round = round.and_then(|r| survey.rounds.get(r.row())).filter(|r| !names_a_case(&r.name));
+    let round = round.map_or_else(|| format!("Walks of {}", day.on), |r| r.name.to_string());
     let shared = shared_ids(day, survey);
     let mut out = COLUMNS.join(",") + "\n";
     for walk in &day.walks {

@@ -68,6 +68,7 @@ pub const CAUTIONS: [&str; 6] = [
 pub fn of_walk(survey: &Survey, planned: &Day, walk: &CrewWalk, what: &HandOut) -> WalkWords {
     let doors = walk.doors.len();
     let back = clock(planned.begins, walk.back_after);
+    let leaves = walk.own_shift.map_or(0.0, |s| s.from);
     let near = nearest(survey, planned).map_or_else(String::new, |name| format!("{name}, "));
     let place = survey.frame.lon_lat_from_local(planned.meeting_point);
     let premises: Vec<PremiseId> = walk.doors.iter().map(|d| d.premise).collect();
@@ -80,9 +81,9 @@ pub fn of_walk(survey: &Survey, planned: &Day, walk: &CrewWalk, what: &HandOut) 
             if doors == 1 { "door" } else { "doors" },
             walk.walk_m / 1000.0,
             if walk.drives > 0 { " and by car" } else { "" },
-            clock(planned.begins, 0.0)
+            clock(planned.begins, leaves)
         ),
-        meet: format!("{near}{:.5}, {:.5}, at {}.{}", place.lat, place.lon, clock(planned.begins, 0.0), pauses(planned, walk)),
+        meet: format!("{near}{:.5}, {:.5}, at {}.{}", place.lat, place.lon, clock(planned.begins, leaves), pauses(planned, walk)),
         carry: carry(survey, what.round, &premises, &languages).iter().map(supply).collect(),
     }
 }
@@ -148,7 +149,8 @@ fn way(door: &Door) -> String {
 fn pauses(planned: &Day, walk: &CrewWalk) -> String {
     // A pause that would begin at the last door or after it is made at home: the clock of the walk has none either.
     let last = walk.doors.last().map_or(0.0, |door| door.arrive);
-    let made = planned.pauses.iter().filter(|p| p.from <= last);
+    let leaves = walk.own_shift.map_or(0.0, |s| s.from);
+    let made = planned.pauses.iter().filter(|p| p.from >= leaves && p.from <= last);
     let one = |p: &Pause| {
         let until = clock(planned.begins, p.from + p.minutes);
         format!(" {} {}–{until}.", if p.heat { "In the shade" } else { "Break" }, clock(planned.begins, p.from))
@@ -252,6 +254,12 @@ fn minds(survey: &Survey, premise: PremiseId) -> Vec<String> {
     noted.chain(all.into_iter().flatten()).collect()
 }
 
+/// Whether a name says that there is a case: such a name stands on nothing that leaves the office.
+pub fn names_a_case(name: &str) -> bool {
+    const WORDS: [&str; 4] = ["case", "cases", "caso", "casos"];
+    name.split(|c: char| !c.is_alphabetic()).any(|word| WORDS.contains(&word.to_lowercase().as_str()))
+}
+
 /// A time of day some minutes after another: "08:25".
 pub fn clock(begins: Time, minutes: f64) -> String {
     clock_words(crate::walks::clock(begins, minutes))
@@ -313,6 +321,10 @@ mod tests {
             "{}",
             walk.meet
         );
+        let mut late = day.clone();
+        late.walks[0].own_shift = Some(crate::walks::Shift { from: 90.0, until: 330.0 });
+        let words = of_walk(&survey, &late, &late.walks[0], &made_up::hand_out());
+        assert!(words.extent.contains("out 09:30") && words.meet.ends_with(", at 09:30."), "{} {}", words.extent, words.meet);
         assert!(walk.carry.contains(&"notices, English: 12".to_owned()) && walk.carry.contains(&"notices, Spanish: 12".to_owned()));
     }
 }

@@ -121,6 +121,7 @@ pub fn day() -> (Survey, Day) {
         promises: Vec::new(),
         kept_off: Vec::new(),
         lines: 0,
+        marks: crate::walks::Marks::default(),
     };
     (0..day.walks.len()).for_each(|w| retime(&mut day, w, &ways));
     (survey, day)

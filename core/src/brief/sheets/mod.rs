@@ -71,9 +71,9 @@ impl FromStr for PageSize {
 /// How a day is handed out.
 #[derive(Clone, Debug, PartialEq)]
 pub struct HandOut {
-    /// The district's name; may be empty.
+    /// The district's name; may be empty, and is left out where it says the word case.
     pub district: String,
-    /// The round that the day's visits belong to; without one they get a round of their own.
+    /// The round that the day's visits belong to; without one, or where its name says the word case, they get a round of their own.
     pub round: Option<RoundId>,
     /// The paper.
     pub paper: PageSize,
@@ -164,7 +164,8 @@ fn sheet(day: &Day, survey: &Survey, walk: &CrewWalk, what: &HandOut, press: &Pr
     let words = content::of_walk(survey, day, walk, what);
     let doors = content::of_doors(survey, day, walk);
     let list = List::of(&doors, press, size);
-    let cover = Cover { survey, day, walk, words: &words, district: &what.district, size };
+    let district = if content::names_a_case(&what.district) { "" } else { what.district.as_str() };
+    let cover = Cover { survey, day, walk, words: &words, district, size };
     let pages = list.pages() + 1;
     let title = format!("{}, {}", words.crew, words.on);
     press.print(&title, size, pages, &mut |number, leaf| {

@@ -45,6 +45,32 @@ fn every_crew_with_doors_gets_its_files_and_the_day_its_own() {
     assert_eq!(nobody, Err(SheetError::NoDoors));
 }
 
+/// A survey file and a round that are called after a case: neither name is on paper or in a file, and visits get a round of the day.
+#[test]
+fn a_name_that_says_the_word_case_never_leaves_the_office() {
+    let (mut survey, day) = made_up::day();
+    let mut rounds = survey.rounds.to_vec();
+    rounds[0].name = "Case S01, ring".into();
+    survey.rounds = Arc::new(rounds);
+    let called = |district: &str| HandOut { district: district.to_owned(), ..made_up::hand_out() };
+    let files = hand_out(&day, &survey, &called("case 12 Bellows Street"), &Unwatched).unwrap();
+    assert!(text_of(&files, "visits-2025-07-24.csv").contains(",Walks of 2025-07-24,"));
+    for (name, bytes) in &files {
+        let text = if name.ends_with(".pdf") {
+            poppler("pdftotext", bytes, &["-layout"])
+        } else {
+            Some(String::from_utf8_lossy(bytes).into_owned())
+        };
+        let Some(text) = text.map(|t| t.to_lowercase()) else { continue };
+        assert!(!text.contains("case") && !text.contains("bellows") && !text.contains("s01"), "{name}");
+    }
+    // A word that only holds these letters is none.
+    let files = hand_out(&day, &survey, &called("Casement County"), &Unwatched).unwrap();
+    if let Some(text) = poppler("pdftotext", &files[0].1, &["-layout"]) {
+        assert!(text.contains("Casement County"));
+    }
+}
+
 #[test]
 fn the_same_day_gives_the_same_bytes_and_a_case_leaves_no_trace() {
     let first = handed(&made_up::hand_out());

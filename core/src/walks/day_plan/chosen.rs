@@ -3,7 +3,7 @@
 use super::Wish;
 use crate::job::Watch;
 use crate::place::Local;
-use crate::survey::{BlockId, Survey};
+use crate::survey::{BlockId, PremiseId, Survey};
 use crate::walks::legs::{Car, Leg, legs};
 use crate::walks::ring::Rank;
 use crate::walks::{Because, Candidate, LeftOut, Spot, StreetNetwork, WalkError};
@@ -60,6 +60,12 @@ impl<'a> Chosen<'a> {
         self.candidates.len()
     }
 
+    /// Walks over premises as walks over doors; premises that are no door are left away.
+    pub(super) fn doors_of(&self, walks: &[Vec<PremiseId>]) -> Vec<Vec<usize>> {
+        let door = |premise: &PremiseId| self.candidates.binary_search_by_key(premise, |c| c.premise).ok();
+        walks.iter().map(|walk| walk.iter().filter_map(door).collect()).collect()
+    }
+
     /// A door's candidate.
     pub(super) fn candidate(&self, door: usize) -> &'a Candidate {
         self.candidates[door]
@@ -92,7 +98,8 @@ impl<'a> Chosen<'a> {
 
     /// Leaves out the doors that barriers leave no way to, and those that take longer than a shift.
     fn drop_far(&mut self, wish: &Wish, left_out: &mut Vec<LeftOut>) {
-        let room = super::timeline::walking_minutes(wish) * 60.0;
+        let shifts = (0..wish.crews.len()).map(|crew| wish.shift(crew).walking_minutes(&wish.pauses));
+        let room = shifts.fold(0.0, f64::max) * 60.0;
         let mut stays = vec![true; self.spots.len()];
         for (k, candidate) in self.candidates.iter().enumerate() {
             let clocked: f64 = self.legs(&[k]).iter().map(|leg| leg.seconds).sum();

@@ -9,12 +9,13 @@ mod timeline;
 #[cfg(test)]
 mod trials;
 mod untangle;
+mod windows;
 mod write_up;
 
-use super::{Because, Candidate, Day, Effort, LeftOut, StreetNetwork, WalkError};
+use super::{Because, Candidate, Day, Effort, LeftOut, Shift, StreetNetwork, WalkError};
 use crate::job::Watch;
 use crate::place::Local;
-use crate::survey::Survey;
+use crate::survey::{PremiseId, Survey};
 use chosen::Chosen;
 use jiff::civil::{Date, Time};
 
@@ -29,6 +30,8 @@ pub struct Wish {
     pub begins: Time,
     /// How long a crew is out at most, in minutes, pauses counted.
     pub shift_minutes: f64,
+    /// The hours of crews that have their own, in the crews' order; a crew that is not listed, or listed with none, is out as all are.
+    pub own_shifts: Vec<Option<Shift>>,
     /// The names of the crews; each stays together.
     pub crews: Vec<String>,
     /// Where every walk begins and ends.
@@ -39,6 +42,8 @@ pub struct Wish {
     pub kept_off: Vec<(usize, String)>,
     /// Whether to work out what one more crew would add.
     pub one_more: bool,
+    /// Whether to go on from the walks of the plan that is there, rather than to begin anew: what comes out is never worse.
+    pub goes_on: bool,
 }
 
 /// A planned day, and what was left away to plan it.
@@ -70,23 +75,24 @@ pub(super) fn worth_most_first(left_out: &mut [LeftOut]) {
 /// Doors whose last day it is come first, then those of a ring that comes first, then what is overdue; of the rest, the doors with the greatest sum of worth are walked to, over the shortest walks. When all
 /// doors fit, the walks are made about equally long. A change of block counts a few seconds in the search and nothing on the clock.
 /// Legs too far to walk are driven, the car is parked and returned to. Promised hours are kept: the door is put where it costs least
-/// time, and doors worth less give way.
+/// time, and doors that can be walked to at another hour, or are worth less, give way. The search goes on from walks that are known, if any.
 pub(super) fn plan_everywhere(
     survey: &Survey,
     network: &StreetNetwork,
     candidates: &[Candidate],
     wish: &Wish,
-    seed: u64,
+    (seed, known): (u64, &[Vec<PremiseId>]),
     effort: &mut dyn Effort,
     watch: &dyn Watch,
 ) -> Result<Planned, WalkError> {
     let mut left_out: Vec<LeftOut> = Vec::new();
     let most = EACH * wish.crews.len() + BEYOND;
     let chosen = Chosen::new(survey, network, candidates, wish, most, &mut left_out, watch)?;
-    let found = search_day::search(&chosen, wish, seed, effort, watch)?;
+    let found = search_day::search(&chosen, wish, (seed, &chosen.doors_of(known)), effort, watch)?;
     let all = [
         (&found.left_out, Because::ShiftsFull),
         (&found.promise_broken, Because::PromiseCannotBeKept),
+        (&found.out_of_hours, Because::OutOfHours),
         (&found.hour_full, Because::HourFull),
     ];
     for (doors, because) in all {
@@ -101,7 +107,8 @@ pub(super) fn plan_everywhere(
 /// the same walks everywhere. A try looks at every door of every walk.
 pub fn iterations_for(seconds: f64, wish: &Wish, candidates: &[Candidate]) -> u64 {
     let minutes = candidates.iter().map(|c| c.minutes).sum::<f64>() / candidates.len().max(1) as f64;
-    let in_shifts = wish.shift_minutes / minutes.max(1.0) * wish.crews.len() as f64;
+    let out: f64 = (0..wish.crews.len()).map(|crew| wish.shift(crew).minutes()).sum();
+    let in_shifts = out / minutes.max(1.0);
     let doors = in_shifts.min(candidates.len() as f64).max(10.0);
     (seconds * DOORS_A_SECOND / doors).ceil() as u64
 }

@@ -6,7 +6,8 @@ use super::search_day::Found;
 use super::timeline::times_of;
 use crate::walks::Candidate;
 
-/// Puts the promised doors into the walks, those that come first and are worth most before others; one whose hour nobody can keep is left out.
+/// Puts the promised doors into the walks, those that come first and are worth most before others; one whose hour has no place among what
+/// comes before it, or that nobody can keep, is left out.
 pub(super) fn keep(chosen: &Chosen<'_>, wish: &Wish, promised: &[usize], found: &mut Found) {
     let mut order = promised.to_vec();
     order.sort_by(|&a, &b| {
@@ -14,17 +15,25 @@ pub(super) fn keep(chosen: &Chosen<'_>, wish: &Wish, promised: &[usize], found: 
         a.rank().cmp(&b.rank()).then(b.worth.total_cmp(&a.worth)).then(a.premise.cmp(&b.premise))
     });
     for door in order {
-        let tries = (0..found.walks.len()).filter_map(|crew| fitted(chosen, wish, &found.walks[crew], door).map(|f| (f, crew)));
+        let tries = (0..found.walks.len()).filter_map(|crew| fitted(chosen, wish, crew, &found.walks[crew], door).map(|f| (f, crew)));
         let best = tries.min_by(|(a, i), (b, j)| a.cost().total_cmp(&b.cost()).then(i.cmp(j)));
         match best {
             Some((fit, crew)) => {
                 found.left_out.extend(&fit.gave_way);
                 found.walks[crew] = fit.walk;
             }
-            None if fitted(chosen, wish, &[], door).is_some() => found.hour_full.push(door),
+            None if (0..found.walks.len()).any(|crew| fitted(chosen, wish, crew, &[], door).is_some()) => found.hour_full.push(door),
+            None if out_of_hours(chosen, wish, door) => found.out_of_hours.push(door),
             None => found.promise_broken.push(door),
         }
     }
+}
+
+/// Whether the promised hour of a door lies before or after every shift.
+fn out_of_hours(chosen: &Chosen<'_>, wish: &Wish, door: usize) -> bool {
+    let overlaps =
+        |(from, until): (f64, f64)| (0..wish.crews.len()).map(|crew| wish.shift(crew)).any(|s| from < s.until && until >= s.from);
+    chosen.candidate(door).promised.is_some_and(|hours| !overlaps(hours))
 }
 
 /// A walk with a promised door in it.
@@ -44,7 +53,7 @@ impl Fit {
 
 /// The walk with the door where the crew is back first, promises and shift kept. While there is no such place, the door
 /// worth least for its minutes gives way; none when only promises and what comes before it are left.
-fn fitted(chosen: &Chosen<'_>, wish: &Wish, walk: &[usize], door: usize) -> Option<Fit> {
+fn fitted(chosen: &Chosen<'_>, wish: &Wish, crew: usize, walk: &[usize], door: usize) -> Option<Fit> {
     let (mut kept, mut gave_way, mut lost) = (walk.to_vec(), Vec::new(), 0.0);
     let own = chosen.candidate(door);
     let may_give_way =
@@ -52,9 +61,9 @@ fn fitted(chosen: &Chosen<'_>, wish: &Wish, walk: &[usize], door: usize) -> Opti
     loop {
         let turned: Vec<usize> = kept.iter().rev().copied().collect();
         let with = [&kept, &turned].into_iter().flat_map(|w| (0..=w.len()).map(move |slot| inserted(w, slot, door)));
-        let timed = with.map(|w| (times_of(chosen, wish, &w).1, w));
+        let timed = with.map(|w| (times_of(chosen, wish, crew, &w).1, w));
         let best = timed
-            .filter(|(t, _)| t.promises_kept && t.back_after <= wish.shift_minutes + 1e-9)
+            .filter(|(t, _)| t.promises_kept && t.back_after <= wish.shift(crew).until + 1e-9)
             .min_by(|(a, _), (b, _)| a.back_after.total_cmp(&b.back_after));
         if let Some((t, walk)) = best {
             return Some(Fit { walk, back_after: t.back_after, gave_way, lost });

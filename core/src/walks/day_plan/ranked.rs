@@ -18,6 +18,8 @@ const EACH: f64 = 1.0;
 pub(super) struct Tries<'a> {
     pub seed: u64,
     pub effort: &'a mut dyn Effort,
+    /// Walks to go on from, as places; none to begin anew.
+    pub known: &'a [Vec<usize>],
     /// Iterations so far.
     pub done: u64,
     pub watch: &'a dyn Watch,
@@ -27,7 +29,7 @@ impl Tries<'_> {
     /// Plans with the part of the effort from one share to another; better plans are told on where that is asked for.
     pub(super) fn plan(&mut self, task: &DayTask, span: (f64, f64), tells: bool) -> Result<DayPlan, WalkError> {
         let mut part = Part::new(&mut *self.effort, span, self.done, tells);
-        let found = plan_what_fits(task, self.seed, &mut part, self.watch)?;
+        let found = plan_what_fits(task, self.known, self.seed, &mut part, self.watch)?;
         self.done += part.done;
         Ok(found)
     }

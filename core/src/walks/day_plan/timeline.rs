@@ -2,9 +2,10 @@
 
 use super::Wish;
 use super::chosen::Chosen;
+use crate::walks::Shift;
 use jiff::civil::Time;
 
-/// A pause that every crew makes: at the first door it would come to after its beginning.
+/// A pause that every crew makes that is out by then: at the first door it would come to after its beginning.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Pause {
     /// Minutes after the beginning of the day's walks.
@@ -24,18 +25,18 @@ impl Pause {
     pub const USUAL: [(Time, f64, bool); 2] = [(Time::constant(12, 0, 0, 0), 30.0, false), (Time::constant(13, 0, 0, 0), 15.0, true)];
 
     /// The pauses of a shift, in order: of some times of the day, each with its minutes and whether it is for the heat, those that
-    /// begin within the shift.
+    /// begin within the shift. With crews of unlike shifts, [`Shift::whole`] holds them all.
     ///
     /// ```
     /// use jiff::civil::time;
-    /// use yardring_core::walks::Pause;
-    /// let pauses = Pause::within(time(8, 0, 0, 0), 300.0, &Pause::USUAL);
+    /// use yardring_core::walks::{Pause, Shift};
+    /// let pauses = Pause::within(time(8, 0, 0, 0), Shift { from: 0.0, until: 300.0 }, &Pause::USUAL);
     /// assert_eq!(pauses, [Pause { from: 240.0, minutes: 30.0, heat: false }]);
     /// ```
-    pub fn within(begins: Time, shift_minutes: f64, of_day: &[(Time, f64, bool)]) -> Vec<Self> {
+    pub fn within(begins: Time, shift: Shift, of_day: &[(Time, f64, bool)]) -> Vec<Self> {
         let from = |at: Time| at.duration_since(begins).as_secs_f64() / 60.0;
         let all = of_day.iter().map(|&(at, minutes, heat)| Self { from: from(at), minutes, heat });
-        let mut out: Vec<Self> = all.filter(|p| p.from >= 0.0 && p.from < shift_minutes && p.minutes > 0.0).collect();
+        let mut out: Vec<Self> = all.filter(|p| p.from >= shift.from && p.from < shift.until && p.minutes > 0.0).collect();
         out.sort_by(|a, b| a.from.total_cmp(&b.from));
         out
     }
@@ -55,20 +56,22 @@ pub struct Times {
 /// One door for the clock: minutes to it, minutes at it, and the promised minutes.
 pub type DoorOnClock = (f64, f64, Option<(f64, f64)>);
 
-/// The times of a walk: each door with the minutes to it, the minutes at it and the promise; and the minutes back at the end.
+/// The times of a walk that begins some minutes after the day's beginning: each door with the minutes to it, the minutes at it and the
+/// promise; and the minutes back at the end.
 ///
-/// A crew that comes before the promised hour waits. A pause is made at the first door after its beginning, before going in.
+/// A crew that comes before the promised hour waits. A pause is made at the first door after its beginning, before going in; one that began
+/// before the crew left is none.
 ///
 /// ```
 /// use yardring_core::walks::{Pause, times};
 /// let lunch = [Pause { from: 20.0, minutes: 30.0, heat: false }];
-/// let t = times(&[(5.0, 15.0, None), (5.0, 10.0, None), (5.0, 10.0, Some((90.0, 120.0)))], 10.0, &lunch);
+/// let t = times(0.0, &[(5.0, 15.0, None), (5.0, 10.0, None), (5.0, 10.0, Some((90.0, 120.0)))], 10.0, &lunch);
 /// assert_eq!(t.arrive, [5.0, 55.0, 90.0]);
 /// assert_eq!((t.back_after, t.promises_kept), (110.0, true));
 /// ```
-pub fn times(doors: &[DoorOnClock], back: f64, pauses: &[Pause]) -> Times {
-    let (mut now, mut promises_kept) = (0.0f64, true);
-    let mut waiting = pauses.iter().peekable();
+pub fn times(leaves: f64, doors: &[DoorOnClock], back: f64, pauses: &[Pause]) -> Times {
+    let (mut now, mut promises_kept) = (leaves, true);
+    let mut waiting = pauses.iter().filter(|p| p.from >= leaves).peekable();
     let mut arrive = Vec::with_capacity(doors.len());
     for &(to, at, promised) in doors {
         now += to;
@@ -85,20 +88,14 @@ pub fn times(doors: &[DoorOnClock], back: f64, pauses: &[Pause]) -> Times {
     Times { arrive, back_after: now + back, promises_kept }
 }
 
-/// The minutes of a shift that are left for walking and doors when all pauses are made.
-pub(super) fn walking_minutes(wish: &Wish) -> f64 {
-    let pauses: f64 = wish.pauses.iter().filter(|p| p.from < wish.shift_minutes).map(|p| p.minutes).sum();
-    (wish.shift_minutes - pauses).max(0.0)
-}
-
-/// Seconds on the way over a walk's doors, and its times.
-pub(super) fn times_of(chosen: &Chosen<'_>, wish: &Wish, walk: &[usize]) -> (f64, Times) {
+/// Seconds on the way over the doors of a crew's walk, and its times.
+pub(super) fn times_of(chosen: &Chosen<'_>, wish: &Wish, crew: usize, walk: &[usize]) -> (f64, Times) {
     let legs = chosen.legs(walk);
     let to_door = walk.iter().zip(&legs).map(|(&door, leg)| {
         let c = chosen.candidate(door);
         (leg.seconds / 60.0, c.minutes, c.promised)
     });
     let back = legs.last().map_or(0.0, |leg| leg.seconds / 60.0);
-    let times = times(&to_door.collect::<Vec<DoorOnClock>>(), back, &wish.pauses);
+    let times = times(wish.shift(crew).from, &to_door.collect::<Vec<DoorOnClock>>(), back, &wish.pauses);
     (legs.iter().map(|leg| leg.seconds).sum(), times)
 }

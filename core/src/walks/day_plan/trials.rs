@@ -5,7 +5,7 @@ use crate::job::Unwatched;
 use crate::place::Local;
 use crate::survey::{PremiseId, Streets, Survey};
 use crate::walks::made_up::{MESH, planned, town};
-use crate::walks::{Because, Candidate, StreetNetwork, WalkError, Walking, Why, WhyKind};
+use crate::walks::{Because, Candidate, Shift, StreetNetwork, WalkError, Walking, Why, WhyKind};
 use jiff::civil::{date, time};
 use proptest::prelude::*;
 use std::collections::BTreeSet;
@@ -20,6 +20,7 @@ fn candidate(premise: u32, worth: f64, minutes: f64) -> Candidate {
         minutes,
         probability: None,
         promised: None,
+        avoided: Vec::new(),
     }
 }
 
@@ -28,11 +29,13 @@ fn wish(crews: usize, shift_minutes: f64) -> Wish {
         on: date(2025, 7, 21),
         begins: time(8, 0, 0, 0),
         shift_minutes,
+        own_shifts: Vec::new(),
         crews: (1..=crews).map(|n| format!("Crew {n}")).collect(),
         meeting_point: Local { x: 0.0, y: 0.0 },
         pauses: Vec::new(),
         kept_off: Vec::new(),
         one_more: false,
+        goes_on: false,
     }
 }
 
@@ -119,10 +122,12 @@ fn sound(planned: &Planned, candidates: &[Candidate], wish: &Wish) {
     all.sort();
     assert_eq!(seen, all, "every door once, walked to or left out");
     assert_eq!(day.walks.len(), wish.crews.len());
-    for walk in day.walks.iter().filter(|w| !w.doors.is_empty()) {
-        assert!(walk.back_after <= wish.shift_minutes + 1e-6, "{} is out for {} minutes", walk.crew, walk.back_after);
+    for (crew, walk) in day.walks.iter().enumerate().filter(|(_, w)| !w.doors.is_empty()) {
+        let shift = wish.shift(crew);
+        assert_eq!(day.shift(crew), shift);
+        assert!(walk.back_after <= shift.until + 1e-6, "{} is back after {} minutes", walk.crew, walk.back_after);
         assert_eq!((walk.path.first(), walk.path.last()), (Some(&wish.meeting_point), Some(&wish.meeting_point)));
-        let mut now = 0.0;
+        let mut now = shift.from;
         for door in &walk.doors {
             assert!(door.arrive + 1e-9 >= now, "doors follow each other");
             now = door.leave();
@@ -164,6 +169,79 @@ proptest! {
             prop_assert!(out.because != Because::ShiftsFull || busy > 0.0, "{out:?}");
         }
     }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(48))]
+
+    /// Crews that begin before or after the others and are out for longer or shorter: each is back within its own shift.
+    #[test]
+    fn no_walk_is_longer_than_its_own_shift(
+        list in any_candidates(),
+        own in prop::collection::vec(prop::option::of((-90.0..120.0, 15.0..260.0)), 1..5),
+        shift in 20.0..240.0,
+        lunch in prop::option::of(5.0..40.0),
+    ) {
+        let survey = town(4);
+        let pauses = lunch.map(|minutes| Pause { from: 30.0, minutes, heat: false }).into_iter().collect();
+        let own_shifts: Vec<Option<Shift>> = own.iter().map(|own| own.map(|(from, long)| Shift { from, until: from + long })).collect();
+        let wish = Wish { pauses, own_shifts, one_more: true, ..wish(own.len(), shift) };
+        let planned = plan(&survey, &list, &wish, 200);
+        sound(&planned, &list, &wish);
+        prop_assert_eq!(&planned, &plan(&survey, &list, &wish, 200), "same seed, same day");
+    }
+}
+
+/// Two crews of six hours and one of two: the short one gets the short walk, wherever it lies.
+#[test]
+fn the_crew_with_half_a_day_gets_half_a_walk() {
+    let survey = town(4);
+    let list: Vec<Candidate> = (0..160).map(|p| candidate(p, 0.5, 10.0)).collect();
+    for short in 0..3 {
+        let mut own_shifts = vec![None; 3];
+        own_shifts[short] = Some(Shift { from: 240.0, until: 360.0 });
+        let wish = Wish { own_shifts, ..wish(3, 360.0) };
+        let planned = plan(&survey, &list, &wish, 1500);
+        sound(&planned, &list, &wish);
+        let doors: Vec<usize> = planned.day.walks.iter().map(|w| w.doors.len()).collect();
+        let least = (0..3).min_by_key(|&k| doors[k]).expect("three crews");
+        assert!(least == short && doors[short] >= 8, "{doors:?}");
+        assert!(planned.day.walks[short].doors[0].arrive >= 240.0, "it does not leave before its time");
+        assert!((0..3).filter(|&k| k != short).all(|k| doors[k] > 2 * doors[short]), "{doors:?}");
+    }
+    // With doors for everybody, all are about equally busy.
+    let few: Vec<Candidate> = (0..160).step_by(5).map(|p| candidate(p, 0.5, 10.0)).collect();
+    let wish = Wish { own_shifts: vec![Some(Shift { from: 0.0, until: 180.0 })], ..wish(2, 360.0) };
+    let planned = plan(&survey, &few, &wish, 3000);
+    assert!(planned.day.left_out.is_empty());
+    let busy: Vec<f64> = (0..2).map(|k| planned.day.walks[k].back_after / wish.shift(k).minutes()).collect();
+    assert!((busy[0] - busy[1]).abs() < 0.25, "{busy:?}");
+}
+
+/// The same day again, with another seed and from the plan that is there: never worse, and the same each time.
+#[test]
+fn going_on_from_a_plan_never_makes_it_worse() {
+    let survey = std::sync::Arc::new(town(5));
+    let network = std::sync::Arc::new(network(&survey));
+    let list: Vec<Candidate> = (0..250).map(|p| candidate(p, f64::from(p * 31 % 17 + 1) / 10.0, 8.0 + f64::from(p % 7))).collect();
+    let wish = Wish { goes_on: true, ..wish(3, 150.0) };
+    let ways = crate::walks::StreetWays::new(survey.clone(), network.clone(), wish.meeting_point).expect("a street is near");
+    let go_on = |before: &crate::walks::Day, seed: u64, tries: u64| {
+        let tries = &mut crate::walks::Iterations(tries);
+        crate::walks::plan_rest(&survey, &network, &list, &wish, before, &ways, seed, tries, &Unwatched).expect("planned").day
+    };
+    let total = |day: &crate::walks::Day| day.walks.iter().flat_map(|w| &w.doors).map(|d| d.worth).sum::<f64>();
+    let mut day = plan(&survey, &list, &wish, 60).day;
+    let first = total(&day);
+    for seed in 2..8 {
+        let next = go_on(&day, seed, 400);
+        assert!(total(&next) >= total(&day) - 1e-9, "seed {seed}: {} is less than {}", total(&next), total(&day));
+        assert_eq!(next, go_on(&day, seed, 400), "same plan, same seed, same answer");
+        day = next;
+    }
+    assert!(total(&day) > first, "{first} could be bettered");
+    // A search of no length at all keeps what is there; without going on it would begin anew.
+    assert_eq!(go_on(&day, 99, 0), day);
 }
 
 #[test]
@@ -228,12 +306,17 @@ fn a_promised_hour_is_kept_or_told() {
     let mut list: Vec<Candidate> = (0..40).map(|p| candidate(p, 0.2, 10.0)).collect();
     list.push(Candidate { promised: Some((150.0, 160.0)), ..candidate(77, 0.5, 10.0) });
     list.push(Candidate { promised: Some((400.0, 420.0)), ..candidate(78, 0.5, 10.0) });
+    list.push(Candidate { promised: Some((176.0, 190.0)), ..candidate(79, 0.5, 10.0) });
     let planned = plan(&survey, &list, &wish(2, 180.0), 1000);
     sound(&planned, &list, &wish(2, 180.0));
     let promised: Vec<f64> = planned.day.walks.iter().flat_map(|w| &w.doors).filter(|d| d.promised.is_some()).map(|d| d.arrive).collect();
     assert!(promised.len() == 1 && (150.0..=160.0).contains(&promised[0]));
-    let broken: Vec<_> = planned.day.left_out.iter().filter(|l| l.because == Because::PromiseCannotBeKept).collect();
-    assert_eq!(broken.iter().map(|l| l.premise.0).collect::<Vec<_>>(), [78]);
+    let told = |because: Because| planned.day.left_out.iter().filter(|l| l.because == because).map(|l| l.premise.0).collect::<Vec<_>>();
+    assert_eq!(
+        (told(Because::OutOfHours), told(Because::PromiseCannotBeKept)),
+        (vec![78], vec![79]),
+        "after the shift; too late to be back"
+    );
     // Of six doors at one quarter of an hour, one crew keeps two: each takes ten minutes.
     let hour: Vec<Candidate> = (0..6).map(|p| Candidate { promised: Some((60.0, 75.0)), ..candidate(p, 0.5, 10.0) }).collect();
     let planned = plan(&survey, &hour, &wish(1, 180.0), 300);

@@ -15,6 +15,8 @@ use crate::walks::neatness::{crossings, own_crossings};
 const FOR_CROSSINGS: f64 = 0.002;
 /// What a walk that crosses itself counts, in seconds for each crossing. Our own choice.
 const OWN_CROSSING: f64 = 10.0;
+/// What coming at an hour at which nobody opened on the same weekday counts, in seconds. Our own choice.
+const SAME_HOUR: f64 = 60.0;
 /// The longest stretch that is moved or exchanged, in doors.
 const STRETCH: usize = 3;
 /// Changes that are looked at, at most: some tenths of a second.
@@ -22,7 +24,7 @@ const LOOKS: u32 = 300_000;
 /// Less than this is no change, in seconds.
 const ROUNDING: f64 = 1e-6;
 
-/// Changes the walks until none of the small changes makes them neater or shorter. `latest` is how many minutes after the beginning every
+/// Changes the walks until none of the small changes makes them neater or shorter. `latest` is how many minutes after the beginning each
 /// crew is back.
 ///
 /// # Errors
@@ -31,7 +33,7 @@ const ROUNDING: f64 = 1e-6;
 /// # Source
 /// Exchanged ends: J.-Y. Potvin, J.-M. Rousseau (1995); exchanged stretches: É. Taillard et al. (1997); 2-opt: G. Croes (1958); or-opt:
 /// I. Or (1976). From memory. That crossings come first is our own choice.
-pub(super) fn untangle(chosen: &Chosen<'_>, wish: &Wish, latest: f64, found: &mut Found, watch: &dyn Watch) -> Result<(), Cancelled> {
+pub(super) fn untangle(chosen: &Chosen<'_>, wish: &Wish, latest: &[f64], found: &mut Found, watch: &dyn Watch) -> Result<(), Cancelled> {
     let mut walks = Walks::new(chosen, wish, latest, std::mem::take(&mut found.walks));
     let count = walks.walks.len();
     let mut changed = true;
@@ -91,7 +93,7 @@ struct Tried {
 struct Walks<'a> {
     chosen: &'a Chosen<'a>,
     wish: &'a Wish,
-    latest: f64,
+    latest: &'a [f64],
     walks: Vec<Vec<usize>>,
     places: Vec<Vec<Local>>,
     costs: Vec<f64>,
@@ -104,7 +106,7 @@ struct Walks<'a> {
 }
 
 impl<'a> Walks<'a> {
-    fn new(chosen: &'a Chosen<'a>, wish: &'a Wish, latest: f64, walks: Vec<Vec<usize>>) -> Self {
+    fn new(chosen: &'a Chosen<'a>, wish: &'a Wish, latest: &'a [f64], walks: Vec<Vec<usize>>) -> Self {
         let places: Vec<Vec<Local>> = walks.iter().map(|w| w.iter().map(|&door| chosen.place(door)).collect()).collect();
         let met = places.iter().enumerate().map(|(i, a)| {
             let with = |(k, b): (usize, &Vec<Local>)| if i == k { 0 } else { crossings(a, b) };
@@ -114,17 +116,18 @@ impl<'a> Walks<'a> {
         let (most, tried) = (f64::INFINITY, Default::default());
         let mut out = Self { chosen, wish, latest, costs: Vec::new(), walks, places, met, most, looks: LOOKS, tried };
         // A walk that is too long as it is stays as it is: no change of it can be weighed.
-        out.costs = (0..out.walks.len()).map(|i| out.on_clock(&out.walks[i]).unwrap_or(0.0) + out.drawn(&out.places[i])).collect();
+        out.costs = (0..out.walks.len()).map(|i| out.on_clock(i, &out.walks[i]).unwrap_or(0.0) + out.drawn(&out.places[i])).collect();
         out.most = out.costs.iter().sum::<f64>() * (1.0 + FOR_CROSSINGS);
         out
     }
 
     /// Seconds on the way and for changes of block; `None` where the crew is back too late or breaks a promise.
-    fn on_clock(&self, walk: &[usize]) -> Option<f64> {
-        let (seconds, times) = times_of(self.chosen, self.wish, walk);
+    fn on_clock(&self, crew: usize, walk: &[usize]) -> Option<f64> {
+        let (seconds, times) = times_of(self.chosen, self.wish, crew, walk);
         let blocks = walk.windows(2).filter(|pair| self.chosen.changes_block(pair[0], pair[1])).count();
-        let holds = times.promises_kept && times.back_after <= self.latest + 1e-9;
-        holds.then_some(seconds + BLOCK_CHANGE * blocks as f64)
+        let holds = times.promises_kept && times.back_after <= self.latest[crew] + 1e-9;
+        let again = walk.iter().zip(&times.arrive).filter(|&(&door, &at)| self.chosen.candidate(door).is_avoided(at)).count();
+        holds.then_some(seconds + BLOCK_CHANGE * blocks as f64 + SAME_HOUR * again as f64)
     }
 
     /// What a walk that crosses itself counts.
@@ -234,8 +237,8 @@ impl<'a> Walks<'a> {
         let met = self.met_by(of);
         let room = if met > 0 { self.most - self.costs.iter().sum::<f64>() } else { -ROUNDING };
         let mut more = -before;
-        for new in &mut *tried {
-            let Some(cost) = self.on_clock(&new.doors) else { return false };
+        for (&crew, new) in of.iter().zip(&mut *tried) {
+            let Some(cost) = self.on_clock(crew, &new.doors) else { return false };
             new.cost = cost;
             more += cost;
         }
@@ -309,11 +312,13 @@ mod tests {
             on: date(2025, 7, 21),
             begins: time(8, 0, 0, 0),
             shift_minutes: 400.0,
+            own_shifts: Vec::new(),
             crews: vec!["Crew 1".to_owned(), "Crew 2".to_owned(), "Crew 3".to_owned()],
             meeting_point: Local { x: 0.0, y: 0.0 },
             pauses: vec![super::super::Pause { from: 60.0, minutes: 15.0, heat: false }],
             kept_off: Vec::new(),
             one_more: false,
+            goes_on: false,
         }
     }
 
@@ -321,7 +326,7 @@ mod tests {
     fn counted(chosen: &Chosen<'_>, wish: &Wish, walks: &[Vec<usize>]) -> (usize, f64) {
         let places: Vec<Vec<Local>> = walks.iter().map(|w| w.iter().map(|&door| chosen.place(door)).collect()).collect();
         let meet = (0..walks.len()).flat_map(|a| (0..a).map(move |b| (a, b))).map(|(a, b)| crossings(&places[a], &places[b])).sum();
-        (meet, walks.iter().map(|w| times_of(chosen, wish, w).0).sum())
+        (meet, walks.iter().enumerate().map(|(crew, w)| times_of(chosen, wish, crew, w).0).sum())
     }
 
     /// Lays doors apart that were dealt out one after the other, as cards are; gives what is counted before and after.
@@ -334,7 +339,7 @@ mod tests {
         let mut before = Found { walks: vec![Vec::new(); 3], ..Found::default() };
         (0..chosen.len()).for_each(|door| before.walks[door % 3].push(door));
         let mut after = before.clone();
-        untangle(&chosen, &wish, wish.shift_minutes, &mut after, &Unwatched).expect("nobody stops it");
+        untangle(&chosen, &wish, &[wish.shift_minutes; 3], &mut after, &Unwatched).expect("nobody stops it");
         hold(&chosen, &before, &after);
         [&before, &after].map(|found| counted(&chosen, &wish, &found.walks))
     }
@@ -364,8 +369,8 @@ mod tests {
                     all
                 };
                 assert_eq!(all(before), all(after));
-                for (old, new) in before.walks.iter().zip(&after.walks) {
-                    let of = |walk: &[usize]| times_of(chosen, &wish(), walk).1;
+                for (crew, (old, new)) in before.walks.iter().zip(&after.walks).enumerate() {
+                    let of = |walk: &[usize]| times_of(chosen, &wish(), crew, walk).1;
                     let holds = of(new).promises_kept && of(new).back_after <= 400.0 + 1e-9;
                     assert!(holds || old == new, "a walk that held breaks");
                 }

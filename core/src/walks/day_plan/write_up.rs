@@ -7,7 +7,7 @@ use crate::place::Local;
 use crate::survey::{PremiseId, Survey};
 use crate::walks::by_hand::{Stop, Way, Ways, retime};
 use crate::walks::legs::Car;
-use crate::walks::{CrewWalk, Day, Door, LeftOut, Spot, StreetNetwork, carry};
+use crate::walks::{CrewWalk, Day, Door, LeftOut, Marks, Spot, StreetNetwork, carry};
 use std::collections::BTreeMap;
 
 /// The day with every walk door by door. It is timed as changes by hand are, so that both say the same.
@@ -19,11 +19,12 @@ pub(super) fn day(
     found: &Found,
     left_out: Vec<LeftOut>,
 ) -> Day {
-    let walks = wish.crews.iter().zip(&found.walks).map(|(crew, walk)| {
+    let walks = wish.crews.iter().zip(&found.walks).enumerate().map(|(i, (crew, walk))| {
         let doors: Vec<Door> = walk.iter().map(|&k| chosen.candidate(k).door(chosen.spots[k + 1].place)).collect();
         let premises: Vec<PremiseId> = doors.iter().map(|d| d.premise).collect();
         let supplies = if doors.is_empty() { Vec::new() } else { carry(survey, survey.round(None), &premises, &["English"]) };
-        CrewWalk { crew: crew.clone(), doors, supplies, ..CrewWalk::default() }
+        let own_shift = wish.own_shifts.get(i).copied().flatten();
+        CrewWalk { crew: crew.clone(), own_shift, doors, supplies, ..CrewWalk::default() }
     });
     let mut day = Day {
         on: wish.on,
@@ -38,6 +39,7 @@ pub(super) fn day(
         promises: Vec::new(),
         kept_off: wish.kept_off.clone(),
         lines: 0,
+        marks: Marks::default(),
     };
     let ways = ChosenWays::new(network, chosen);
     (0..day.walks.len()).for_each(|walk| retime(&mut day, walk, &ways));

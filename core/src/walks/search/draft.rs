@@ -25,13 +25,38 @@ impl Draft {
     pub(super) fn empty(ground: &Ground) -> Self {
         let missing: Vec<Node> = (0..ground.count() as Node).filter(|n| ground.stop(*n).must).collect();
         Self {
-            walks: vec![Walk::empty(ground); ground.crews],
+            walks: ground.rooms.iter().map(|&room| Walk::empty(ground, room)).collect(),
             walk_of: vec![OUT; ground.count()],
             kept: Vec::new(),
             kept_missing: missing.clone(),
             spare: Vec::new(),
             missing,
         }
+    }
+
+    /// Known walks, each a list of places, the longest laid for the crew that is out longest; stops that are none of the task's, or that do not
+    /// fit, are left away.
+    pub(super) fn of_walks(ground: &Ground, known: &[Vec<usize>]) -> Self {
+        let node = |place: &usize| ground.stops.binary_search_by_key(place, |s| s.at).ok().map(|n| n as Node);
+        let mut laid: Vec<Walk> = Vec::with_capacity(known.len());
+        for places in known {
+            let mut walk = Walk::empty(ground, f64::INFINITY);
+            let end = walk.nodes.len() - 1;
+            walk.nodes.splice(end..end, places.iter().filter_map(node));
+            walk.recount(ground);
+            laid.push(walk);
+        }
+        laid.sort_by(|a, b| b.time.total_cmp(&a.time));
+        let mut draft = Self::empty(ground);
+        for (i, mut walk) in laid.into_iter().enumerate().take(ground.rooms.len()) {
+            while !walk.is_empty() && (walk.time > ground.rooms[i] || walk.load > ground.carry) {
+                walk.nodes.remove(walk.nodes.len() - 2);
+                walk.recount(ground);
+            }
+            draft.lay(ground, i, walk.nodes);
+        }
+        draft.missing.retain(|n| draft.walk_of[*n as usize] == OUT);
+        draft
     }
 
     /// The walk that a stop is in.

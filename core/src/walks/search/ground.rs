@@ -13,8 +13,8 @@ pub(super) type Node = u32;
 #[derive(Debug)]
 pub(super) struct Ground {
     pub(super) aim: Aim,
-    pub(super) crews: usize,
-    pub(super) shift: f64,
+    /// The longest walk of each crew in seconds, the longest first.
+    pub(super) rooms: Vec<f64>,
     pub(super) carry: f64,
     pub(super) stops: Vec<Stop>,
     side: usize,
@@ -38,10 +38,12 @@ impl Ground {
             places.iter().flat_map(|&a| places.iter().map(move |&b| (a, b))).map(|(a, b)| way(a, b)).collect()
         };
         let limit = |value: Option<f64>| value.map_or(f64::INFINITY, with_rounding);
+        let mut rooms: Vec<f64> = (0..task.crews).map(|crew| limit(task.room(crew))).collect();
+        rooms.sort_by(|a, b| b.total_cmp(a));
+        rooms.truncate(stops.len());
         let mut ground = Self {
             aim: task.aim,
-            crews: task.crews.min(stops.len()),
-            shift: limit(task.shift),
+            rooms,
             carry: task.carry.unwrap_or(f64::INFINITY),
             side: places.len(),
             out: table(&|a, b| task.travel.seconds(a, b)),

@@ -43,14 +43,15 @@ const TRIED: usize = 60;
 /// let travel = Travel::from_rows(&(0..4).map(|a| (0..4).map(|b| 60.0 * f64::abs(f64::from(a - b))).collect()).collect::<Vec<_>>())?;
 /// let stop = |at, prize| Stop { at, service: 300.0, prize, must: false, demand: 0.0 };
 /// let stops = vec![stop(1, 0.1), stop(2, 0.5), stop(3, 0.4)];
-/// let task = DayTask { aim: Aim::MostPrize, travel, start: 0, end: 0, crews: 1, shift: Some(960.0), carry: None, stops };
+/// let shift = Some(960.0);
+/// let task = DayTask { aim: Aim::MostPrize, travel, start: 0, end: 0, crews: 1, shift, own_shifts: vec![], carry: None, stops };
 /// let plan = plan_walks(&task, 1, &mut Iterations(100), &Unwatched)?;
 /// assert_eq!(plan.left_out, [1]);
 /// assert_eq!(plan.standing.prize, 0.9);
 /// # Ok::<(), yardring_core::walks::WalkError>(())
 /// ```
 pub fn plan_walks(task: &DayTask, seed: u64, effort: &mut dyn Effort, watch: &dyn Watch) -> Result<DayPlan, WalkError> {
-    let plan = plan_what_fits(task, seed, effort, watch)?;
+    let plan = plan_what_fits(task, &[], seed, effort, watch)?;
     let musts = || task.stops.iter().filter(|s| s.must && plan.left_out.contains(&s.at)).map(|s| s.at);
     match musts().min() {
         Some(first) => Err(WalkError::MustLeftOut { missing: musts().count(), first }),
@@ -58,14 +59,24 @@ pub fn plan_walks(task: &DayTask, seed: u64, effort: &mut dyn Effort, watch: &dy
     }
 }
 
-/// The same, but as many must stops as fit are visited, and the others stand among those left out.
+/// The same, but as many must stops as fit are visited, and the others stand among those left out. Where walks are known already, in any
+/// order, the search goes on from them: what comes out is no worse than they are, as far as they fit.
 ///
 /// # Errors
 /// As [`plan_walks`], without [`WalkError::MustLeftOut`].
-pub(super) fn plan_what_fits(task: &DayTask, seed: u64, effort: &mut dyn Effort, watch: &dyn Watch) -> Result<DayPlan, WalkError> {
+pub(super) fn plan_what_fits(
+    task: &DayTask,
+    known: &[Vec<usize>],
+    seed: u64,
+    effort: &mut dyn Effort,
+    watch: &dyn Watch,
+) -> Result<DayPlan, WalkError> {
     task.check()?;
     let ground = Ground::new(task);
     let mut search = Search::new(&ground, seed);
+    if !known.is_empty() {
+        search.go_on_from(known);
+    }
     if ground.count() > 0 {
         search.run(effort, watch)?;
     }
@@ -114,6 +125,19 @@ impl<'a> Search<'a> {
             Aim::LeastTravel => (1.0, 1.0 + standing.travel),
         };
         Self { ground, chance, best: now.clone(), now, now_standing: standing, best_standing: standing, second, miss, stops, polish }
+    }
+
+    /// Begins with walks that are known, each a list of places, where they are better than the first plan.
+    fn go_on_from(&mut self, known: &[Vec<usize>]) {
+        let mut draft = Draft::of_walks(self.ground, known);
+        self.polish.shorten(self.ground, &mut draft, (0..self.ground.count() as Node).collect());
+        draft.accept();
+        let standing = draft.standing();
+        if standing.betters(&self.best_standing, self.ground.aim) {
+            (self.now_standing, self.best_standing) = (standing, standing);
+            self.best.clone_from(&draft);
+            self.now = draft;
+        }
     }
 
     /// One number for a standing, less is better.

@@ -64,8 +64,8 @@ impl Sums {
     }
 }
 
-/// Travel of the walk that pieces make in a row, in seconds; none when it breaks shift or carry.
-pub(super) fn price(ground: &Ground, walks: &[Walk], sums: &[Sums], pieces: &[Piece]) -> Option<f64> {
+/// Travel of the walk that pieces make in a row, in seconds; none when it breaks carry or takes longer than there is room.
+pub(super) fn price(ground: &Ground, walks: &[Walk], sums: &[Sums], pieces: &[Piece], room: f64) -> Option<f64> {
     let (mut travel, mut service, mut load, mut count) = (0.0, 0.0, 0.0, 0);
     let mut last: Option<Node> = None;
     for piece in pieces.iter().filter(|p| p.from < p.to) {
@@ -84,7 +84,7 @@ pub(super) fn price(ground: &Ground, walks: &[Walk], sums: &[Sums], pieces: &[Pi
     if count <= 2 {
         return Some(0.0);
     }
-    (load <= ground.carry && travel + service <= ground.shift).then_some(travel)
+    (load <= ground.carry && travel + service <= room).then_some(travel)
 }
 
 /// The nodes that pieces make in a row.

@@ -124,13 +124,13 @@ impl Polish {
     /// Whether a move keeps shift and carry, and shortens.
     fn helps(&self, ground: &Ground, draft: &Draft, (a, first, other): &Move) -> bool {
         let mut before = draft.walks[*a].travel;
-        let Some(mut after) = price(ground, &draft.walks, &self.sums, first) else { return false };
+        let Some(mut after) = price(ground, &draft.walks, &self.sums, first, draft.walks[*a].room) else { return false };
         if let Some((b, second)) = other {
             before += draft.walks[*b].travel;
             if after >= before {
                 return false;
             }
-            let Some(travel) = price(ground, &draft.walks, &self.sums, second) else { return false };
+            let Some(travel) = price(ground, &draft.walks, &self.sums, second, draft.walks[*b].room) else { return false };
             after += travel;
         }
         after < before - 1e-9 * (1.0 + before)
@@ -164,7 +164,17 @@ mod tests {
         let rows: Vec<Vec<f64>> = (0..18).map(|a| (0..18).map(|b| leg(a, b)).collect()).collect();
         let stops = (1..17).map(|at| Stop { at, service: 1.0, prize: 1.0, must: true, demand: 1.0 }).collect();
         let travel = Travel::from_rows(&rows).expect("square");
-        let task = DayTask { aim: Aim::LeastTravel, travel, start: 0, end: 17, crews: 2, shift: Some(shift), carry: Some(10.0), stops };
+        let task = DayTask {
+            aim: Aim::LeastTravel,
+            travel,
+            start: 0,
+            end: 17,
+            crews: 2,
+            shift: Some(shift),
+            own_shifts: vec![],
+            carry: Some(10.0),
+            stops,
+        };
         let ground = Ground::new(&task);
         let mut draft = Draft::empty(&ground);
         for node in 0..16 {
@@ -181,7 +191,7 @@ mod tests {
         #[test]
         fn moves_shorten_by_what_they_say_and_break_nothing(slope in prop::collection::vec(0.7..1.3, 11), shift in 300.0..900.0) {
             let (task, ground, mut draft) = scattered(&slope, shift);
-            let within = |d: &Draft| d.walks.iter().all(|w| w.time <= ground.shift && w.load <= ground.carry);
+            let within = |d: &Draft| d.walks.iter().all(|w| w.time <= w.room && w.load <= ground.carry);
             let (was_within, before) = (within(&draft), draft.standing().travel);
             Polish::default().shorten(&ground, &mut draft, (0..16).collect());
             let walks: Vec<Vec<usize>> =
@@ -222,6 +232,6 @@ mod tests {
         let pieces = [Piece::along(0, 0, 3), Piece::along(1, 2, 4).turned(), Piece::along(0, 4, end)];
         let nodes = joined(&draft.walks, &pieces);
         let counted: f64 = nodes.windows(2).map(|pair| ground.travel(pair[0], pair[1])).sum();
-        assert!((price(&ground, &draft.walks, &sums, &pieces).expect("no limit is near") - counted).abs() < 1e-9);
+        assert!((price(&ground, &draft.walks, &sums, &pieces, f64::INFINITY).expect("no limit is near") - counted).abs() < 1e-9);
     }
 }

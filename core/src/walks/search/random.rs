@@ -45,7 +45,7 @@ impl Chance {
     }
 
     /// Puts a list in random order.
-    pub(super) fn shuffle<T>(&mut self, list: &mut [T]) {
+    pub(in crate::walks) fn shuffle<T>(&mut self, list: &mut [T]) {
         for i in (1..list.len()).rev() {
             list.swap(i, self.below(i + 1));
         }

@@ -54,10 +54,10 @@ pub(super) fn put_back(ground: &Ground, draft: &mut Draft, chance: &mut Chance, 
 /// The walk and the slot where a stop costs least.
 pub(super) fn cheapest(ground: &Ground, draft: &Draft, node: Node, blinks: &mut Blinks) -> Option<(usize, Slot)> {
     let mut best: Option<(usize, Slot)> = None;
-    let mut empty_seen = false;
+    let mut empty_seen: Option<f64> = None;
     for (index, walk) in draft.walks.iter().enumerate() {
-        // Empty walks are all alike.
-        if walk.is_empty() && std::mem::replace(&mut empty_seen, true) {
+        // Empty walks of the same length are all alike.
+        if walk.is_empty() && empty_seen.replace(walk.room) == Some(walk.room) {
             continue;
         }
         let most = best.map_or(f64::INFINITY, |b| b.1.detour);

@@ -92,7 +92,7 @@ fn made((places, slope, prize, crews, shift, carry): Parts) -> DayTask {
     });
     let stops = stops.collect();
     let travel = Travel::from_rows(&rows).expect("a square of times");
-    DayTask { aim, travel, start: n - 2, end: n - 1, crews, shift, carry: carry.map(f64::from), stops }
+    DayTask { aim, travel, start: n - 2, end: n - 1, crews, shift, own_shifts: vec![], carry: carry.map(f64::from), stops }
 }
 
 fn solve(task: &DayTask, seed: u64, iterations: u64) -> Result<DayPlan, WalkError> {
@@ -116,6 +116,7 @@ fn a_leg_longer_than_the_way_round_does_not_refuse_a_task() {
         end: 3,
         crews: 1,
         shift: Some(20.0),
+        own_shifts: vec![],
         carry: None,
         stops: vec![stop(1), stop(2)],
     };

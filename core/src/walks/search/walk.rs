@@ -17,6 +17,8 @@ pub(super) struct Walk {
     pub(super) load: f64,
     /// Prize of the stops.
     pub(super) prize: f64,
+    /// How long it may take, in seconds.
+    pub(super) room: f64,
 }
 
 /// A place for a stop in a walk.
@@ -29,9 +31,9 @@ pub(super) struct Slot {
 }
 
 impl Walk {
-    /// A walk without stops.
-    pub(super) fn empty(ground: &Ground) -> Self {
-        let mut walk = Self { nodes: vec![ground.start(), ground.end()], ..Self::default() };
+    /// A walk without stops that may take so many seconds.
+    pub(super) fn empty(ground: &Ground, room: f64) -> Self {
+        let mut walk = Self { nodes: vec![ground.start(), ground.end()], room, ..Self::default() };
         walk.recount(ground);
         walk
     }
@@ -81,7 +83,7 @@ impl Walk {
         if self.load + stop.demand > ground.carry {
             return None;
         }
-        let limit = most.min(ground.shift - self.time - stop.service);
+        let limit = most.min(self.room - self.time - stop.service);
         let (out, into) = (ground.out_of(node), ground.into(node));
         let mut best = Slot { before: 0, detour: limit };
         let mut previous = into[self.nodes[0] as usize];

@@ -12,7 +12,7 @@ use crate::place::{Bounds, BoxIndex, Local};
 use crate::reach::Kept;
 use crate::survey::{Address, Houses, StreetClass, Streets, Survey, settings};
 use corners::Corners;
-use std::collections::HashMap;
+use std::collections::{BTreeMap, HashMap};
 use std::ops::Range;
 
 pub use attach::{FoundBy, Spot};
@@ -99,6 +99,15 @@ struct Stretch {
     length: f64,
 }
 
+/// Where streets are torn.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Torn {
+    /// The middles of the dead ends shorter than 10 m.
+    pub stubs: Vec<Local>,
+    /// The groups of stretches that no street joins to the largest one, the longest first: a place on each, and its length in metres.
+    pub islands: Vec<(Local, f64)>,
+}
+
 /// What was found while streets were joined.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct NetworkReport {
@@ -174,6 +183,7 @@ pub struct StreetNetwork {
     houses: Houses,
     streets: Streets,
     report: NetworkReport,
+    torn: Torn,
 }
 
 impl StreetNetwork {
@@ -185,8 +195,10 @@ impl StreetNetwork {
         let drawn = cuts::drawn(streets, walking);
         let mut report = drawn.report;
         let corners = Corners::new(&drawn, walking);
-        let mainland = islands(&drawn, &mut report);
-        report.stubs = stubs(&drawn);
+        let (mainland, islands) = islands(&drawn);
+        let torn = Torn { stubs: stubs(&drawn), islands };
+        (report.stubs, report.islands) = (torn.stubs.len(), torn.islands.len());
+        report.island_m = torn.islands.iter().map(|i| i.1).sum();
         let boxes: Vec<Bounds> = drawn.stretches.iter().map(|s| Bounds::of(of(&drawn.places, s))).collect();
         let mut by_name: HashMap<String, Vec<u32>> = HashMap::new();
         for (i, stretch) in drawn.stretches.iter().enumerate() {
@@ -206,12 +218,24 @@ impl StreetNetwork {
             houses: Houses::new(streets),
             streets: streets.clone(),
             report,
+            torn,
         }
     }
 
     /// What was found while joining.
     pub fn report(&self) -> NetworkReport {
         self.report
+    }
+
+    /// Where the streets are torn.
+    pub fn torn(&self) -> &Torn {
+        &self.torn
+    }
+
+    /// The name of the street at which somebody stands; empty where it has none, `None` off all streets.
+    pub fn street_name(&self, spot: &Spot) -> Option<&str> {
+        let (stretch, ..) = spot.on?;
+        Some(self.streets.name.get(self.stretches.get(stretch as usize)?.street as usize))
     }
 
     /// How people walk here.
@@ -231,15 +255,21 @@ fn of<'a>(places: &'a [Local], stretch: &Stretch) -> &'a [Local] {
 /// Dead ends shorter than this, in metres, are counted as stubs.
 const STUB: f64 = 10.0;
 
-fn stubs(drawn: &cuts::Drawn) -> usize {
+fn stubs(drawn: &cuts::Drawn) -> Vec<Local> {
     let mut degree = vec![0u32; drawn.nodes.len()];
     drawn.stretches.iter().flat_map(|s| s.nodes).for_each(|n| degree[n as usize] += 1);
-    drawn.stretches.iter().filter(|s| s.length < STUB && s.nodes.iter().any(|&n| degree[n as usize] == 1)).count()
+    let short = drawn.stretches.iter().filter(|s| s.length < STUB && s.nodes.iter().any(|&n| degree[n as usize] == 1));
+    short.filter_map(|s| middle(of(&drawn.places, s))).collect()
 }
 
-/// Which stretches belong to the largest joined group by length; counts the others. Barriers part no groups: they are no fault of the
-/// streets, and crews may meet on either side.
-fn islands(drawn: &cuts::Drawn, report: &mut NetworkReport) -> Vec<bool> {
+/// The place of a line that stands in its middle.
+fn middle(line: &[Local]) -> Option<Local> {
+    line.get(line.len() / 2).copied()
+}
+
+/// Which stretches belong to the largest joined group by length, and the other groups, the longest first, with a place on the longest stretch
+/// of each. Barriers part no groups: they are no fault of the streets, and crews may meet on either side.
+fn islands(drawn: &cuts::Drawn) -> (Vec<bool>, Vec<(Local, f64)>) {
     let mut groups = cuts::Groups::new(drawn.nodes.len());
     for s in &drawn.stretches {
         groups.unite(s.nodes[0], s.nodes[1]);
@@ -248,7 +278,15 @@ fn islands(drawn: &cuts::Drawn, report: &mut NetworkReport) -> Vec<bool> {
     let mut length: HashMap<u32, f64> = HashMap::new();
     drawn.stretches.iter().zip(&group).for_each(|(s, g)| *length.entry(*g).or_default() += s.length);
     let largest = length.iter().max_by(|a, b| a.1.total_cmp(b.1).then(b.0.cmp(a.0))).map(|(g, _)| *g);
-    report.islands = length.len().saturating_sub(1);
-    report.island_m = drawn.stretches.iter().zip(&group).filter(|(_, g)| Some(**g) != largest).fold(0.0, |sum, (s, _)| sum + s.length);
-    group.iter().map(|g| Some(*g) == largest).collect()
+    let mut longest: BTreeMap<u32, &Stretch> = BTreeMap::new();
+    for (stretch, &g) in drawn.stretches.iter().zip(&group).filter(|(_, g)| Some(**g) != largest) {
+        let held = longest.entry(g).or_insert(stretch);
+        if stretch.length > held.length {
+            *held = stretch;
+        }
+    }
+    let placed = longest.iter().filter_map(|(g, s)| Some((middle(of(&drawn.places, s))?, *length.get(g)?)));
+    let mut islands: Vec<(Local, f64)> = placed.collect();
+    islands.sort_by(|a, b| b.1.total_cmp(&a.1));
+    (group.iter().map(|g| Some(*g) == largest).collect(), islands)
 }

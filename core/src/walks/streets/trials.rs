@@ -71,6 +71,7 @@ fn ends_short_of_a_street_and_crossings_are_joined() {
     let r = StreetNetwork::new(&s, &Walking::default()).report();
     // The last street ends 1.5 m short of the first: an island.
     assert_eq!((r.ends_joined, r.crossings_joined, r.islands, r.island_m), (1, 1, 1, 18.5));
+    assert_eq!(StreetNetwork::new(&s, &Walking::default()).torn().islands, [(at(80.0, -1.5), 18.5)]);
     // 3 stretches of the first street, 1 + 2 + 1 of the others.
     assert_eq!((r.stretches, r.junctions), (7, 9));
     let wide = Walking { join: 2.0, ..Walking::default() };
@@ -100,7 +101,9 @@ fn a_bridge_is_not_a_crossing_but_its_end_is_a_junction() {
 #[test]
 fn a_short_dead_end_is_a_stub() {
     let s = minor(&[&[(0.0, 0.0), (100.0, 0.0)], &[(50.0, -4.0), (50.0, 60.0)]]);
-    assert_eq!(StreetNetwork::new(&s, &Walking::default()).report().stubs, 1);
+    let network = StreetNetwork::new(&s, &Walking::default());
+    assert_eq!((network.report().stubs, network.torn().stubs.len()), (1, 1));
+    assert!(network.torn().stubs[0].distance(at(50.0, -2.0)) <= 2.0 && network.torn().islands.is_empty());
 }
 
 /// Two doors face each other in the middle of a street of 600 m that two others cross 100 m to either side of them.

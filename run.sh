@@ -1,5 +1,5 @@
 #!/bin/sh
-# Builds Yardring and opens the demo survey. Without a display it writes the demo's gap list, map and planned day into out/ instead.
+# Builds Yardring and opens the demo survey. Without a display it writes the demo's gap list, map, planned day and briefing into out/ instead.
 set -eu
 cd "$(dirname "$0")"
 . scripts/needs.sh
@@ -12,7 +12,7 @@ program=target/release/yardring
 if [ -n "${DISPLAY:-}${WAYLAND_DISPLAY:-}" ]; then
     exec "$program" demo
 fi
-say "There is no display here, so the window cannot open. Writing the demo's gap list, map and planned day into out/ instead."
+say "There is no display here, so the window cannot open. Writing the demo's gap list, map, planned day and briefing into out/ instead."
 mkdir -p out
 "$program" intake out/quillmere.gpkg --parcels sample_data/parcels.shp --streets sample_data/streets.geojson \
     --blocks sample_data/blocks.geojson --visits sample_data/visits.csv --signals sample_data/signals.csv \
@@ -20,4 +20,5 @@ mkdir -p out
 "$program" gaps out/quillmere.gpkg --from positives --radius 150m --out out/gaps.csv
 "$program" map out/quillmere.gpkg --colour-by gaps --size 1600x1200 --out out/gaps.pdf
 "$program" walks out/quillmere.gpkg --on 2025-07-24 --crews 4 --shift 6h --start -88.3020,29.3985 --out out/walks
-say "Written into out/: quillmere.gpkg (the survey), gaps.csv, gaps.pdf, walks/ (a sheet for each crew), intake.json, refused.csv"
+"$program" brief out/quillmere.gpkg --title Quillmere --on 2025-07-24 --out out/briefing.pdf
+say "Written into out/: quillmere.gpkg (the survey), gaps.csv, gaps.pdf, walks/ (a sheet for each crew), briefing.pdf, intake.json, refused.csv"

@@ -229,6 +229,8 @@ pub enum Paper {
     Gaps,
     /// The brief map as a picture.
     Map,
+    /// The briefing for the meeting.
+    Briefing,
     /// The measures of every block.
     Blocks,
     /// What every kind of container gives.
@@ -249,6 +251,7 @@ impl Paper {
         match self {
             Self::Gaps => "Save the gap list…",
             Self::Map => "Save the map…",
+            Self::Briefing => "Save the briefing…",
             Self::Blocks => "Save the table…",
             Self::Kinds => "Save the table of kinds…",
             Self::Change => "Save the chart…",
@@ -263,6 +266,7 @@ impl Paper {
         match self {
             Self::Gaps => "gaps.csv",
             Self::Map => "map.png",
+            Self::Briefing => "briefing.pdf",
             Self::Blocks => "blocks.csv",
             Self::Kinds => "kinds.csv",
             Self::Change => "change.pdf",
@@ -279,6 +283,7 @@ impl Paper {
             Self::Blocks | Self::Kinds | Self::Refused => &["csv"],
             Self::Map => &["png", "svg", "pdf"],
             Self::Change => &["pdf", "png", "svg"],
+            Self::Briefing => &["pdf"],
             Self::Report => &["json"],
             Self::Match => &["toml"],
         }

@@ -2,6 +2,7 @@
 
 #![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test that cannot go on must stop with a word")]
 
+use egui::accesskit::Role;
 use egui_kittest::Harness;
 use egui_kittest::kittest::Queryable as _;
 use std::path::{Path, PathBuf};
@@ -89,8 +90,32 @@ fn the_analyst_sees_every_row_accounted_for() {
     assert_eq!(number("visits"), joined.iter().map(|k| number(k)).sum::<u64>());
     assert_eq!((number("mended"), number("without_outline"), number("duplicates"), number("unjoined")), (2, 1, 3, 6));
     for file in report["files"].as_array().unwrap() {
-        assert_eq!(file["rows"].as_u64(), Some(file["brought_in"].as_u64().unwrap() + file["refused"].as_u64().unwrap()), "{file}");
+        let became = ["brought_in", "refused", "not_filled_in"].map(|key| file[key].as_u64().unwrap());
+        assert_eq!(file["rows"].as_u64(), Some(became.iter().sum()), "{file}");
     }
+}
+
+#[test]
+fn the_manager_gets_a_briefing_with_the_numbers_of_the_other_verbs() {
+    let (folder, survey, _) = quillmere();
+    let out = folder.path().join("brief.pdf");
+    let told = answer(&["brief", &survey, "--out", out.to_str().unwrap()]);
+    assert!(std::fs::read(&out).unwrap().starts_with(b"%PDF-"));
+    let gaps = answer(&["gaps", &survey])["gaps"].as_u64().unwrap();
+    let point = |heading: &str| {
+        let all = told["points"].as_array().unwrap();
+        all.iter().find(|p| p["heading"] == heading).map(|p| p["says"].as_str().unwrap().to_owned()).unwrap()
+    };
+    assert!(point("Not seen yet").starts_with(&format!("{gaps} yards within 150 m")));
+    let due = answer(&["callbacks", &survey, "--on", told["on"].as_str().unwrap()]);
+    assert!(point("The next 48 hours").contains(&format!("{} visits are overdue", due["overdue"])));
+    let rows = answer(&["indices", &survey])["rows"].clone();
+    let figure = told["figures"].as_array().unwrap().iter().find(|f| f["what"] == "House index").unwrap()["value"].clone();
+    let index = rows[0]["house_index"].as_f64().unwrap();
+    let fits = [format!("{index:.0} % ("), format!("{index:.1} % (")].iter().any(|words| figure.as_str().unwrap().starts_with(words));
+    assert!(fits, "{figure} and {index}");
+    let wrong = yardring(&["brief", &survey, "--out", folder.path().join("brief.doc").to_str().unwrap()]);
+    assert!(wrong.status.code() == Some(1) && String::from_utf8_lossy(&wrong.stderr).contains("ends in .pdf"));
 }
 
 #[test]
@@ -114,7 +139,7 @@ fn the_planner_gets_the_gaps_that_the_window_shows() {
     }
     window.get_by_label_contains("2 Reach").click_accesskit();
     settle(&mut window);
-    window.get_by_label("Yards that one crew inspects in a day").set_value_accesskit(22.5);
+    window.get_by_role_and_label(Role::SpinButton, "Yards that one crew inspects in a day").set_value_accesskit(22.5);
     settle(&mut window);
     let number = |key: &str| reach[key].as_f64().unwrap();
     let inspected = format!("{} ({:.0} %)", yardring::ui::words::number(number("inspected_inside") as u64), 100.0 * number("coverage"));

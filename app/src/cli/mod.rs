@@ -1,6 +1,7 @@
 //! The command line: one file for each verb, all answering in the same way.
 
 mod bands;
+mod brief;
 mod callbacks;
 mod change;
 mod clusters;
@@ -91,6 +92,8 @@ enum Verb {
     Sample(sample::Sample),
     /// One map of the district, painted off screen.
     Map(map::Map),
+    /// The briefing for the meeting: one file of a few pages.
+    Brief(brief::Brief),
     /// The views of the map that were saved in the window.
     Views(views::Views),
 }
@@ -136,6 +139,7 @@ fn run(verb: &Verb, output: &Output) -> Result<Done, Failure> {
         Verb::Dose(dose) => dose.run(output),
         Verb::Sample(sample) => sample.run(output),
         Verb::Map(map) => map.run(output),
+        Verb::Brief(brief) => brief.run(output),
         Verb::Views(views) => views.run(output),
     }
 }

@@ -8,7 +8,7 @@ use crate::tables;
 use crate::ui::notice::Trouble;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
-use yardring_core::brief::{Format, Ground, MapRequest, MapSize, paint_change, paint_map};
+use yardring_core::brief::{BriefingRequest, Format, Ground, MapRequest, MapSize, briefing, paint_change, paint_map};
 use yardring_core::files::{write_bytes, write_features};
 use yardring_core::job::Watch;
 use yardring_core::reach::gap_rows;
@@ -76,6 +76,11 @@ fn writing(session: &Session, paper: Paper) -> Option<Writing> {
                 put(path, &paint_map(&survey, &MapRequest { format, ..request }, watch)?.bytes)
             })
         }
+        Paper::Briefing => {
+            let round = open.round?;
+            let request = briefing_of(session, open);
+            Box::new(move |path, watch| put(path, &briefing(&survey, round, &request, watch)?.0))
+        }
         Paper::Refused => Box::new(move |path, _| put(path, &tables::refused_csv(&survey.refused).map_err(|e| broken(path, &e))?)),
         Paper::Report => {
             let report = session.intake.report.clone()?;
@@ -104,6 +109,17 @@ fn map_of(session: &Session, open: &Open) -> MapRequest {
         unmasked: session.unmasked,
         ground: under_map(session),
         walks: session.walking.day.clone().filter(|_| session.desk == Desk::Plan),
+    }
+}
+
+/// The briefing of the round that the window shows, with the reach and the day that the plan has.
+fn briefing_of(session: &Session, open: &Open) -> BriefingRequest {
+    BriefingRequest {
+        district: open.name(),
+        on: super::measuring::due_on(session),
+        radius: session.plan.radius,
+        species: session.measured.species,
+        paper: session.walking.paper,
     }
 }
 

@@ -244,13 +244,14 @@ pub(super) fn brought_in(session: &mut Session, revision: u64, brought: Result<B
     let extent = together(&[&survey.premises.outline]).extent;
     let first_parcels = session.open.as_ref().is_none_or(|o| o.survey.premises.is_empty());
     let what = report.files.iter().map(|f| f.file.as_str()).collect::<Vec<_>>().join(", ");
-    match session.open {
-        Some(_) => filing::change(session, |open, now| {
-            let edit = Edit::Columns { what: format!("Bring in {what}").into(), becomes: Box::new(survey) };
-            open.history.perform(now, edit).map(|()| true).map_err(Trouble::from)
-        }),
-        None => filing::put(session, survey, None),
+    // The first files can be taken back like all later ones: then nothing is there yet.
+    if session.open.is_none() {
+        filing::put(session, Survey::empty(survey.frame), None);
     }
+    filing::change(session, |open, now| {
+        let edit = Edit::Columns { what: format!("Bring in {what}").into(), becomes: Box::new(survey) };
+        open.history.perform(now, edit).map(|()| true).map_err(Trouble::from)
+    });
     if let Some(open) = session.open.as_mut() {
         open.round = open.survey.round(None);
     }

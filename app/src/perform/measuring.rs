@@ -118,7 +118,7 @@ fn due(session: &mut Session, tools: &mut Tools<'_>) {
 }
 
 /// The day call-backs are seen from: the one chosen, or the day after the round.
-fn due_on(session: &Session) -> Option<Date> {
+pub(super) fn due_on(session: &Session) -> Option<Date> {
     let open = session.open.as_ref()?;
     let last = open.survey.rounds.get(open.round?.row())?.last;
     session.measured.on.or_else(|| last.checked_add(1.day()).ok())

@@ -74,7 +74,17 @@ pub(super) enum Days {
     In(Option<DateOrder>),
     /// In an order that is not known: dates that are not ISO 8601 could be meant in two, or contradict each other.
     Unclear,
+    /// As the numbers of a spreadsheet's days.
+    Numbered,
 }
+
+/// The day that a spreadsheet calls 0: its numbers of days since 1 March 1900 count from here.
+///
+/// # Source
+/// ECMA-376, part 1, section 18.17.4.1, the 1900 date system (from memory).
+const DAY_ZERO: Date = Date::constant(1899, 12, 30);
+/// The numbers of the days from 2000 to 2099.
+const NUMBERED: std::ops::Range<f64> = 36_526.0..73_051.0;
 
 /// What all dates of a file say together about their order.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -87,6 +97,9 @@ pub(super) struct Orders {
     /// Dates that mean two days, and dates as ISO 8601 has them.
     pub open: usize,
     pub iso: usize,
+    /// A number that a spreadsheet may mean a day by, and whether all that is said is such a number.
+    number: Option<String>,
+    others: bool,
 }
 
 /// Which order the dates of a file that are not ISO 8601 are in: the one that was said, or the only one in which all of them
@@ -100,6 +113,11 @@ pub(super) fn order_of<'a>(
         return Days::In(said);
     }
     let orders = Orders::of(texts);
+    if let Some(example) = orders.numbered() {
+        let day = numbered(example).map(|w| w.day.to_string()).unwrap_or_default();
+        account.notice(format!("Dates such as '{example}' were read as the day numbers of a spreadsheet: that is {day}"));
+        return Days::Numbered;
+    }
     match (orders.fits.as_slice(), &orders.telling) {
         (_, None) => Days::In(None),
         ([one], Some((row, text))) => {
@@ -121,7 +139,14 @@ impl Orders {
     /// Looks at all dates of a file.
     pub(super) fn of<'a>(texts: impl Iterator<Item = (usize, std::borrow::Cow<'a, str>)>) -> Self {
         let mut out = Self { fits: DateOrder::ALL.to_vec(), ..Self::default() };
-        for (row, text) in texts.filter(|(_, text)| may_be_a_day(text)) {
+        for (row, text) in texts {
+            if !out.others && !text.is_empty() {
+                out.others = numbered(&text).is_none();
+                out.number.get_or_insert_with(|| text.to_string());
+            }
+            if !may_be_a_day(&text) {
+                continue;
+            }
             if cells::moment(&text).is_ok() {
                 out.iso += 1;
                 continue;
@@ -143,6 +168,11 @@ impl Orders {
             }
         }
         out
+    }
+
+    /// A number by which a spreadsheet means a day, when all dates are such numbers.
+    fn numbered(&self) -> Option<&str> {
+        self.number.as_deref().filter(|_| !self.others)
     }
 
     /// A date that means two days, when no other date tells which.
@@ -187,11 +217,11 @@ pub(super) fn days_of(
 impl Days {
     /// Reads a day, or a day and a time.
     pub(super) fn moment(&self, text: &str) -> Result<When, Reason> {
-        let iso = cells::moment(text);
+        let iso = if *self == Self::Numbered { numbered(text).ok_or_else(|| no_number(text)) } else { cells::moment(text) };
         match (self, iso) {
             (_, Ok(when)) => Ok(when),
             (Self::In(Some(order)), Err(_)) => in_order(text, *order),
-            (Self::In(None), Err(reason)) => Err(reason),
+            (Self::In(None) | Self::Numbered, Err(reason)) => Err(reason),
             (Self::Unclear, Err(reason)) => match both_ways(text) {
                 Some((one, other)) if one != other => {
                     Err(Reason::new(format!("the date '{text}' is not written as year-month-day (ISO 8601); it may be {one} or {other}")))
@@ -201,6 +231,19 @@ impl Days {
             },
         }
     }
+}
+
+/// The day, and the time where there are parts of a day, that a spreadsheet means by a number.
+fn numbered(text: &str) -> Option<When> {
+    let number: f64 = text.parse().ok().filter(|n| NUMBERED.contains(n))?;
+    let day = DAY_ZERO.checked_add(jiff::Span::new().days(number.trunc() as i64)).ok()?;
+    let seconds = (number.fract() * 86_400.0).round() as i64;
+    let time = Time::midnight().checked_add(jiff::Span::new().seconds(seconds)).ok();
+    Some(When { day, time: time.filter(|_| seconds > 0) })
+}
+
+fn no_number(text: &str) -> Reason {
+    Reason::new(format!("the date '{text}' is no day number of a spreadsheet"))
 }
 
 fn both_ways(text: &str) -> Option<(Date, Date)> {
@@ -329,6 +372,21 @@ mod tests {
         assert_eq!(found(&["03/04/2025", "05/04/2025"], None), (Days::Unclear, 1));
         assert_eq!(found(&["25/04/2025", "04/25/2025"], None), (Days::Unclear, 1));
         assert_eq!(found(&["03/04/2025"], Some(MonthFirst)), (Days::In(Some(MonthFirst)), 0));
+    }
+
+    #[test]
+    fn the_day_numbers_of_a_spreadsheet_are_days_where_nothing_else_is_said() {
+        // 45852 is 14 July 2025: LibreOffice 24 shows it so (from memory); 25569 is the first day of Unix time.
+        assert_eq!(found(&["45852", "", "45853.340278"], None), (Days::Numbered, 1));
+        let read = |text: &str| Days::Numbered.moment(text).map(|w| (w.day, w.time)).ok();
+        assert_eq!(read("45852"), Some((date(2025, 7, 14), None)));
+        assert_eq!(read("45853.340278"), Some((date(2025, 7, 15), Time::new(8, 10, 0, 0).ok())));
+        assert_eq!(read("99"), None);
+        assert_eq!(found(&["45852", "2025-07-15"], None), (Days::In(None), 0));
+        assert_eq!(found(&["45852"], Some(DateOrder::DayFirst)), (Days::In(Some(DateOrder::DayFirst)), 0));
+        assert_eq!(found(&["2025", "2024"], None), (Days::In(None), 0));
+        let unix = DAY_ZERO.checked_add(jiff::Span::new().days(25_569)).unwrap();
+        assert_eq!(unix, date(1970, 1, 1));
     }
 
     #[test]

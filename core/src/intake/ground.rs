@@ -5,7 +5,7 @@ use super::cells::Reason;
 use super::report::Account;
 use crate::files::{ShapeKind, Table};
 use crate::job::Watch;
-use crate::place::{Crs, Frame, IntoFrame, LonLat, Mending, RawShapes, ShapeView, Shapes, lon_lats, mend};
+use crate::place::{Crs, Frame, IntoFrame, Mending, RawShapes, ShapeView, Shapes, lon_lats, mend};
 use rayon::prelude::*;
 use std::collections::BTreeMap;
 
@@ -251,12 +251,6 @@ fn boxes(raw: &RawShapes) -> Vec<[[f64; 2]; 2]> {
         from = to;
     }
     out
-}
-
-/// What is odd about where a whole district lies.
-pub(super) fn odd_district(centre: LonLat) -> Option<&'static str> {
-    (centre.lat < -56.0 || centre.lat > 72.0)
-        .then_some("The parcels lie where nobody lives; are longitude and latitude (or east and north) the wrong way round?")
 }
 
 #[cfg(test)]

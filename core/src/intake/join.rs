@@ -130,12 +130,16 @@ impl<'a> Finder<'a> {
     }
 
     /// The premise with an address, whatever its case and blanks, or else one whose address is the same when both are written
-    /// in the postal standard's way.
+    /// in the postal standard's way. A flat of a house that is one parcel is in that house.
     pub(super) fn by_address(&self, address: &str, buffer: &mut String) -> Option<PremiseId> {
         buffer.clear();
         fold_into(buffer, address);
-        let word_for_word = self.best(self.addresses.rows(buffer));
-        word_for_word.or_else(|| self.best(self.book().same(&Address::parse(address)).into_iter().map(|i| i as usize)))
+        if let Some(word_for_word) = self.best(self.addresses.rows(buffer)) {
+            return Some(word_for_word);
+        }
+        let (book, address) = (self.book(), Address::parse(address));
+        let of = |rows: Vec<u32>| self.best(rows.into_iter().map(|i| i as usize));
+        of(book.same(&address)).or_else(|| of(book.whole_house(&address)))
     }
 
     fn book(&self) -> &AddressBook {

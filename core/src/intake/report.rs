@@ -30,12 +30,14 @@ pub struct FileReport {
     pub file: String,
     /// What its rows became.
     pub table: &'static str,
-    /// Rows read; always `brought_in + refused`.
+    /// Rows read; always `brought_in + refused + not_filled_in`.
     pub rows: usize,
     /// Rows brought in, those that were there already counted.
     pub brought_in: usize,
     /// Rows refused.
     pub refused: usize,
+    /// Rows of a sheet made for a day's walks that nobody wrote anything into: the doors that were not reached.
+    pub not_filled_in: usize,
     /// The coordinate system that its numbers were read in; none for a table without shapes.
     pub crs: Option<String>,
     /// Which column was taken for what.
@@ -117,6 +119,7 @@ impl Account {
                 rows: table.rows,
                 brought_in: 0,
                 refused: 0,
+                not_filled_in: 0,
                 crs: None,
                 columns: columns.to_vec(),
                 findings: Vec::new(),
@@ -178,11 +181,17 @@ impl Account {
         });
     }
 
-    /// Closes the account: every row is either brought in or refused.
+    /// Counts a row of a day's sheet that nobody wrote anything into.
+    pub(super) fn pass_over(&mut self, row: usize) {
+        self.report.not_filled_in += 1;
+        self.notice_row("Doors of the day's walks that nothing was written about: they stay as they were", row);
+    }
+
+    /// Closes the account: every row is brought in, refused, or was not filled in.
     pub(super) fn close(&mut self) {
         self.refused.sort_by_key(|r| r.row);
         self.report.refused = self.refused.len();
-        self.report.brought_in = self.report.rows - self.report.refused;
+        self.report.brought_in = self.report.rows - self.report.refused - self.report.not_filled_in;
         self.report.unknown_words = self.unknown_words();
         self.report.findings = std::mem::take(&mut self.noticed)
             .into_iter()
@@ -237,7 +246,7 @@ impl Report {
         let entry = |f: &FileReport| IntakeEntry {
             file: f.file.as_str().into(),
             table: f.table.into(),
-            rows: f.rows as u64,
+            rows: (f.rows - f.not_filled_in) as u64,
             kept: f.brought_in as u64,
             findings: f.findings.iter().map(|x| x.in_words().into()).collect(),
         };
@@ -309,11 +318,12 @@ impl Report {
 
 impl FileReport {
     fn write_words(&self, out: &mut String) {
-        let _ = writeln!(
-            out,
-            "{} as {}: {} rows read, {} brought in, {} refused",
-            self.file, self.table, self.rows, self.brought_in, self.refused
-        );
+        let Self { file, table, rows, brought_in, refused, .. } = self;
+        let _ = write!(out, "{file} as {table}: {rows} rows read, {brought_in} brought in, {refused} refused");
+        let _ = match self.not_filled_in {
+            0 => writeln!(out),
+            n => writeln!(out, ", {n} not filled in"),
+        };
         if let Some(crs) = &self.crs {
             let _ = writeln!(out, "  coordinates: {crs}");
         }

@@ -7,7 +7,7 @@ use super::points::{Point, Points};
 use super::words::{WordList, WordMap};
 use crate::files::Table;
 use crate::survey::{Action, Outcome, Stage, When};
-use jiff::civil::Time;
+use jiff::civil::{Date, Time};
 use std::borrow::Cow;
 
 /// What one row says.
@@ -75,7 +75,12 @@ pub(super) struct VisitColumns<'a> {
     pub remains: Option<usize>,
     pub promise: Option<usize>,
     pub cautions: Option<usize>,
+    /// The columns that whoever was there fills in, and those that mean nothing.
+    by_hand: Vec<usize>,
 }
+
+/// What stands in a day's sheet before anybody goes out: see [`crate::brief`].
+const FILLED_IN_BEFORE: [&str; 8] = ["visit_id", "date", "parcel_id", "lon", "lat", "address", "round", "crew"];
 
 impl<'a> VisitColumns<'a> {
     pub(super) fn new(table: &'a Table, matched: &Match, days: Days, words: &'a WordMap) -> Self {
@@ -106,7 +111,19 @@ impl<'a> VisitColumns<'a> {
             remains: column("remains"),
             promise: column("promise"),
             cautions: column("cautions"),
+            by_hand: {
+                let before: Vec<usize> = FILLED_IN_BEFORE.into_iter().filter_map(column).collect();
+                (0..table.columns.len()).filter(|c| !before.contains(c)).collect()
+            },
         }
+    }
+
+    /// Whether a row stands as it stood in the sheet of a day's walks: nobody wrote anything into it. The visit's id tells such a
+    /// sheet, it begins with the day.
+    pub(super) fn untouched(&self, row: usize, day: Option<Date>) -> bool {
+        let Some(day) = day else { return false };
+        let of_sheet = self.text(row, self.visit_id).strip_prefix(&day.to_string()).is_some_and(|rest| rest.starts_with('-'));
+        of_sheet && self.by_hand.iter().all(|&column| self.table.cell(row, column).is_empty())
     }
 
     /// The cell of a row in a column; empty where there is no such column.

@@ -24,6 +24,9 @@ use std::collections::BTreeMap;
 /// Reasons for rows that cannot be read that are told as findings; the refused rows have all.
 const REASONS_TOLD: usize = 10;
 
+/// Visits without a premise that are looked for between two looks at the watch.
+const ASKED_AT_ONCE: usize = 256;
+
 /// One visit as its rows tell it.
 #[derive(Clone, Debug)]
 pub(super) struct Draft {
@@ -103,18 +106,19 @@ impl<'a> VisitFile<'a> {
         self.settle_all(self.groups(), &mut account)
     }
 
-    /// Brings the rows of each visit together and finds its premise. What cannot be read or joined is refused, whole visits only.
-    /// What was decided about a visit counts before what its cells say.
+    /// Brings the rows of each visit together and finds the premise of those that are wanted. What cannot be read or joined is
+    /// refused, whole visits only. What was decided about a visit counts before what its cells say.
     ///
     /// # Errors
     /// [`Cancelled`] when somebody asked to stop.
     pub(super) fn join(
         &self,
         (finder, premises, decisions): (&Finder<'_>, &Premises, &Decisions),
-        account: &mut Account,
-        watch: &dyn Watch,
+        wanted: impl Fn(&Draft) -> bool,
+        (account, watch): (&mut Account, &dyn Watch),
     ) -> Result<Joined, Cancelled> {
-        let drafts = self.settle_all(self.groups(), account);
+        let mut drafts = self.settle_all(self.groups(), account);
+        drafts.retain(wanted);
         watch.step("joining visits", 0, 0)?;
         let ids = self.ids(&drafts);
         let plain = may_be_written_otherwise(&ids, finder).then(|| plain_ids(premises));
@@ -148,15 +152,26 @@ impl<'a> VisitFile<'a> {
             }
         }
         self.add_visits_without_id(without_id, &mut joined, account);
-        for (done, draft) in joined.unjoined.iter().enumerate() {
-            // Asking for the likest address takes a moment each.
-            watch.step("looking for those that found no premise", done as u64, joined.unjoined.len() as u64)?;
-            let reason = self.why_unjoined(draft, finder, premises);
-            for &row in &draft.rows {
-                account.refuse(self.table, row as usize, &reason);
+        self.refuse_unjoined(&joined.unjoined, (finder, premises), (account, watch))?;
+        Ok(joined)
+    }
+
+    /// Refuses the rows of visits that found no premise, each with what was looked for.
+    fn refuse_unjoined(
+        &self,
+        unjoined: &[Draft],
+        (finder, premises): (&Finder<'_>, &Premises),
+        (account, watch): (&mut Account, &dyn Watch),
+    ) -> Result<(), Cancelled> {
+        // Asking for the likest address takes a moment each.
+        for (done, some) in (0..).step_by(ASKED_AT_ONCE).zip(unjoined.chunks(ASKED_AT_ONCE)) {
+            watch.step("looking for those that found no premise", done, unjoined.len() as u64)?;
+            let reasons: Vec<Reason> = some.par_iter().map(|draft| self.why_unjoined(draft, finder, premises)).collect();
+            for (draft, reason) in some.iter().zip(&reasons) {
+                draft.rows.iter().for_each(|&row| account.refuse(self.table, row as usize, reason));
             }
         }
-        Ok(joined)
+        Ok(())
     }
 
     /// One visit per premise and day, as the contract has it for rows without an id.
@@ -207,12 +222,19 @@ impl<'a> VisitFile<'a> {
         let mut out = Vec::with_capacity(groups.len());
         for (group, settled) in groups.into_iter().zip(settled) {
             match settled {
+                Ok(Err(_)) if self.untouched(&group) => group.iter().for_each(|&row| account.pass_over(row as usize)),
                 Err(first) => self.refuse_broken(&group, first, account),
                 Ok(Ok(draft)) => out.push(Draft { rows: group, ..draft }),
                 Ok(Err(reason)) => group.iter().for_each(|&row| account.refuse(self.table, row as usize, &reason)),
             }
         }
         out
+    }
+
+    /// Whether nobody wrote anything into any row of a visit of a day's sheet.
+    fn untouched(&self, group: &[u32]) -> bool {
+        let day = |row: u32| Some(self.rows[row as usize].as_ref().ok()?.when?.day);
+        group.iter().all(|&row| self.columns.untouched(row as usize, day(row)))
     }
 
     fn refuse_broken(&self, group: &[u32], first: u32, account: &mut Account) {

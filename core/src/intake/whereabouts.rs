@@ -100,11 +100,15 @@ pub struct CrsSuggestion {
     pub why: String,
 }
 
+/// What a file needs whose longitudes stand where the latitudes should, in no system at all.
+const TURNED: &str = "Its longitudes and latitudes seem to be the wrong way round: have the file written again, longitude (x) first";
+
 impl CrsSuggestion {
     /// For the command line.
     pub(super) fn hint(&self) -> String {
         match &self.crs {
             Some(crs) => format!("{}: try --crs {crs}", self.why),
+            None if self.why == TURNED => self.why.clone(),
             None => format!("{}, as --crs EPSG:2248", self.why),
         }
     }
@@ -113,6 +117,7 @@ impl CrsSuggestion {
     pub(super) fn in_window(&self) -> String {
         match &self.crs {
             Some(crs) => format!("{}: try {crs}", self.why),
+            None if self.why == TURNED => self.why.clone(),
             None => format!("{}, as EPSG:2248", self.why),
         }
     }
@@ -195,10 +200,17 @@ pub struct Misplaced {
 /// # Errors
 /// [`CrsError`] when the system cannot be used.
 pub(super) fn misplaced(extent: Extent, crs: &Crs, others: &[Known]) -> Result<Option<Misplaced>, CrsError> {
-    let Some(spread) = spread(crs, extent)? else { return Ok(Some(nowhere(extent, crs, others))) };
+    let facts = CrsFacts::of(crs)?;
+    let turned = turned(extent).filter(|_| facts.unit_metres.is_none());
+    let Some(spread) = spread(crs, extent)? else {
+        return Ok(Some(if turned.is_some() {
+            the_wrong_way_round(format!("nowhere: {crs} has no place for its numbers"))
+        } else {
+            nowhere(extent, crs, others)
+        }));
+    };
     let at = spread.middle();
     let place = format!("at longitude {:.2}, latitude {:.2}", at.lon, at.lat);
-    let facts = CrsFacts::of(crs)?;
     let area = facts.area.or_else(|| area_by_name(crs));
     // A county never lies within some metres of the origin of its system: these are degrees.
     if area.is_none() && facts.unit_metres.is_some() && look_like_degrees(extent) {
@@ -213,6 +225,18 @@ pub(super) fn misplaced(extent: Extent, crs: &Crs, others: &[Known]) -> Result<O
         let lies = format!("{place}, where {crs} is not meant for: that is {meant}");
         return Ok(Some(Misplaced { lies, suggestion: suggest_other(extent, crs, &known) }));
     }
+    let beside = |there: &Spread| others.iter().any(|o| o.spread.gap(there) <= BESIDE);
+    if turned.is_some_and(|turned| beside(&turned) && !beside(&spread)) {
+        return Ok(Some(the_wrong_way_round(place)));
+    }
+    if !inhabited(at) {
+        let lies = format!("{place}, where nobody lives");
+        return Ok(Some(if turned.is_some() {
+            the_wrong_way_round(lies)
+        } else {
+            Misplaced { lies, suggestion: suggest_other(extent, crs, others) }
+        }));
+    }
     let far = others.iter().map(|o| (o.spread.gap(&spread), o)).filter(|f| f.0 > APART).min_by(|a, b| a.0.total_cmp(&b.0));
     let near = others.iter().any(|o| o.spread.gap(&spread) <= APART);
     let told = |(gap, other): (f64, &Known)| Misplaced {
@@ -220,6 +244,21 @@ pub(super) fn misplaced(extent: Extent, crs: &Crs, others: &[Known]) -> Result<O
         suggestion: suggest_other(extent, crs, &[Known { numbers: None, ..other.clone() }]),
     };
     Ok(far.filter(|_| !near).map(told))
+}
+
+/// Where a box of degrees lies when its longitudes are taken for latitudes; `None` where people do not live there or the numbers are none.
+fn turned([a, b]: Extent) -> Option<Spread> {
+    let places = [LonLat::new(a[1], a[0])?, LonLat::new(b[1], b[0])?];
+    Spread::of(&places).filter(|spread| inhabited(spread.middle()))
+}
+
+/// Whether people live so far north or south: the southernmost town lies at 55 degrees south, the northernmost at 78 north, few above 72.
+fn inhabited(at: LonLat) -> bool {
+    (-56.0..=72.0).contains(&at.lat)
+}
+
+fn the_wrong_way_round(lies: String) -> Misplaced {
+    Misplaced { lies, suggestion: CrsSuggestion { crs: None, why: TURNED.to_owned() } }
 }
 
 /// How far from nothing the numbers of a box reach.
@@ -302,6 +341,24 @@ mod tests {
         assert!(told.lies.contains("EPSG:26986 is not meant for"), "{}", told.lies);
         assert_eq!(told.suggestion.crs, Some(Crs::Epsg(2249)));
         assert_eq!(misplaced(main_extent(&feet().shapes).unwrap(), &Crs::Epsg(2249), &[town()]).unwrap(), None);
+    }
+
+    #[test]
+    fn degrees_the_wrong_way_round_are_told_by_where_they_lie() {
+        let told = |x: f64, y: f64, others: &[Known]| {
+            let numbers = main_extent(&square(x, y, 0.01, None).shapes).unwrap();
+            misplaced(numbers, &Crs::Wgs84, others).unwrap().map(|told| (told.lies, told.suggestion.in_window()))
+        };
+        assert_eq!(told(-71.12, 42.37, &[]), None);
+        for (x, y) in [(42.37, -71.12), (30.0, -97.7)] {
+            let (lies, why) = told(x, y, &[]).unwrap();
+            assert!(why.contains("wrong way round") && why.ends_with("first"), "{lies}. {why}");
+        }
+        let rome = LonLat { lon: 12.5, lat: 41.9 };
+        let rome = Known { what: "the streets".to_owned(), numbers: None, spread: Spread { least: rome, most: rome } };
+        assert_eq!(told(12.49, 41.89, std::slice::from_ref(&rome)), None);
+        assert!(told(41.89, 12.49, &[rome]).unwrap().1.contains("wrong way round"));
+        assert!(told(10.0, 80.0, &[]).unwrap().0.ends_with("where nobody lives"));
     }
 
     /// NAD83 / Massachusetts Mainland in metres as pyproj 3.7.2 writes it for a `.prj` file.

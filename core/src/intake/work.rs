@@ -208,7 +208,7 @@ impl<'a> Work<'a> {
         }
         let crs = self.crs(Role::Parcels, table, account)?;
         if let (None, Some(crs)) = (&self.survey, &crs) {
-            self.survey = Some(Survey::empty(new_frame(table, self.extent(Role::Parcels), crs, account)?));
+            self.survey = Some(Survey::empty(new_frame(table, self.extent(Role::Parcels), crs)?));
         }
         self.watch.step("looking where they lie", 0, 0)?;
         let ground = self.ground_in(crs.as_ref(), table, Needed::Outline)?;
@@ -296,7 +296,7 @@ impl<'a> Work<'a> {
         let folded = folded_addresses(&premises);
         let streets = survey.streets.clone();
         let finder = Finder::new(&premises, &folded).along(&streets);
-        let joined = file.join((&finder, &premises, &Decisions::of(survey)), account, watch)?;
+        let joined = file.join((&finder, &premises, &Decisions::of(survey)), |_| true, (account, watch))?;
         watch.step("adding visits", 0, 0)?;
         joined.count(&mut self.report);
         if let Days::In(order) = file.columns.days() {
@@ -343,13 +343,9 @@ impl<'a> Work<'a> {
 }
 
 /// The frame of a new survey round its parcels.
-fn new_frame(table: &Table, extent: Option<Extent>, crs: &Crs, account: &mut Account) -> Result<Frame, IntakeError> {
+fn new_frame(table: &Table, extent: Option<Extent>, crs: &Crs) -> Result<Frame, IntakeError> {
     let outside = || no_district(table, "its coordinates lie outside what its coordinate system covers");
-    let frame = ground::frame_over(&table.name, extent, crs)?.ok_or_else(outside)?;
-    if let Some(odd) = ground::odd_district(frame.centre()) {
-        account.notice(odd);
-    }
-    Ok(frame)
+    ground::frame_over(&table.name, extent, crs)?.ok_or_else(outside)
 }
 
 /// Parcels that no survey can begin with.

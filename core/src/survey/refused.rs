@@ -22,7 +22,7 @@ pub struct IntakeEntry {
     pub file: Box<str>,
     /// What its rows became: "parcels", "visits" and so on.
     pub table: Box<str>,
-    /// Rows read.
+    /// Rows read, those of a day's sheet left aside that nobody wrote anything into.
     pub rows: u64,
     /// Rows brought in; the rest were refused.
     pub kept: u64,

@@ -93,7 +93,10 @@ fn an_archive_with_several_layers_is_offered_layer_by_layer() {
     let intake = &window.state().session().intake;
     let names: Vec<String> = intake.offered.iter().map(yardring::session::Offered::name).collect();
     assert!(names.contains(&"county.gpkg#premises".to_owned()) && names.contains(&"county.gpkg#streets".to_owned()), "{names:?}");
-    let layers = intake.offered[0].seen().unwrap().inspected.look.layers.iter().position(|l| l.name == "blocks").unwrap();
-    ask(&mut window, Action::Match(MatchAction::Layer(0, layers)));
+    let first = format!("Layer of {} is ", names[0]);
+    window.get_by(|n| n.label().is_some_and(|l| l.starts_with(&first))).click_accesskit();
+    settle(&mut window);
+    window.get_by_label("blocks").click_accesskit();
+    settle(&mut window);
     assert_eq!(window.state().session().intake.offered[0].name(), "county.gpkg#blocks");
 }

@@ -6,7 +6,8 @@ use std::path::Path;
 use yardring::action::Action;
 use yardring::jobs::Paper;
 use yardring::session::{Classing, ColourBy, Desk};
-use yardring_core::brief::{Format, MapRequest, MapSize, paint_change, paint_map};
+use yardring_core::brief::{BriefingRequest, Format, MapRequest, MapSize, PageSize, briefing, paint_change, paint_map};
+use yardring_core::foresee::Species;
 use yardring_core::job::Unwatched;
 use yardring_core::measure;
 use yardring_core::reach::{self, Gap, SourceKind, Wanted};
@@ -18,6 +19,27 @@ const SIZE: [f32; 2] = [1280.0, 800.0];
 fn rows(path: &Path) -> Vec<Vec<String>> {
     let mut reader = csv::ReaderBuilder::new().has_headers(false).from_path(path).unwrap();
     reader.records().map(|r| r.unwrap().iter().map(str::to_owned).collect()).collect()
+}
+
+#[test]
+fn the_briefing_is_the_one_that_the_command_line_writes() {
+    let (path, survey) = quillmere();
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("briefing.pdf");
+    let mut window = window(SIZE, Some(path));
+    ask(&mut window, Action::GoTo(Desk::Brief));
+    assert!(window.query_by_label("Save the briefing…").is_some());
+    ask(&mut window, Action::Write(Paper::Briefing, file.clone()));
+    let round = survey.round(None).unwrap();
+    let request = BriefingRequest {
+        district: window.state().session().open.as_ref().unwrap().name(),
+        on: None,
+        radius: Wanted::default().radius,
+        species: Species::default(),
+        paper: PageSize::default(),
+    };
+    let (bytes, facts) = briefing(survey, round, &request, &Unwatched).unwrap();
+    assert!(std::fs::read(&file).unwrap() == bytes && facts.points.len() >= 5);
 }
 
 #[test]

@@ -107,6 +107,46 @@ fn a_visit_with_a_slip_in_its_address_is_accepted_undone_saved_and_remembered() 
 }
 
 #[test]
+fn one_visit_is_accepted_and_another_set_aside_by_clicks() {
+    let (_, survey) = quillmere();
+    let address = |i: usize| survey.premises.address.get(i);
+    let row = (0..survey.premises.len()).find(|&i| address(i).split(' ').count() > 2).unwrap();
+    let short = address(row).rsplit_once(' ').unwrap().0;
+    let folder = tempfile::tempdir().unwrap();
+    let sheet = folder.path().join("late.csv");
+    let rows = format!("LATE1,2025-07-09,{short},no answer,Late\nLATE2,2025-07-09,1 Nowhere Known,no answer,Late\n");
+    std::fs::write(&sheet, format!("visit_id,date,address,outcome,round\n{rows}")).unwrap();
+    let mut window = window([1280.0, 2400.0], Some(quillmere().0));
+    let press = |w: &mut Harness<'static, App>, fits: &dyn Fn(&str) -> bool| {
+        w.get_all_by(|n| n.label().is_some_and(|l| fits(&l))).next().unwrap().click_accesskit();
+        settle(w);
+    };
+    let now = |w: &Harness<'static, App>| Survey::clone(&w.state().session().open.as_ref().unwrap().survey);
+    ask(&mut window, Action::GoTo(Desk::Intake));
+    ask(&mut window, Action::Offer(vec![sheet]));
+    ask(&mut window, Action::BringIn);
+    let before = now(&window);
+    press(&mut window, &|l| l.starts_with("4 Settle"));
+    press(&mut window, &|l| l.starts_with("late.csv, row 1:"));
+    press(&mut window, &|l| l.starts_with(&format!("Accept {}", address(row))));
+    let settled = now(&window);
+    assert_eq!(settled.visits.len(), before.visits.len() + 1);
+    let new = settled.visits.rows().iter().find(|v| &*v.id == "LATE1").unwrap();
+    assert!(settled.premises.address.get(new.premise.row()).starts_with(short));
+    press(&mut window, &|l| l.starts_with("late.csv, row 2:"));
+    press(&mut window, &|l| l == "Set aside");
+    let open = |s: &Survey| waiting(s, &Unwatched).unwrap().iter().filter(|w| !w.set_aside).count();
+    assert_eq!((now(&window).visits.len(), open(&now(&window))), (before.visits.len() + 1, open(&before) - 2));
+    press(&mut window, &|l| l.starts_with("late.csv, row 2, set aside:"));
+    press(&mut window, &|l| l == "Ask about it again");
+    assert_eq!(open(&now(&window)), open(&before) - 1);
+    ask(&mut window, Action::Undo);
+    ask(&mut window, Action::Undo);
+    ask(&mut window, Action::Undo);
+    assert_eq!((now(&window).visits.len(), open(&now(&window))), (before.visits.len(), open(&before)));
+}
+
+#[test]
 fn clear_offers_are_accepted_with_one_click_and_taken_back_with_one_undo() {
     let (_, survey) = quillmere();
     let address = |i: usize| survey.premises.address.get(i);

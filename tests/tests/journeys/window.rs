@@ -175,6 +175,16 @@ fn files_dropped_on_the_window_are_named_brought_in_and_can_be_taken_back() {
     let before = window.state().session().open.as_ref().unwrap().survey.intake_log.len();
     ask(&mut window, Action::Undo);
     assert_eq!(window.state().session().open.as_ref().unwrap().survey.intake_log.len() + 1, before);
+    // So are the first files: nothing is there then, and with "Redo" all of it.
+    ask(&mut window, Action::Undo);
+    let premises = |w: &Harness<'static, App>| w.state().session().open.as_ref().unwrap().survey.premises.len();
+    assert_eq!(premises(&window), 0);
+    ask(&mut window, Action::GoTo(Desk::Plan));
+    ask(&mut window, Action::GoTo(Desk::Brief));
+    ask(&mut window, Action::GoTo(Desk::Intake));
+    assert!(says(&window, "1 Files"));
+    ask(&mut window, Action::Redo);
+    assert_eq!(premises(&window), survey.premises.len());
 }
 
 #[test]

@@ -53,6 +53,12 @@ pub enum MapSize {
 }
 
 impl MapSize {
+    /// A sheet of US letter, lying: 11 by 8.5 inches of 96 pixels.
+    ///
+    /// # Source
+    /// ANSI/ASME Y14.1, from memory.
+    pub const LETTER: Self = Self::Pixels(1056, 816);
+
     /// The size as the command line writes a sheet; `None` for one in pixels.
     ///
     /// ```

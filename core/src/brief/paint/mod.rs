@@ -161,6 +161,40 @@ impl Hint for MapError {
 /// # Errors
 /// [`MapError`] for a size out of range, a survey without outlines, a reach that would show cases unasked, or when stopped.
 pub fn paint_map(survey: &Survey, request: &MapRequest, watch: &dyn Watch) -> Result<Painted, MapError> {
+    let mut bytes = Vec::new();
+    let told = put_map(survey, request, watch, |printed| {
+        let written = printed.written(request, watch)?;
+        bytes = written.unwrap_or_default();
+        Ok(!bytes.is_empty())
+    })?;
+    Ok(Painted { bytes, gaps: told.gaps, refusal: told.refusal, classes: told.classes })
+}
+
+/// Draws one map as the next page of a file.
+///
+/// # Errors
+/// Those of [`paint_map`].
+pub(super) fn add_map(document: &mut krilla::Document, survey: &Survey, request: &MapRequest, watch: &dyn Watch) -> Result<(), MapError> {
+    put_map(survey, request, watch, |printed| {
+        pdf::add(document, printed.layout.size, &printed.lettering, |page| printed.whole(page, watch))
+    })?;
+    Ok(())
+}
+
+/// What a map shows, besides its bytes.
+struct Told {
+    classes: Classes,
+    gaps: Option<usize>,
+    refusal: Option<String>,
+}
+
+/// Makes a map ready and has it put on paper; `put` says whether that could be done.
+fn put_map(
+    survey: &Survey,
+    request: &MapRequest,
+    watch: &dyn Watch,
+    put: impl FnOnce(&Printed<'_>) -> Result<bool, Cancelled>,
+) -> Result<Told, MapError> {
     let size @ (width, height) = request.size.pixels(request.format);
     if !SIDES[0].contains(&width) || !SIDES[1].contains(&height) {
         return Err(MapError::Size { width, height });
@@ -197,8 +231,10 @@ pub fn paint_map(survey: &Survey, request: &MapRequest, watch: &dyn Watch) -> Re
     };
     let saying = saying.without_dots(!body.draws_dots());
     let sheet = Printed { body, view, layout, saying, lettering };
-    let bytes = sheet.written(request, watch)?.ok_or(MapError::Picture)?;
-    Ok(Painted { bytes, gaps: found.as_ref().map(|f| f.gaps.len()), refusal, classes })
+    if !put(&sheet)? {
+        return Err(MapError::Picture);
+    }
+    Ok(Told { gaps: found.as_ref().map(|f| f.gaps.len()), refusal, classes })
 }
 
 /// Why a map shows nothing of what it is coloured by; `None` where it shows it.
@@ -245,12 +281,16 @@ impl Printed<'_> {
 
     fn pdf(&self, watch: &dyn Watch) -> Result<Option<Vec<u8>>, Cancelled> {
         let (size, title, lettering) = (self.layout.size, &self.saying.heading, &self.lettering);
-        pdf::page(size, title, lettering, |page| {
-            if let Some(all) = rectangle(0.0, 0.0, size.0 as f32, size.1 as f32) {
-                page.fill(&all, ink::SHEET);
-            }
-            self.lines(page, watch)
-        })
+        pdf::page(size, title, lettering, |page| self.whole(page, watch))
+    }
+
+    /// Everything, and the paper under it.
+    fn whole(&self, page: &mut dyn Framed, watch: &dyn Watch) -> Result<(), Cancelled> {
+        let (width, height) = self.layout.size;
+        if let Some(all) = rectangle(0.0, 0.0, width as f32, height as f32) {
+            page.fill(&all, ink::SHEET);
+        }
+        self.lines(page, watch)
     }
 
     /// Everything, on a sheet without pixels.

@@ -19,18 +19,28 @@ use tiny_skia::PathSegment;
 /// Points of the page for a pixel of the picture: 96 pixels are an inch, as on the web. Source: W3C, CSS Values and Units 3.
 const POINTS: f32 = 0.75;
 
-/// Draws one page; `None` when it could not be made.
+/// Draws a file of one page; `None` when it could not be made.
 pub fn page<E>(
     size: (u32, u32),
     title: &str,
     lettering: &Lettering,
     draw: impl FnOnce(&mut dyn Framed) -> Result<(), E>,
 ) -> Result<Option<Vec<u8>>, E> {
-    let (w, h) = (size.0 as f32 * POINTS, size.1 as f32 * POINTS);
-    let fonts = [Weight::Regular, Weight::Semibold].map(|weight| Font::new(lettering.file(weight).into(), 0));
-    let ([Some(regular), Some(semibold)], Some(settings)) = (fonts, PageSettings::from_wh(w, h)) else { return Ok(None) };
     let mut document = Document::new();
     document.set_metadata(Metadata::new().title(title.to_owned()).language("en".to_owned()).creator("Yardring".to_owned()));
+    Ok(if add(&mut document, size, lettering, draw)? { document.finish().ok() } else { None })
+}
+
+/// Draws one more page of a file; `false` when it could not be made.
+pub fn add<E>(
+    document: &mut Document,
+    size: (u32, u32),
+    lettering: &Lettering,
+    draw: impl FnOnce(&mut dyn Framed) -> Result<(), E>,
+) -> Result<bool, E> {
+    let (w, h) = (size.0 as f32 * POINTS, size.1 as f32 * POINTS);
+    let fonts = [Weight::Regular, Weight::Semibold].map(|weight| Font::new(lettering.file(weight).into(), 0));
+    let ([Some(regular), Some(semibold)], Some(settings)) = (fonts, PageSettings::from_wh(w, h)) else { return Ok(false) };
     let mut page = document.start_page_with(settings);
     let mut surface = page.surface();
     surface.push_transform(&Transform::from_scale(POINTS, POINTS));
@@ -39,7 +49,7 @@ pub fn page<E>(
     sheet.surface.pop();
     drop(sheet);
     page.finish();
-    Ok(document.finish().ok())
+    Ok(true)
 }
 
 /// A page being drawn as PDF.

@@ -3,12 +3,12 @@
 
 mod blank_visits;
 mod chart;
-mod content;
-mod cover;
+pub(super) mod content;
+pub(super) mod cover;
 mod list;
 #[cfg(test)]
-mod made_up;
-mod press;
+pub(super) mod made_up;
+pub(super) mod press;
 mod streets;
 mod tracks;
 

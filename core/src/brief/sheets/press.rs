@@ -44,14 +44,23 @@ impl Press {
         let mut document = Document::new();
         document.set_metadata(Metadata::new().title(title.to_owned()).language("en".to_owned()).creator("Yardring".to_owned()));
         for number in 0..pages {
-            let settings = PageSettings::from_wh(size.0, size.1).ok_or(SheetError::Page)?;
-            let mut page = document.start_page_with(settings);
-            let mut surface = page.surface();
-            draw(number, &mut Leaf { surface: &mut surface, press: self });
-            surface.finish();
-            page.finish();
+            self.add(&mut document, size, |leaf| draw(number, leaf))?;
         }
         document.finish().map_err(|e| SheetError::Pdf { reason: format!("{e:?}") })
+    }
+
+    /// Draws one more page of a file.
+    ///
+    /// # Errors
+    /// [`SheetError::Page`] when the page has no size.
+    pub fn add(&self, document: &mut Document, size: (f32, f32), draw: impl FnOnce(&mut Leaf<'_, '_>)) -> Result<(), SheetError> {
+        let settings = PageSettings::from_wh(size.0, size.1).ok_or(SheetError::Page)?;
+        let mut page = document.start_page_with(settings);
+        let mut surface = page.surface();
+        draw(&mut Leaf { surface: &mut surface, press: self });
+        surface.finish();
+        page.finish();
+        Ok(())
     }
 }
 

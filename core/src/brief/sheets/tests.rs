@@ -160,6 +160,27 @@ fn the_empty_visits_table_comes_back_through_intake_without_a_finding() {
     }
 }
 
+#[test]
+fn rows_that_nobody_filled_in_are_counted_and_not_refused() {
+    let files = handed(&made_up::hand_out());
+    let (survey, day) = made_up::day();
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("visits.csv");
+    let (blank, whole) = (text_of(&files, "visits-2025-07-24.csv"), filled(text_of(&files, "visits-2025-07-24.csv")));
+    // Two doors were reached, a third has a note and no outcome: that is no empty row.
+    let noted = blank.lines().nth(3).unwrap().trim_end_matches(',').to_owned() + ",08:10";
+    let lines = whole.lines().take(3).chain([noted.as_str()]).chain(blank.lines().skip(4));
+    std::fs::write(&path, lines.collect::<Vec<_>>().join("\n")).unwrap();
+    let request = Request { visits: Some(path), ..Request::default() };
+    let (after, report) = intake::bring_in(Some(&survey), &request, &Unwatched).unwrap();
+    let doors: usize = day.walks.iter().map(|w| w.doors.len()).sum();
+    let file = &report.files[0];
+    assert_eq!((file.brought_in, file.refused, file.not_filled_in), (2, 1, doors - 3));
+    assert_eq!((after.visits.len() - survey.visits.len(), &*after.refused[0].reason), (2, "the outcome is missing"));
+    assert!(file.findings.iter().any(|f| f.sentence.contains("nothing was written") && f.rows == doors - 3), "{:?}", file.findings);
+    assert!(report.in_words().contains(&format!("2 brought in, 1 refused, {} not filled in", doors - 3)));
+}
+
 /// Names of the elements in their order; fails where one is not closed by its own name.
 fn elements(xml: &str) -> Vec<String> {
     let (mut open, mut out) = (Vec::new(), Vec::new());

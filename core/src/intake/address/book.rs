@@ -82,6 +82,16 @@ impl AddressBook {
         if door.is_empty() { Vec::new() } else { self.rows(&door).filter(|&i| self.units.get(i as usize) == wanted.unit).collect() }
     }
 
+    /// Rows at the door of an address that names a unit, where none of them has one: the flats of a house that is one parcel.
+    pub(in crate::intake) fn whole_house(&self, wanted: &Address) -> Vec<u32> {
+        let door = door(&wanted.number, wanted);
+        if door.is_empty() || wanted.number.is_empty() || wanted.unit.is_empty() {
+            return Vec::new();
+        }
+        let rows: Vec<u32> = self.rows(&door).collect();
+        if rows.iter().all(|&row| self.units.get(row as usize).is_empty()) { rows } else { Vec::new() }
+    }
+
     fn rows<'s>(&'s self, door: &'s str) -> impl Iterator<Item = u32> + 's {
         self.sorted.rows(&self.doors, door).map(|i| i as u32)
     }
@@ -180,6 +190,16 @@ mod tests {
         assert_eq!(found(&column, "106 Fenbury Rd"), [(3, 75)]);
         assert_eq!(found(&column, "108 Fenbury St"), []);
         assert_eq!(found(&column, "Fenbury St"), []);
+    }
+
+    #[test]
+    fn a_flat_is_in_its_house_where_the_house_is_one_parcel() {
+        let column = ["104 Fenbury St", "106 Fenbury St Unit 1", "106 Fenbury St", "Fenbury St"];
+        let book = AddressBook::new(&column.iter().collect());
+        let house = |text: &str| book.whole_house(&Address::parse(text));
+        assert_eq!(house("104 Fenbury Street Apt 3"), [0]);
+        assert_eq!(house("106 Fenbury St Apt 3"), [0; 0], "some flats there are parcels of their own");
+        assert_eq!((house("104 Fenbury St"), house("Fenbury St Apt 3")), (vec![], vec![]));
     }
 
     #[test]

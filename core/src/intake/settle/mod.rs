@@ -27,8 +27,9 @@ use crate::survey::{Outcome, PremiseId, RefusedRow, SignalKind, Survey};
 use decisions::Decided;
 use jiff::civil::Date;
 use offers::{offers, offers_by_address};
+use rayon::prelude::*;
 use sheets::Sheet;
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use std::fmt;
 use std::sync::Arc;
 
@@ -158,6 +159,9 @@ pub fn waiting(survey: &Survey, watch: &dyn Watch) -> Result<Vec<Waiting>, Intak
     Ok(out)
 }
 
+/// Visits whose candidates are looked for between two looks at the watch.
+const ASKED_AT_ONCE: usize = 256;
+
 /// What the list of those that wait is made with.
 struct List<'a> {
     survey: &'a Survey,
@@ -168,21 +172,23 @@ struct List<'a> {
 
 impl List<'_> {
     fn add_visits(&self, sheet: &Sheet, file: &VisitFile<'_>, out: &mut Vec<Waiting>) -> Result<(), IntakeError> {
-        for draft in file.readable() {
+        for some in file.readable().chunks(ASKED_AT_ONCE) {
             self.go_on(out)?;
-            let refused: Vec<usize> = draft.rows.iter().map(|&r| sheet.refused[r as usize]).collect();
-            let candidates = offers(file, &draft, self.finder);
-            let set_aside = self.is_set_aside(&refused);
-            out.push(Waiting {
-                refused,
-                day: draft.when.day,
-                what: Waits::Visit(draft.outcome),
-                place: draft.point,
-                set_aside,
-                candidates,
-            });
+            out.par_extend(some.par_iter().map(|draft| self.visit(sheet, file, draft)));
         }
         Ok(())
+    }
+
+    fn visit(&self, sheet: &Sheet, file: &VisitFile<'_>, draft: &Draft) -> Waiting {
+        let refused: Vec<usize> = draft.rows.iter().map(|&r| sheet.refused[r as usize]).collect();
+        Waiting {
+            day: draft.when.day,
+            what: Waits::Visit(draft.outcome),
+            place: draft.point,
+            set_aside: self.is_set_aside(&refused),
+            candidates: offers(file, draft, self.finder),
+            refused,
+        }
     }
 
     fn add_signals(&self, sheet: &Sheet, out: &mut Vec<Waiting>) -> Result<(), IntakeError> {
@@ -220,8 +226,10 @@ pub fn settle(survey: &Survey, choices: &[Choice], watch: &dyn Watch) -> Result<
     let mut after = survey.clone();
     let mut decisions = Decisions::of(survey);
     let mut chosen = BTreeSet::new();
+    let rows: BTreeMap<_, _> = survey.refused.iter().enumerate().rev().map(|(i, r)| ((&*r.table, &*r.file, r.row), i)).collect();
     for choice in choices {
-        let i = refused_row(survey, choice)?;
+        let found = rows.get(&(choice.table.name(), &*choice.file, choice.row)).copied();
+        let i = found.ok_or_else(|| IntakeError::NoSuchRow { file: choice.file.to_string(), row: choice.row })?;
         decisions.put(&survey.refused[i], decided(survey, choice.verdict));
         if matches!(choice.verdict, Verdict::Premise(_)) {
             chosen.insert(i);
@@ -237,12 +245,6 @@ pub fn settle(survey: &Survey, choices: &[Choice], watch: &dyn Watch) -> Result<
     after.refused = Arc::new(kept.collect());
     let set_aside = choices.iter().filter(|c| c.verdict == Verdict::SetAside).count();
     Ok(Settled { survey: after, joined: came_in.visits, signals: came_in.signals, set_aside })
-}
-
-fn refused_row(survey: &Survey, choice: &Choice) -> Result<usize, IntakeError> {
-    let is = |r: &RefusedRow| r.file == choice.file && r.row == choice.row && &*r.table == choice.table.name();
-    let found = survey.refused.iter().position(is);
-    found.ok_or_else(|| IntakeError::NoSuchRow { file: choice.file.to_string(), row: choice.row })
 }
 
 fn decided(survey: &Survey, verdict: Verdict) -> Option<Decided> {
@@ -282,9 +284,7 @@ fn bring_chosen(after: &mut Survey, decisions: &Decisions, chosen: &BTreeSet<usi
         let is_chosen = |draft: &Draft| draft.rows.iter().any(|&r| chosen.contains(&sheet.refused[r as usize]));
         sheet.read_visits(&before, |file: &VisitFile<'_>| -> Result<(), IntakeError> {
             let mut account = Account::new(&sheet.table.name, &sheet.table, Role::Visits, &[]);
-            let mut joined = file.join((&finder, &premises, decisions), &mut account, watch)?;
-            joined.unjoined.clear();
-            joined.visits.retain(|v| is_chosen(&v.0));
+            let joined = file.join((&finder, &premises, decisions), is_chosen, (&mut account, watch))?;
             came_in.visits += joined.visits.len();
             came_in.rows.extend(joined.visits.iter().flat_map(|v| &v.0.rows).map(|&r| sheet.refused[r as usize]));
             let round = seen.round_of(&sheet.table.name).or_else(|| visit_merge::default_round(&joined));

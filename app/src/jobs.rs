@@ -282,8 +282,8 @@ impl Paper {
             Self::Gaps => &["csv", "gpkg", "geojson", "shp", "kml", "gpx", "fgb"],
             Self::Blocks | Self::Kinds | Self::Refused => &["csv"],
             Self::Map => &["png", "svg", "pdf"],
-            Self::Change => &["pdf", "png", "svg"],
             Self::Briefing => &["pdf"],
+            Self::Change => &["pdf", "png", "svg"],
             Self::Report => &["json"],
             Self::Match => &["toml"],
         }

@@ -2,6 +2,7 @@
 
 #![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test that cannot go on must stop with a word")]
 
+use egui::accesskit::Role;
 use egui_kittest::Harness;
 use egui_kittest::kittest::Queryable as _;
 use std::path::{Path, PathBuf};
@@ -138,7 +139,7 @@ fn the_planner_gets_the_gaps_that_the_window_shows() {
     }
     window.get_by_label_contains("2 Reach").click_accesskit();
     settle(&mut window);
-    window.get_by_label("Yards that one crew inspects in a day").set_value_accesskit(22.5);
+    window.get_by_role_and_label(Role::SpinButton, "Yards that one crew inspects in a day").set_value_accesskit(22.5);
     settle(&mut window);
     let number = |key: &str| reach[key].as_f64().unwrap();
     let inspected = format!("{} ({:.0} %)", yardring::ui::words::number(number("inspected_inside") as u64), 100.0 * number("coverage"));

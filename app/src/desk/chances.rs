@@ -101,6 +101,10 @@ pub fn show(ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {
 /// How chances are worked out, in whole.
 const METHOD: &str = "Two smooth surfaces over the district and the traits of a parcel, or else what was found near by, whichever foretells \
                       blocks set aside better. How far and how strongly yards are alike is learnt from what was found, never typed in. \
+                      What earlier rounds found there and near by is weighed as far as the yards inspected now bear it out. Larvae \
+                      seen over a fence count half an inspected positive yard for those around it: common practice, no source. \
+                      Chances are not shown when they do no better than one rate for all on blocks set aside, beyond luck, or forward \
+                      in time by both scores. \
                       Choose a yard to see on its card which inspected yards near by it was told by. The command line: yardring foresee.";
 
 /// The three ways of foretelling beside each other.

@@ -302,6 +302,7 @@ mod tests {
     fn two_rounds() -> (Survey, RoundChange) {
         let mut s = Survey::empty(Frame::centred_on(LonLat { lon: 0.0, lat: 0.0 }));
         s.premises.parcel_id = Arc::new((0..200).map(|i| i.to_string()).collect());
+        s.premises.block = Arc::new(vec![None; 200]);
         let round = |r: i8| Round { name: format!("Round {r}").into(), first: date(2025, 7, 7 * r), last: date(2025, 7, 7 * r + 3) };
         s.rounds = Arc::new(vec![round(1), round(2)]);
         let find = |positive| Find {

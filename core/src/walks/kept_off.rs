@@ -99,3 +99,55 @@ fn fill(day: &mut Day, walk: usize, candidates: &[Candidate], barred: &dyn Fn(Pr
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::made_up::{planned, town};
+    use super::super::{StreetNetwork, StreetWays, Walking};
+    use super::*;
+    use crate::place::Local;
+    use crate::survey::Streets;
+    use jiff::civil::{date, time};
+    use std::sync::Arc;
+
+    /// Lots whose addresses are gone: the crew stands at a street all the same, and is kept off it.
+    #[test]
+    fn without_addresses_the_street_is_the_one_where_the_crew_stands() {
+        let mut survey = town(3);
+        survey.premises.address = Arc::new(vec![""; survey.premises.len()].into_iter().collect());
+        let survey = Arc::new(survey);
+        let network = Arc::new(StreetNetwork::new(&survey.streets, &Walking::default()));
+        let meeting_point = Local { x: 120.0, y: 120.0 };
+        let ways = StreetWays::new(Arc::clone(&survey), Arc::clone(&network), meeting_point).unwrap();
+        // Lot 1 begins 8 m north of "East 0 Street" and 30 m east of "North 0 Avenue".
+        assert_eq!(ways.street(PremiseId(1)), Some("East 0 Street"));
+        assert!(in_street(&survey, PremiseId(1), "east 0 st", &ways) && !in_street(&survey, PremiseId(1), "North 0 Avenue", &ways));
+        let doors: Vec<Candidate> = (0..90).step_by(2).map(|p| Candidate::by_hand(PremiseId(p), 10.0, "due")).collect();
+        let free = Wish {
+            on: date(2025, 7, 21),
+            begins: time(8, 0, 0, 0),
+            shift_minutes: 150.0,
+            own_shifts: Vec::new(),
+            crews: vec!["Crew 1".to_owned(), "Crew 2".to_owned()],
+            meeting_point,
+            pauses: Vec::new(),
+            kept_off: Vec::new(),
+            one_more: false,
+            goes_on: false,
+        };
+        let plan = |wish: &Wish| planned(&survey, &network, &doors, wish, 300).unwrap().day;
+        let at = |premise: PremiseId| ways.street(premise).unwrap().to_owned();
+        let street = at(plan(&free).walks[0].doors[0].premise);
+        let bound = plan(&Wish { kept_off: vec![(0, street.to_lowercase())], ..free });
+        assert!(!bound.walks[0].doors.is_empty() && bound.walks[0].doors.iter().all(|d| at(d.premise) != street));
+    }
+
+    #[test]
+    fn streets_are_named_once_and_addresses_name_them_where_none_are_drawn() {
+        let mut survey = town(1);
+        let drawn = ["East 0 Street", "East 1 Street", "North 0 Avenue", "North 1 Avenue"];
+        assert_eq!(street_names(&survey), drawn);
+        survey.streets = Streets::default();
+        assert_eq!(street_names(&survey), drawn[..2], "lots have their addresses on streets that go east");
+    }
+}

@@ -201,7 +201,7 @@ impl Chart<'_> {
         let wide = (field.right - field.left) / n.max(1) as f32;
         let every = (FOOTING * u / wide).ceil().max(1.0) as usize;
         let hands = [self.hand(Weight::Semibold, 14.0, ink::INK), self.hand(Weight::Regular, 12.0, ink::QUIET)];
-        for (k, (round, worked, control)) in self.found.course.iter().enumerate().filter(|(k, _)| (n - 1 - k) % every == 0) {
+        for (k, (round, worked, control)) in self.found.course.iter().enumerate().filter(|(k, _)| (n - 1 - k).is_multiple_of(every)) {
             let Some(round) = self.survey.rounds.get(round.row()) else { continue };
             let beside = control.map_or_else(String::new, |c| format!(", control {}", c.counts.inspected));
             let lines = [

@@ -126,11 +126,26 @@ impl Mender<'_> {
         score
     }
 
+    /// The walks as lines from door to door.
+    fn drawn(&self, state: &State) -> Vec<Vec<Local>> {
+        state.walks.iter().map(|w| w.iter().map(|&k| self.chosen.place(k)).collect()).collect()
+    }
+
     /// How often the walks cross each other.
     fn crossed(&self, state: &State) -> usize {
-        let places: Vec<Vec<Local>> = state.walks.iter().map(|w| w.iter().map(|&k| self.chosen.place(k)).collect()).collect();
+        let places = self.drawn(state);
         let pairs = (0..places.len()).flat_map(|a| (0..a).map(move |b| (a, b)));
         pairs.map(|(a, b)| crossings(&places[a], &places[b])).sum()
+    }
+
+    /// How many more times a walk crosses the others with a door at a place in it; fewer times are below 0.
+    fn crosses(&self, drawn: &[Vec<Local>], crew: usize, (slot, door): (usize, usize)) -> f64 {
+        let walk = &drawn[crew];
+        let (before, after) = (slot.checked_sub(1).and_then(|k| walk.get(k)), walk.get(slot));
+        let with: Vec<Local> = before.copied().into_iter().chain([self.chosen.place(door)]).chain(after.copied()).collect();
+        let without: Vec<Local> = before.into_iter().chain(after).copied().collect();
+        let others = drawn.iter().enumerate().filter(|(other, _)| *other != crew);
+        others.map(|(_, other)| crossings(&with, other) as f64 - crossings(&without, other) as f64).sum()
     }
 
     /// The walks after one ruin round a promised hour, and one recreation.
@@ -202,19 +217,21 @@ impl Mender<'_> {
         }
     }
 
-    /// Where a door costs least time on the clock, of the places where it costs least by the way alone.
+    /// Where a door costs least time on the clock and crosses other walks least, of the places where it costs least by the way alone.
     fn place(&self, state: &State, door: usize) -> Option<(usize, usize)> {
         let mut places: Vec<(f64, usize, usize)> = Vec::new();
         for crew in 0..state.walks.len() {
             places.extend(self.places(state, crew, door));
         }
         places.sort_by(|a, b| a.0.total_cmp(&b.0).then((a.1, a.2).cmp(&(b.1, b.2))));
+        let drawn = self.drawn(state);
         let timed = places.into_iter().take(PLACES).filter_map(|(_, crew, slot)| {
             let mut walk = state.walks[crew].clone();
             walk.insert(slot, door);
             let times = times_of(self.chosen, self.wish, crew, &walk).1;
             let holds = times.promises_kept && times.back_after <= self.wish.shift(crew).until + 1e-9;
-            holds.then(|| (times.back_after - state.times[crew].back_after, crew, slot))
+            let cost = || times.back_after - state.times[crew].back_after + CROSSING * self.crosses(&drawn, crew, (slot, door));
+            holds.then(|| (cost(), crew, slot))
         });
         timed.min_by(|a, b| a.0.total_cmp(&b.0).then((a.1, a.2).cmp(&(b.1, b.2)))).map(|(_, crew, slot)| (crew, slot))
     }

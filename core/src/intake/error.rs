@@ -156,8 +156,8 @@ impl Hint for IntakeError {
             Self::NoCrs { suggestion, .. } => suggestion.hint(),
             Self::Misplaced { suggestion, own, .. } => {
                 let own = own.as_deref().unwrap_or("with its own EPSG number");
-                let suggestion = suggestion.hint();
-                format!("What it says of its numbers may be wrong. {suggestion}, with this file alone; --crs {own} takes it as it is")
+                let alone = if suggestion.is_turned() { "" } else { ", with this file alone" };
+                format!("What it says of its numbers may be wrong. {}{alone}; --crs {own} takes it as it is", suggestion.hint())
             }
             Self::NoParcels => "Give the county's parcel file with --parcels first".to_owned(),
             Self::NothingUsable { role: Role::Parcels, .. } => "Give a file of parcel outlines (polygons)".to_owned(),
@@ -187,10 +187,12 @@ impl Hint for IntakeError {
             Self::NoCrs { suggestion, .. } => suggestion.in_window(),
             Self::Misplaced { suggestion, own, .. } => {
                 let own = own.as_deref().unwrap_or("its own EPSG number");
-                let try_this = suggestion.in_window();
-                format!(
-                    "What it says of its numbers may be wrong. {try_this}, typed below the files, with this file alone; {own} typed there takes it as it is"
-                )
+                let told = format!("What it says of its numbers may be wrong. {}", suggestion.in_window());
+                if suggestion.is_turned() {
+                    format!("{told}; {own} typed below the files takes it as it is")
+                } else {
+                    format!("{told}, typed below the files, with this file alone; {own} typed there takes it as it is")
+                }
             }
             Self::NoParcels => "Choose the county's parcel file too".to_owned(),
             Self::NothingUsable { .. } => "Choose a file that has such rows".to_owned(),

@@ -104,11 +104,16 @@ pub struct CrsSuggestion {
 const TURNED: &str = "Its longitudes and latitudes seem to be the wrong way round: have the file written again, longitude (x) first";
 
 impl CrsSuggestion {
+    /// Whether no system helps, because the numbers stand the wrong way round.
+    pub(super) fn is_turned(&self) -> bool {
+        self.why == TURNED
+    }
+
     /// For the command line.
     pub(super) fn hint(&self) -> String {
         match &self.crs {
             Some(crs) => format!("{}: try --crs {crs}", self.why),
-            None if self.why == TURNED => self.why.clone(),
+            None if self.is_turned() => self.why.clone(),
             None => format!("{}, as --crs EPSG:2248", self.why),
         }
     }
@@ -117,7 +122,7 @@ impl CrsSuggestion {
     pub(super) fn in_window(&self) -> String {
         match &self.crs {
             Some(crs) => format!("{}: try {crs}", self.why),
-            None if self.why == TURNED => self.why.clone(),
+            None if self.is_turned() => self.why.clone(),
             None => format!("{}, as EPSG:2248", self.why),
         }
     }

@@ -242,7 +242,7 @@ impl Chart<'_> {
             mark(sheet, (x, field.y(index)), u, ink, aside > 0.0);
             // Both areas stand close: one is written to the left, the other to the right; up there no line crosses the words.
             let top = area.sure.house.map_or(index, |sure| sure.high);
-            let (said, y) = (with_interval(Some(index), area.sure.house, " %"), field.y(top) + 6.0 * u);
+            let (said, y) = (with_interval(Some(index), area.sure.house, " %"), field.y(top) - 5.0 * u);
             if aside > 0.0 {
                 self.lettering.write(sheet, &said, (x + 9.0 * u, y), hand);
             } else {

@@ -12,11 +12,7 @@ use yardring_core::measure::{
 };
 use yardring_core::survey::{BlockId, CONTAINER_COLUMNS, ContainerKnowledge, KindId, RefusedRow, RoundId, Standing, Survey};
 
-/// Kinds that together make this share of all are named key containers: a convention of many-country studies.
-pub const KEY_SHARE: f64 = 0.8;
-
-/// The same yards are drawn and the same reshuffles made whenever the same survey is asked.
-pub const SEED: u64 = 1;
+pub use yardring_core::measure::{KEY_SHARE, SEED};
 
 /// A group's name, its counts, how sure its indices are, and where it stands among the others.
 pub type Group = (String, Counts, Intervals, Spot);

@@ -1,6 +1,6 @@
 //! `yardring brief SURVEY`: the briefing for the meeting.
 
-use super::opened::Opened;
+use super::opened::{Opened, survey_name};
 use super::{Done, Failure, Output};
 use clap::Args;
 use jiff::civil::Date;
@@ -55,18 +55,15 @@ impl Brief {
         let opened = Opened::new(&self.survey, self.round.as_deref(), Parts::EVERYTHING, output)?;
         opened.round_name()?;
         let Some(round) = opened.round else { return Ok(Done::Clean) };
-        let stem = || self.survey.file_stem().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
         let request = BriefingRequest {
-            district: self.title.clone().unwrap_or_else(stem),
+            district: self.title.clone().unwrap_or_else(|| survey_name(&self.survey)),
             on: self.on,
             radius: self.radius,
             species: self.species,
             paper: self.paper,
         };
         let (bytes, facts) = briefing(&opened.survey, round, &request, output)?;
-        write_bytes(&bytes, &self.out).map_err(|error| {
-            Failure::new(format!("{} cannot be written: {error}", self.out.display()), "Choose a folder that you may write to")
-        })?;
+        write_bytes(&bytes, &self.out).map_err(|error| Failure::unwritten(&self.out, &error))?;
         output.answer(&format!("{}Written to {}\n", in_words(&facts), self.out.display()), || {
             let mut machine = json!(facts);
             machine["out"] = json!(self.out.display().to_string());

@@ -1,5 +1,6 @@
 //! `yardring change SURVEY --from ROUND --to ROUND`: did it work?
 
+use super::opened::survey_name;
 use super::sheet::{Head, aligned, objects};
 use super::{Done, Failure, Output};
 use crate::tables;
@@ -83,10 +84,9 @@ impl ChangeBetween {
 
     /// Writes the chart of the change.
     fn chart(&self, survey: &Survey, found: &RoundChange, path: &Path, format: Format) -> Result<(), Failure> {
-        let district = self.survey.file_stem().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
-        let bytes = paint_change(survey, found, &tables::change_chart(found, district), (MapSize::A4, format))?;
-        write_bytes(&bytes, path)
-            .map_err(|e| Failure::new(format!("{} cannot be written: {e}", path.display()), "Choose a folder that you may write to"))
+        let words = tables::change_chart(found, survey_name(&self.survey));
+        let bytes = paint_change(survey, found, &words, (MapSize::A4, format))?;
+        write_bytes(&bytes, path).map_err(|error| Failure::unwritten(path, &error))
     }
 
     /// What the change is told beside.

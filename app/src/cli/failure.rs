@@ -1,6 +1,7 @@
 //! Why a verb could not be done, in one plain sentence.
 
 use std::fmt;
+use std::path::Path;
 use yardring_core::error::Hint;
 
 /// What was wrong, where, and what to do about it.
@@ -14,6 +15,11 @@ impl Failure {
     /// A failure in words: what and where, then what to do (may be empty).
     pub fn new(what: impl Into<String>, hint: impl Into<String>) -> Self {
         Self { what: what.into(), hint: hint.into() }
+    }
+
+    /// A file that cannot be written.
+    pub fn unwritten(path: &Path, error: &dyn fmt::Display) -> Self {
+        Self::new(format!("{} cannot be written: {error}", path.display()), "Choose a folder that you may write to")
     }
 }
 

@@ -140,9 +140,7 @@ impl Map {
             ground,
         };
         let painted = paint_map(&asked.opened.survey, &request, output)?;
-        write_bytes(&painted.bytes, &self.out).map_err(|error| {
-            Failure::new(format!("{} cannot be written: {error}", self.out.display()), "Choose a folder that you may write to")
-        })?;
+        write_bytes(&painted.bytes, &self.out).map_err(|error| Failure::unwritten(&self.out, &error))?;
         let round = asked.opened.round_name().ok();
         output.answer(&words(&painted, &self.out), || machine(&painted, &request, round));
         Ok(if painted.refusal.is_some() { Done::Warned } else { Done::Clean })

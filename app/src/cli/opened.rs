@@ -7,6 +7,11 @@ use yardring_core::job::Watch;
 use yardring_core::store::{self, Parts};
 use yardring_core::survey::{RoundId, Standing, Survey, standings};
 
+/// The name of a survey's file, without folders and ending.
+pub fn survey_name(path: &Path) -> String {
+    path.file_stem().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default()
+}
+
 /// A survey, a round of it, and where every premise stands in that round.
 #[derive(Debug)]
 pub struct Opened {

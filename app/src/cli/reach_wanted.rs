@@ -1,6 +1,6 @@
 //! What `reach` and `gaps` are asked alike: from which sources, how far, measured how, in which round.
 
-use super::opened::Opened;
+use super::opened::{Opened, survey_name};
 use super::{Failure, Output};
 use crate::masking;
 use clap::Args;
@@ -64,7 +64,7 @@ pub struct Asked {
 impl ReachWanted {
     /// The name of the survey's file, without folders and ending.
     pub fn survey_name(&self) -> String {
-        self.survey.file_stem().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default()
+        survey_name(&self.survey)
     }
 
     /// The survey's file.

@@ -3,11 +3,8 @@
 use super::classes::{Class, Classes, ColourBy, of_blocks};
 use super::ink::{self, ClassInk, Mark};
 use crate::job::Unwatched;
-use crate::measure::{Among, Heat, Neighbours, by_block, clustering, spots};
+use crate::measure::{Among, Heat, Neighbours, SEED, by_block, clustering, spots};
 use crate::survey::{BlockId, RoundId, Standing, Survey};
-
-/// The same reshuffles in every picture.
-const SEED: u64 = 1;
 
 /// Sorts blocks by whether they stand out, and premises with them: hot and cold, or like and unlike their neighbours. The last
 /// class but one is of blocks of which nothing can be told, the last of premises in no block.

@@ -6,6 +6,12 @@ use crate::job::{Cancelled, Watch};
 use crate::survey::{Find, KindId, Standing, Survey};
 use rayon::prelude::*;
 
+/// Kinds that together make this share of all are named key containers: a convention of many-country studies.
+pub const KEY_SHARE: f64 = 0.8;
+
+/// The same yards are drawn and the same reshuffles made whenever the same survey is asked.
+pub const SEED: u64 = 1;
+
 /// Reshuffles of the premises behind the interval of a contribution.
 const RESAMPLES: u64 = 1000;
 

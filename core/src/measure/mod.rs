@@ -50,7 +50,7 @@ pub use effort::{for_each_of, premises_in_ring, ring_hectares};
 pub use exact::{clopper_pearson, positives_in_block, positives_in_block_by, upper_when_none};
 pub use group::{by_block, by_land_use, by_round, district};
 pub use interval::{Interval, share_of_block, share_of_block_at, wilson};
-pub use key_containers::{KeyContainers, KindShare, MadeOf, key_containers, productivity, smallest_set};
+pub use key_containers::{KEY_SHARE, KeyContainers, KindShare, MadeOf, SEED, key_containers, productivity, smallest_set};
 pub use label::{Amount, CAUTIONS, LabelError, LabelRate, RateUnit};
 pub use nearby::Nearby;
 pub use programme::{BAND_COLUMNS, BandOf, BandsError, CONVENTION, DensityOf, Programmes, Scheme, density_figure};

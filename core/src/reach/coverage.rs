@@ -67,21 +67,10 @@ pub fn coverage(
     if sources.is_empty() {
         return Ok(Covered::default());
     }
-    let ways = Ways::laid(sources, wanted.radius, watch)?;
-    let inside = Inside { survey, sources, ways: ways.as_ref(), radius: wanted.radius };
-    let parts: Result<Vec<(u64, u64)>, Cancelled> = standings
-        .par_chunks(STRIDE)
-        .enumerate()
-        .map(|(chunk, part)| {
-            if watch.cancelled() {
-                return Err(Cancelled);
-            }
-            let asked = (chunk * STRIDE..).zip(part).filter(|(_, s)| s.inspected() || gaps.is_none());
-            let held = asked.filter(|(row, _)| inside.holds(*row));
-            Ok(held.fold((0, 0), |(seen, unseen), (_, s)| if s.inspected() { (seen + 1, unseen) } else { (seen, unseen + 1) }))
-        })
-        .collect();
-    let (inspected, unseen) = parts?.into_iter().fold((0, 0), |sum, part| (sum.0 + part.0, sum.1 + part.1));
+    let asked = |s: &Standing| s.inspected() || gaps.is_none();
+    let rows = rows_inside(survey, standings, (sources, wanted), asked, watch)?;
+    let inspected = rows.iter().filter(|p| standings[p.row()].inspected()).count() as u64;
+    let unseen = rows.len() as u64 - inspected;
     Ok(Covered { inside: inspected + gaps.map_or(unseen, |n| n as u64), inspected })
 }
 
@@ -96,16 +85,28 @@ pub fn inspected_inside(
     wanted: &Wanted,
     watch: &dyn Watch,
 ) -> Result<Vec<PremiseId>, Cancelled> {
+    rows_inside(survey, standings, (sources, wanted), Standing::inspected, watch)
+}
+
+/// The premises inside the reach of those that are asked for, in their order.
+fn rows_inside(
+    survey: &Survey,
+    standings: &[Standing],
+    (sources, wanted): (&Sources, &Wanted),
+    asked: impl Fn(&Standing) -> bool + Sync,
+    watch: &dyn Watch,
+) -> Result<Vec<PremiseId>, Cancelled> {
     let ways = Ways::laid(sources, wanted.radius, watch)?;
     let inside = Inside { survey, sources, ways: ways.as_ref(), radius: wanted.radius };
-    let inspected: Vec<usize> = (0..standings.len()).filter(|&row| standings[row].inspected()).collect();
-    let parts: Result<Vec<Vec<PremiseId>>, Cancelled> = inspected
+    let parts: Result<Vec<Vec<PremiseId>>, Cancelled> = standings
         .par_chunks(STRIDE)
-        .map(|rows| {
+        .enumerate()
+        .map(|(chunk, part)| {
             if watch.cancelled() {
                 return Err(Cancelled);
             }
-            Ok(rows.iter().filter(|row| inside.holds(**row)).map(|&row| PremiseId(row as u32)).collect())
+            let rows = (chunk * STRIDE..).zip(part).filter(|(_, s)| asked(s)).map(|(row, _)| row);
+            Ok(rows.filter(|row| inside.holds(*row)).map(|row| PremiseId(row as u32)).collect())
         })
         .collect();
     Ok(parts?.concat())

@@ -7,6 +7,7 @@ mod containers;
 mod find;
 mod houses;
 mod ids;
+pub(crate) mod mark;
 mod outcome;
 mod premises;
 mod promise;

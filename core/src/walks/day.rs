@@ -64,6 +64,18 @@ pub fn clock(begins: Time, minutes: f64) -> Time {
     begins.wrapping_add(whole)
 }
 
+impl CrewWalk {
+    /// Minutes after the day's beginning at which the crew leaves.
+    pub fn leaves_after(&self) -> f64 {
+        self.own_shift.map_or(0.0, |own| own.from)
+    }
+
+    /// Minutes for which the crew is out.
+    pub fn minutes_out(&self) -> f64 {
+        self.back_after - self.leaves_after()
+    }
+}
+
 /// One crew's walk.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct CrewWalk {

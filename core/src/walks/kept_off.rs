@@ -102,12 +102,11 @@ fn fill(day: &mut Day, walk: usize, candidates: &[Candidate], barred: &dyn Fn(Pr
 
 #[cfg(test)]
 mod tests {
-    use super::super::made_up::{planned, town};
+    use super::super::made_up::{planned, town, wish};
     use super::super::{StreetNetwork, StreetWays, Walking};
     use super::*;
     use crate::place::Local;
     use crate::survey::Streets;
-    use jiff::civil::{date, time};
     use std::sync::Arc;
 
     /// Lots whose addresses are gone: the crew stands at a street all the same, and is kept off it.
@@ -123,18 +122,7 @@ mod tests {
         assert_eq!(ways.street(PremiseId(1)), Some("East 0 Street"));
         assert!(in_street(&survey, PremiseId(1), "east 0 st", &ways) && !in_street(&survey, PremiseId(1), "North 0 Avenue", &ways));
         let doors: Vec<Candidate> = (0..90).step_by(2).map(|p| Candidate::by_hand(PremiseId(p), 10.0, "due")).collect();
-        let free = Wish {
-            on: date(2025, 7, 21),
-            begins: time(8, 0, 0, 0),
-            shift_minutes: 150.0,
-            own_shifts: Vec::new(),
-            crews: vec!["Crew 1".to_owned(), "Crew 2".to_owned()],
-            meeting_point,
-            pauses: Vec::new(),
-            kept_off: Vec::new(),
-            one_more: false,
-            goes_on: false,
-        };
+        let free = Wish { meeting_point, ..wish(2, 150.0) };
         let plan = |wish: &Wish| planned(&survey, &network, &doors, wish, 300).unwrap().day;
         let at = |premise: PremiseId| ways.street(premise).unwrap().to_owned();
         let street = at(plan(&free).walks[0].doors[0].premise);

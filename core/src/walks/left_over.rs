@@ -78,8 +78,8 @@ pub(super) const WORTH_MORE: f64 = 1.2;
 mod tests {
     use super::*;
     use crate::place::Local;
-    use crate::survey::{Round, RoundId, Visit, Visits, When};
-    use crate::walks::made_up::town;
+    use crate::survey::{Round, Visits};
+    use crate::walks::made_up::{town, visit};
     use crate::walks::{CrewWalk, LeftOut};
     use jiff::civil::date;
     use std::sync::Arc;
@@ -107,12 +107,10 @@ mod tests {
     fn survey(visits: &[(u32, Date, Outcome)]) -> Survey {
         let mut s = town(2);
         s.rounds = Arc::new(vec![Round { name: "1".into(), first: date(2025, 7, 1), last: date(2025, 7, 30) }]);
-        let visit = |&(premise, day, outcome): &(u32, Date, Outcome)| {
-            let when = When { day, time: None };
-            let id = format!("{premise}-{day}").into();
-            (Visit { id, premise: PremiseId(premise), when, outcome, round: RoundId(0), crew: "A".into(), said: None, finds: 0..0 }, vec![])
-        };
-        s.visits = Visits::from_rows(s.premises.len(), visits.iter().map(visit).collect());
+        s.visits = Visits::from_rows(
+            s.premises.len(),
+            visits.iter().map(|&(premise, day, outcome)| (visit(premise, day, outcome), vec![])).collect(),
+        );
         s
     }
 

@@ -3,8 +3,39 @@
 use super::{Candidate, Day, Iterations, Planned, StreetNetwork, StreetWays, WalkError, Wish, plan_rest};
 use crate::job::Unwatched;
 use crate::place::{Frame, Local, LonLat, Shapes};
-use crate::survey::{BlockId, Blocks, Premises, Streets, Survey};
+use crate::survey::{BlockId, Blocks, Outcome, PremiseId, Premises, RoundId, Streets, Survey, Visit, When};
+use jiff::civil::{Date, date, time};
 use std::sync::Arc;
+
+/// A day of some crews that begins at eight, with nothing special about it.
+pub(super) fn wish(crews: usize, shift_minutes: f64) -> Wish {
+    Wish {
+        on: date(2025, 7, 21),
+        begins: time(8, 0, 0, 0),
+        shift_minutes,
+        own_shifts: Vec::new(),
+        crews: (1..=crews).map(|n| format!("Crew {n}")).collect(),
+        meeting_point: Local { x: 0.0, y: 0.0 },
+        pauses: Vec::new(),
+        kept_off: Vec::new(),
+        one_more: false,
+        goes_on: false,
+    }
+}
+
+/// A visit of the first round without a find.
+pub(super) fn visit(premise: u32, day: Date, outcome: Outcome) -> Visit {
+    Visit {
+        id: format!("{premise}-{day}").into(),
+        premise: PremiseId(premise),
+        when: When { day, time: None },
+        outcome,
+        round: RoundId(0),
+        crew: "A".into(),
+        said: None,
+        finds: 0..0,
+    }
+}
 
 /// Metres from street to street.
 pub(super) const MESH: f64 = 120.0;

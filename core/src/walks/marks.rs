@@ -3,6 +3,7 @@
 use super::{DoorMinutes, Wish};
 use crate::reach::Wanted;
 use crate::survey::Survey;
+use crate::survey::mark::{FIRST, after, step};
 use jiff::civil::Date;
 
 /// What a day was planned with, each as a number that is the same for the same; 0 where nobody knows, as in plans of older surveys.
@@ -78,24 +79,16 @@ impl Wish {
     }
 }
 
-const FIRST: u64 = 0xcbf2_9ce4_8422_2325;
-
-/// # Source
-/// The hash FNV-1a of 64 bits, over whole numbers (G. Fowler, L. C. Noll, K.-P. Vo; RFC 9923, from memory).
-fn step(mark: u64, number: u64) -> u64 {
-    (mark ^ number).wrapping_mul(0x0100_0000_01b3)
-}
-
 fn mark(texts: &[impl AsRef<str>]) -> u64 {
-    texts.iter().fold(FIRST, |all, text| step(text.as_ref().bytes().fold(all, |mark, byte| step(mark, u64::from(byte))), 0x100))
+    texts.iter().fold(FIRST, |all, text| step(after(all, text.as_ref().bytes()), 0x100))
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::survey::{Outcome, PremiseId, Round, RoundId, Visit, Visits, When};
+    use crate::survey::{Outcome, Round, Visits};
     use crate::units::Metres;
-    use crate::walks::made_up::town;
+    use crate::walks::made_up::{town, visit};
     use jiff::civil::date;
     use std::sync::Arc;
 
@@ -125,17 +118,10 @@ mod tests {
         let with = |days: &[(u32, Date, Outcome)]| {
             let mut s = town(2);
             s.rounds = Arc::new(vec![Round { name: "1".into(), first: monday, last: tuesday }]);
-            let visit = |&(premise, day, outcome): &(u32, Date, Outcome)| Visit {
-                id: format!("{premise}-{day}").into(),
-                premise: PremiseId(premise),
-                when: When { day, time: None },
-                outcome,
-                round: RoundId(0),
-                crew: "A".into(),
-                said: None,
-                finds: 0..0,
-            };
-            s.visits = Visits::from_rows(s.premises.len(), days.iter().map(|d| (visit(d), vec![])).collect());
+            s.visits = Visits::from_rows(
+                s.premises.len(),
+                days.iter().map(|&(premise, day, outcome)| (visit(premise, day, outcome), vec![])).collect(),
+            );
             Marks::of_visits(&s, tuesday)
         };
         let before = with(&[(3, monday, Outcome::NoAnswer)]);

@@ -110,12 +110,12 @@ impl Morning<'_> {
 
 #[cfg(test)]
 mod tests {
-    use super::super::made_up::{planned, town};
+    use super::super::made_up::{planned, town, visit};
     use super::super::{CrewWalk, Iterations, WhyKind};
     use super::*;
     use crate::job::Unwatched;
     use crate::place::Local;
-    use crate::survey::{Outcome, Round, RoundId, Said, Visit, Visits, When, standings};
+    use crate::survey::{Outcome, Round, RoundId, Said, Visit, Visits, standings};
     use crate::units::Metres;
     use jiff::civil::{Date, date, time};
 
@@ -126,16 +126,6 @@ mod tests {
         let mut s = town(3);
         s.kinds = Arc::new(vec!["bucket".into()]);
         s.rounds = Arc::new(vec![Round { name: "1".into(), first: date(2025, 7, 14), last: MONDAY }]);
-        let visit = |premise: u32, day: Date, outcome: Outcome| Visit {
-            id: format!("{premise}-{day}").into(),
-            premise: PremiseId(premise),
-            when: When { day, time: None },
-            outcome,
-            round: RoundId(0),
-            crew: "A".into(),
-            said: None,
-            finds: 0..0,
-        };
         let find = crate::survey::Find {
             kind: crate::survey::KindId(0),
             count: 1,

@@ -35,8 +35,7 @@ pub fn neatness(survey: &Survey, day: &Day) -> Neatness {
             crews.entry(block).or_default().insert(crew);
         }
     }
-    let out = |w: &CrewWalk| w.back_after - w.own_shift.map_or(0.0, |s| s.from);
-    let back = || walks.iter().map(|w| out(w));
+    let back = || walks.iter().map(|w| w.minutes_out());
     Neatness {
         crossings: pairs().map(|(a, b)| crossings(&places[a], &places[b])).sum(),
         overlap: if all > 0.0 { shared / all } else { 0.0 },

@@ -3,7 +3,7 @@
 use super::by_hand::{self, ByHandError, Spot, Ways, spot_of};
 use super::day_plan::{plan_everywhere, worth_most_first};
 use super::kept_off::keep_off;
-use super::{Because, Candidate, Day, Door, Effort, LeftOut, Marks, Planned, StreetNetwork, WalkError, WhyKind, Wish};
+use super::{Because, Candidate, CrewWalk, Day, Door, Effort, LeftOut, Marks, Planned, StreetNetwork, WalkError, WhyKind, Wish};
 use crate::job::Watch;
 use crate::survey::{PremiseId, Survey};
 use std::collections::BTreeSet;
@@ -90,7 +90,7 @@ fn is_better(day: &Day, than: &Day) -> bool {
     let kept = |day: &Day| doors(day, &|d| d.promised.is_some() && !d.breaks_promise());
     let late = |day: &Day| (0..day.walks.len()).filter(|&w| day.walks[w].back_after > day.shift(w).until + 1e-6).count();
     let worth = |day: &Day| day.walks.iter().flat_map(|w| &w.doors).map(|d| d.worth).sum::<f64>();
-    let out = |day: &Day| day.walks.iter().map(|w| w.back_after - w.own_shift.map_or(0.0, |s| s.from)).collect::<Vec<f64>>();
+    let out = |day: &Day| day.walks.iter().map(CrewWalk::minutes_out).collect::<Vec<f64>>();
     // When everything fits, walks are to be equal: the longest one counts.
     let minutes = |day: &Day| if day.left_out.is_empty() { out(day).into_iter().fold(0.0, f64::max) } else { out(day).iter().sum::<f64>() };
     let first = |day: &Day| (std::cmp::Reverse(late(day)), due(day), kept(day));
@@ -108,7 +108,7 @@ fn held(before: &Day, crews: usize) -> Vec<(Option<usize>, Door)> {
     // A promise finds its own place in the plan.
     let added = |d: &Door| d.why.kind == WhyKind::ByHand && !promised.contains(&d.premise);
     let walks = before.walks.iter().enumerate().filter(|(i, w)| *i >= crews || !w.locked);
-    let of_walk = |(i, w): (usize, &super::CrewWalk)| {
+    let of_walk = |(i, w): (usize, &CrewWalk)| {
         let stays = i < crews;
         let doors = w.doors.iter().filter(|d| (stays && d.locked) || added(d));
         doors.map(|d| (stays.then_some(i), d.clone())).collect::<Vec<_>>()
@@ -136,7 +136,7 @@ fn put_held(day: &mut Day, walk: Option<usize>, door: Door, ways: &dyn Ways) {
 
 /// A day of empty walks, everything left out.
 fn nothing(wish: &Wish, rest: &[Candidate], on_foot: bool) -> Planned {
-    let walks = wish.crews.iter().map(|crew| super::CrewWalk { crew: crew.clone(), ..super::CrewWalk::default() }).collect();
+    let walks = wish.crews.iter().map(|crew| CrewWalk { crew: crew.clone(), ..CrewWalk::default() }).collect();
     let day = Day {
         on: wish.on,
         begins: wish.begins,
@@ -163,7 +163,7 @@ fn merge(day: &mut Day, before: &Day, wish: &Wish, free: &[usize], ways: &dyn Wa
         let walk = walk.unwrap_or_default();
         let own_shift = wish.own_shifts.get(i).copied().flatten();
         let moved = walk.own_shift != own_shift && !walk.doors.is_empty();
-        day.walks.push(super::CrewWalk { crew: crew.clone(), own_shift, ..walk });
+        day.walks.push(CrewWalk { crew: crew.clone(), own_shift, ..walk });
         if moved {
             by_hand::retime(day, i, ways);
         }

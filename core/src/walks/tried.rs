@@ -50,11 +50,10 @@ impl Candidate {
 
 #[cfg(test)]
 mod tests {
-    use super::super::made_up::{planned, town};
+    use super::super::made_up::{self, planned, town};
     use super::super::{StreetNetwork, Walking};
     use super::*;
-    use crate::place::Local;
-    use crate::survey::{Round, RoundId, Visit, Visits, When};
+    use crate::survey::{Round, Visit, Visits, When};
     use jiff::civil::{Date, Time, date, time};
     use std::sync::Arc;
 
@@ -65,32 +64,15 @@ mod tests {
         let mut s = town(3);
         s.rounds = Arc::new(vec![Round { name: "1".into(), first: date(2025, 7, 1), last: ON }]);
         let visit = |&(premise, day, time, outcome): &(u32, Date, Option<Time>, Outcome)| Visit {
-            id: format!("{premise}-{day}").into(),
-            premise: PremiseId(premise),
             when: When { day, time },
-            outcome,
-            round: RoundId(0),
-            crew: "A".into(),
-            said: None,
-            finds: 0..0,
+            ..made_up::visit(premise, day, outcome)
         };
         s.visits = Visits::from_rows(s.premises.len(), tries.iter().map(|t| (visit(t), vec![])).collect());
         s
     }
 
     fn wish() -> Wish {
-        Wish {
-            on: ON,
-            begins: time(8, 0, 0, 0),
-            shift_minutes: 360.0,
-            own_shifts: Vec::new(),
-            crews: vec!["Crew 1".to_owned()],
-            meeting_point: Local { x: 0.0, y: 0.0 },
-            pauses: Vec::new(),
-            kept_off: Vec::new(),
-            one_more: false,
-            goes_on: false,
-        }
+        Wish { on: ON, ..made_up::wish(1, 360.0) }
     }
 
     #[test]

@@ -5,8 +5,8 @@ use crate::brief::words::{days, grouped, many, short, with_interval};
 use crate::foresee::{Species, callbacks};
 use crate::job::{Cancelled, Watch};
 use crate::measure::{
-    Access, Beside, Counts, FALSE_SHARE, Heat, Intervals, KeyContainers, MadeOf, Neighbours, Programmes, access, by_block, change_between,
-    district, in_order, key_containers, round_before, spots,
+    Access, Beside, Counts, FALSE_SHARE, Heat, Intervals, KEY_SHARE, KeyContainers, MadeOf, Neighbours, Programmes, SEED, access, by_block,
+    change_between, district, in_order, key_containers, round_before, spots,
 };
 use crate::reach::{self, Covered, DOORS_A_DAY};
 use crate::survey::calendar::day_words;
@@ -16,10 +16,6 @@ use jiff::civil::Date;
 use serde::Serialize;
 use std::collections::{BTreeMap, BTreeSet};
 
-/// The share of pupae, or of positive containers, that the key kinds make.
-const KEY_SHARE: f64 = 0.8;
-/// The same draws in every briefing.
-const SEED: u64 = 1;
 /// Days from today that are looked ahead: the next 48 hours.
 const AHEAD: i64 = 2;
 /// Blocks that are named in a sentence, and blocks and kinds that have a row.
@@ -191,7 +187,7 @@ impl Told<'_> {
         out.push(Figure {
             what: "Pupae a yard",
             value: pupae,
-            of: format!("{} in {inspected}", many(c.pupae, "pupa").replace("pupas", "pupae")),
+            of: format!("{} {} in {inspected}", grouped(c.pupae), if c.pupae == 1 { "pupa" } else { "pupae" }),
         });
         out.push(Figure {
             what: "Dealt with",

@@ -7,8 +7,8 @@ pub use facts::{Bar, BlockRow, Facts, Figure, Point};
 
 use super::breaks::{Breaks, Classing};
 use super::classes::ColourBy;
-use super::paint::{Format, MapError, MapRequest, MapSize, add_map};
-use super::sheets::press::Press;
+use super::paint::{Format, MapError, MapRequest, MapSize, add_map, document};
+use super::sheets::press::{Press, finished};
 use super::sheets::{PageSize, SheetError};
 use crate::error::Hint;
 use crate::foresee::Species;
@@ -17,8 +17,6 @@ use crate::reach::Wanted;
 use crate::survey::{RoundId, SignalKind, Survey};
 use crate::units::Metres;
 use jiff::civil::Date;
-use krilla::Document;
-use krilla::metadata::Metadata;
 use std::sync::Arc;
 
 /// Blocks of which a smaller share was inspected are hatched on the map.
@@ -107,9 +105,7 @@ pub fn briefing(survey: &Survey, round: RoundId, request: &BriefingRequest, watc
     let press = Press::new()?;
     let (high, wide) = request.paper.points();
     let paper = pages::Paper { size: (wide, high), pages: 3 + maps.len() };
-    let title = format!("{}, {}", facts.district, facts.round);
-    let mut document = Document::new();
-    document.set_metadata(Metadata::new().title(title).language("en".to_owned()).creator("Yardring".to_owned()));
+    let mut document = document(&format!("{}, {}", facts.district, facts.round));
     watch.step("writing the pages", 0, paper.pages as u64)?;
     press.add(&mut document, paper.size, |leaf| pages::in_short(leaf, &facts, &paper))?;
     for (done, colour_by) in (1..).zip(maps) {
@@ -119,8 +115,7 @@ pub fn briefing(survey: &Survey, round: RoundId, request: &BriefingRequest, watc
     watch.step("writing the pages", 1 + maps.len() as u64, paper.pages as u64)?;
     press.add(&mut document, paper.size, |leaf| pages::blocks(leaf, &facts, &paper))?;
     press.add(&mut document, paper.size, |leaf| pages::worked_out(leaf, &facts, &paper))?;
-    let bytes = document.finish().map_err(|e| SheetError::Pdf { reason: format!("{e:?}") })?;
-    Ok((bytes, facts))
+    Ok((finished(document)?, facts))
 }
 
 /// A map that fills a page.

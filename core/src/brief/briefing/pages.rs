@@ -83,7 +83,7 @@ fn block_table(leaf: &mut Leaf<'_, '_>, facts: &Facts, (x, top): At, width: f32)
         y += 7.0;
         leaf.line(&[(x, y), (x + width, y)], Line(ink::LINE, 0.6));
         y += 13.0;
-        leaf.write(&shortened(leaf, &row.name, width * 0.22, regular(10.0)), (x, y), regular(10.0));
+        leaf.write(&leaf.cut(&row.name, width * 0.22, regular(10.0)), (x, y), regular(10.0));
         for (cell, end) in row.cells.iter().zip(ENDS) {
             leaf.write_to(cell, (x + width * end, y), regular(10.0));
         }
@@ -98,7 +98,7 @@ fn bars(leaf: &mut Leaf<'_, '_>, all: &[Bar], (x, top): At, width: f32) -> f32 {
     let at = |v: f64| x + name + (v / most) as f32 * room;
     let mut y = top;
     for bar in all {
-        leaf.write(&shortened(leaf, &bar.name, name - 6.0, regular(9.5)), (x, y), regular(9.5));
+        leaf.write(&leaf.cut(&bar.name, name - 6.0, regular(9.5)), (x, y), regular(9.5));
         leaf.frame((x + name, y - 8.0, (at(bar.value) - x - name).max(0.5), 9.0), Some(ink::GAP), Some(Line(BAR, 0.6)));
         if let Some((low, high)) = bar.ends {
             let middle = y - 3.5;
@@ -143,8 +143,8 @@ fn listed(leaf: &mut Leaf<'_, '_>, title: &str, all: &[&str], at: At, width: f32
 fn head(leaf: &mut Leaf<'_, '_>, facts: &Facts, paper: &Paper, page: usize, title: &str) -> f32 {
     let (w, h) = paper.size;
     leaf.frame((0.0, 0.0, w, h), Some(ink::SHEET), None);
-    leaf.write(&shortened(leaf, title, w * 0.6, semibold(22.0)), (MARGIN, MARGIN + 18.0), semibold(22.0));
-    leaf.write_to(&shortened(leaf, &facts.round, w * 0.28, semibold(14.0)), (w - MARGIN, MARGIN + 18.0), semibold(14.0));
+    leaf.write(&leaf.cut(title, w * 0.6, semibold(22.0)), (MARGIN, MARGIN + 18.0), semibold(22.0));
+    leaf.write_to(&leaf.cut(&facts.round, w * 0.28, semibold(14.0)), (w - MARGIN, MARGIN + 18.0), semibold(14.0));
     leaf.write_to(&facts.under, (w - MARGIN, MARGIN + 34.0), quiet(10.0));
     let y = h - MARGIN + 8.0;
     leaf.write("Enter no yard without permission or other lawful authority. The product label is the law.", (MARGIN, y), quiet(8.0));
@@ -157,14 +157,4 @@ fn heading(leaf: &mut Leaf<'_, '_>, text: &str, (x, y): At, width: f32) -> f32 {
     leaf.write(text, (x, y), semibold(12.0));
     leaf.line(&[(x, y + 5.0), (x + width, y + 5.0)], Line(ink::EDGE, 0.7));
     y + 22.0
-}
-
-/// A text cut to a width, with a sign that it was.
-fn shortened(leaf: &Leaf<'_, '_>, text: &str, width: f32, hand: Hand) -> String {
-    if leaf.width(text, hand) <= width {
-        return text.to_owned();
-    }
-    let mut out = text.to_owned();
-    while out.pop().is_some() && leaf.width(&format!("{out}…"), hand) > width {}
-    out.trim_end().to_owned() + "…"
 }

@@ -68,9 +68,6 @@ pub fn paint_change(
         }
         Format::Pdf => {
             let Ok(page) = pdf::page::<Infallible>((width, height), HEADING, &lettering, |page| {
-                if let Some(all) = rectangle(0.0, 0.0, width as f32, height as f32) {
-                    page.fill(&all, ink::SHEET);
-                }
                 chart.draw(page);
                 Ok(())
             });

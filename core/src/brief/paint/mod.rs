@@ -38,6 +38,7 @@ use std::sync::Arc;
 
 pub use chart::{ChartWords, paint_change};
 pub use format::{Format, MapSize};
+pub(super) use pdf::document;
 
 use body::{Body, Reach};
 use canvas::Canvas;
@@ -176,7 +177,7 @@ pub fn paint_map(survey: &Survey, request: &MapRequest, watch: &dyn Watch) -> Re
 /// Those of [`paint_map`].
 pub(super) fn add_map(document: &mut krilla::Document, survey: &Survey, request: &MapRequest, watch: &dyn Watch) -> Result<(), MapError> {
     put_map(survey, request, watch, |printed| {
-        pdf::add(document, printed.layout.size, &printed.lettering, |page| printed.whole(page, watch))
+        pdf::add(document, printed.layout.size, &printed.lettering, |page| printed.lines(page, watch))
     })?;
     Ok(())
 }
@@ -281,16 +282,7 @@ impl Printed<'_> {
 
     fn pdf(&self, watch: &dyn Watch) -> Result<Option<Vec<u8>>, Cancelled> {
         let (size, title, lettering) = (self.layout.size, &self.saying.heading, &self.lettering);
-        pdf::page(size, title, lettering, |page| self.whole(page, watch))
-    }
-
-    /// Everything, and the paper under it.
-    fn whole(&self, page: &mut dyn Framed, watch: &dyn Watch) -> Result<(), Cancelled> {
-        let (width, height) = self.layout.size;
-        if let Some(all) = rectangle(0.0, 0.0, width as f32, height as f32) {
-            page.fill(&all, ink::SHEET);
-        }
-        self.lines(page, watch)
+        pdf::page(size, title, lettering, |page| self.lines(page, watch))
     }
 
     /// Everything, on a sheet without pixels.

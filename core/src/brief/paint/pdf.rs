@@ -1,8 +1,9 @@
 //! A sheet as one page of PDF, its type embedded as far as it is used.
 
-use super::super::ink::Rgb;
+use super::super::ink::{self, Rgb};
 use super::lettering::{Hand, Lettering, Weight};
 use super::packed::Packed;
+use super::page::rectangle;
 use super::sheet::{Framed, Sheet, slants};
 use krilla::Document;
 use krilla::color::rgb;
@@ -19,6 +20,13 @@ use tiny_skia::PathSegment;
 /// Points of the page for a pixel of the picture: 96 pixels are an inch, as on the web. Source: W3C, CSS Values and Units 3.
 const POINTS: f32 = 0.75;
 
+/// A file without pages, with its title.
+pub fn document(title: &str) -> Document {
+    let mut document = Document::new();
+    document.set_metadata(Metadata::new().title(title.to_owned()).language("en".to_owned()).creator("Yardring".to_owned()));
+    document
+}
+
 /// Draws a file of one page; `None` when it could not be made.
 pub fn page<E>(
     size: (u32, u32),
@@ -26,12 +34,11 @@ pub fn page<E>(
     lettering: &Lettering,
     draw: impl FnOnce(&mut dyn Framed) -> Result<(), E>,
 ) -> Result<Option<Vec<u8>>, E> {
-    let mut document = Document::new();
-    document.set_metadata(Metadata::new().title(title.to_owned()).language("en".to_owned()).creator("Yardring".to_owned()));
+    let mut document = document(title);
     Ok(if add(&mut document, size, lettering, draw)? { document.finish().ok() } else { None })
 }
 
-/// Draws one more page of a file; `false` when it could not be made.
+/// Draws one more page of a file, its paper first; `false` when it could not be made.
 pub fn add<E>(
     document: &mut Document,
     size: (u32, u32),
@@ -45,6 +52,9 @@ pub fn add<E>(
     let mut surface = page.surface();
     surface.push_transform(&Transform::from_scale(POINTS, POINTS));
     let mut sheet = Pdf { surface, regular, semibold };
+    if let Some(paper) = rectangle(0.0, 0.0, size.0 as f32, size.1 as f32) {
+        sheet.fill(&paper, ink::SHEET);
+    }
     draw(&mut sheet)?;
     sheet.surface.pop();
     drop(sheet);

@@ -68,7 +68,7 @@ pub const CAUTIONS: [&str; 6] = [
 pub fn of_walk(survey: &Survey, planned: &Day, walk: &CrewWalk, what: &HandOut) -> WalkWords {
     let doors = walk.doors.len();
     let back = clock(planned.begins, walk.back_after);
-    let leaves = walk.own_shift.map_or(0.0, |s| s.from);
+    let leaves = walk.leaves_after();
     let near = nearest(survey, planned).map_or_else(String::new, |name| format!("{name}, "));
     let place = survey.frame.lon_lat_from_local(planned.meeting_point);
     let premises: Vec<PremiseId> = walk.doors.iter().map(|d| d.premise).collect();
@@ -149,7 +149,7 @@ fn way(door: &Door) -> String {
 fn pauses(planned: &Day, walk: &CrewWalk) -> String {
     // A pause that would begin at the last door or after it is made at home: the clock of the walk has none either.
     let last = walk.doors.last().map_or(0.0, |door| door.arrive);
-    let leaves = walk.own_shift.map_or(0.0, |s| s.from);
+    let leaves = walk.leaves_after();
     let made = planned.pauses.iter().filter(|p| p.from >= leaves && p.from <= last);
     let one = |p: &Pause| {
         let until = clock(planned.begins, p.from + p.minutes);

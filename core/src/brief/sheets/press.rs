@@ -1,12 +1,12 @@
 //! Writing pages of a PDF: words, lines and boxes in points from the upper left corner, in type that the file carries.
 
 use super::super::ink::Rgb;
+use super::super::paint::document;
 use super::super::paint::lettering::{Hand, Lettering, REGULAR, SEMIBOLD, Weight};
 use super::SheetError;
 use krilla::color::rgb;
 use krilla::document::Document;
 use krilla::geom::{Path, PathBuilder, Point, Rect, Transform};
-use krilla::metadata::Metadata;
 use krilla::page::PageSettings;
 use krilla::paint::{Fill, LineCap, LineJoin, Stroke};
 use krilla::surface::Surface;
@@ -41,12 +41,11 @@ impl Press {
         pages: usize,
         draw: &mut dyn FnMut(usize, &mut Leaf<'_, '_>),
     ) -> Result<Vec<u8>, SheetError> {
-        let mut document = Document::new();
-        document.set_metadata(Metadata::new().title(title.to_owned()).language("en".to_owned()).creator("Yardring".to_owned()));
+        let mut document = document(title);
         for number in 0..pages {
             self.add(&mut document, size, |leaf| draw(number, leaf))?;
         }
-        document.finish().map_err(|e| SheetError::Pdf { reason: format!("{e:?}") })
+        finished(document)
     }
 
     /// Draws one more page of a file.
@@ -64,6 +63,14 @@ impl Press {
     }
 }
 
+/// The bytes of a file whose pages are drawn.
+///
+/// # Errors
+/// [`SheetError::Pdf`] when the file cannot be made.
+pub fn finished(document: Document) -> Result<Vec<u8>, SheetError> {
+    document.finish().map_err(|e| SheetError::Pdf { reason: format!("{e:?}") })
+}
+
 /// One page being drawn.
 pub struct Leaf<'a, 's> {
     surface: &'a mut Surface<'s>,
@@ -78,6 +85,11 @@ impl Leaf<'_, '_> {
     /// How wide a text is, in points.
     pub fn width(&self, text: &str, hand: Hand) -> f32 {
         self.press.lettering.width(text, hand)
+    }
+
+    /// A text, cut short where it is wider than a width.
+    pub fn cut(&self, text: &str, width: f32, hand: Hand) -> String {
+        self.press.lettering.cut(text, width, hand)
     }
 
     /// Writes a text that begins at a place; the second number is the line that it stands on. Gives back where it ends.

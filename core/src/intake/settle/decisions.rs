@@ -3,7 +3,7 @@
 use crate::files::Table;
 use crate::intake::join::Finder;
 use crate::place::Local;
-use crate::survey::{PremiseId, RefusedRow, Survey, settings};
+use crate::survey::{PremiseId, RefusedRow, Survey, mark, settings};
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 use std::sync::Arc;
@@ -79,15 +79,9 @@ pub(in crate::intake) fn key_of_refused(row: &RefusedRow) -> String {
     key(row.cells.iter().map(|(name, text)| ((&**name).into(), (&**text).into())))
 }
 
-/// # Source
-/// FNV-1a with 64 bits, Fowler, Noll and Vo; constants from memory.
 fn key<'a>(cells: impl Iterator<Item = (std::borrow::Cow<'a, str>, std::borrow::Cow<'a, str>)>) -> String {
-    let mut hash: u64 = 0xcbf2_9ce4_8422_2325;
-    let mut eat = |byte: u8| hash = (hash ^ u64::from(byte)).wrapping_mul(0x0100_0000_01b3);
-    for (name, text) in cells {
-        name.bytes().chain([0]).chain(text.bytes()).chain([1]).for_each(&mut eat);
-    }
-    format!("{hash:016x}")
+    let all = cells.fold(mark::FIRST, |all, (name, text)| mark::after(all, name.bytes().chain([0]).chain(text.bytes()).chain([1])));
+    format!("{all:016x}")
 }
 
 #[cfg(test)]

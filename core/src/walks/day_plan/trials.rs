@@ -4,9 +4,8 @@ use super::{Pause, Planned, Wish};
 use crate::job::Unwatched;
 use crate::place::Local;
 use crate::survey::{PremiseId, Streets, Survey};
-use crate::walks::made_up::{MESH, planned, town};
+use crate::walks::made_up::{MESH, planned, town, wish};
 use crate::walks::{Because, Candidate, Shift, StreetNetwork, WalkError, Walking, Why, WhyKind};
-use jiff::civil::{date, time};
 use proptest::prelude::*;
 use std::collections::BTreeSet;
 
@@ -21,21 +20,6 @@ fn candidate(premise: u32, worth: f64, minutes: f64) -> Candidate {
         probability: None,
         promised: None,
         avoided: Vec::new(),
-    }
-}
-
-fn wish(crews: usize, shift_minutes: f64) -> Wish {
-    Wish {
-        on: date(2025, 7, 21),
-        begins: time(8, 0, 0, 0),
-        shift_minutes,
-        own_shifts: Vec::new(),
-        crews: (1..=crews).map(|n| format!("Crew {n}")).collect(),
-        meeting_point: Local { x: 0.0, y: 0.0 },
-        pauses: Vec::new(),
-        kept_off: Vec::new(),
-        one_more: false,
-        goes_on: false,
     }
 }
 

@@ -264,28 +264,11 @@ impl Mender<'_> {
 #[cfg(test)]
 mod tests {
     use crate::job::Unwatched;
-    use crate::place::Local;
     use crate::survey::PremiseId;
-    use crate::walks::made_up::{planned, town};
-    use crate::walks::{Because, Candidate, StreetNetwork, Walking, Wish};
-    use jiff::civil::{date, time};
+    use crate::walks::made_up::{planned, town, wish};
+    use crate::walks::{Because, Candidate, StreetNetwork, Walking};
     use std::collections::BTreeSet;
     use std::sync::Arc;
-
-    fn wish(crews: usize, shift_minutes: f64) -> Wish {
-        Wish {
-            on: date(2025, 7, 21),
-            begins: time(8, 0, 0, 0),
-            shift_minutes,
-            own_shifts: Vec::new(),
-            crews: (1..=crews).map(|n| format!("Crew {n}")).collect(),
-            meeting_point: Local { x: 0.0, y: 0.0 },
-            pauses: Vec::new(),
-            kept_off: Vec::new(),
-            one_more: false,
-            goes_on: false,
-        }
-    }
 
     /// What is kept at best, by looking at every set of doors for every crew: the earliest end of a walk through each set with waiting for
     /// promised hours, by dynamic programming over its subsets, then every way to share the doors out. Gives the musts walked to, the

@@ -10,7 +10,7 @@ mod trials;
 
 use crate::place::{Bounds, BoxIndex, Local};
 use crate::reach::Kept;
-use crate::survey::{Address, Houses, StreetClass, Streets, Survey, settings};
+use crate::survey::{Address, Houses, StreetClass, Streets, Survey, mark, settings};
 use corners::Corners;
 use std::collections::{BTreeMap, HashMap};
 use std::ops::Range;
@@ -149,12 +149,9 @@ impl NetworkReport {
 }
 
 /// A mark of the lines that no crew crosses, by which a plan knows that they are others now; 0 where the survey keeps none.
-///
-/// # Source
-/// The hash FNV-1a of 64 bits (G. Fowler, L. C. Noll, K.-P. Vo; RFC 9923, from memory).
 pub fn lines_mark(survey: &Survey) -> u64 {
     let text = survey.settings.get(settings::NEVER_CROSSED);
-    text.map_or(0, |text| text.bytes().fold(0xcbf2_9ce4_8422_2325, |mark, byte| (mark ^ u64::from(byte)).wrapping_mul(0x0100_0000_01b3)))
+    text.map_or(0, |text| mark::after(mark::FIRST, text.bytes()))
 }
 
 /// That walks are straight lines, and how much longer than these they are reckoned; nothing where the survey has streets.

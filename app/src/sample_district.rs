@@ -34,7 +34,7 @@ pub fn survey(watch: &dyn Watch) -> Result<PathBuf, Trouble> {
 }
 
 fn opens(path: &Path) -> bool {
-    path.exists() && store::load(path, Parts::WITHOUT_OUTLINES, &yardring_core::job::Unwatched).is_ok()
+    path.exists() && store::load(path, Parts::FOR_COUNTING, &yardring_core::job::Unwatched).is_ok()
 }
 
 /// The user's folder for data, or a temporary one where there is none.

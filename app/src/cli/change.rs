@@ -44,7 +44,7 @@ impl ChangeBetween {
     /// # Errors
     /// [`Failure`] when the survey cannot be read, has no such round or block, or the file cannot be written.
     pub fn run(&self, output: &Output) -> Result<Done, Failure> {
-        let survey = store::load(&self.survey, Parts::WITHOUT_OUTLINES, output)?;
+        let survey = store::load(&self.survey, Parts::FOR_COUNTING, output)?;
         let rounds = (round(&survey, &self.from)?, round(&survey, &self.to)?);
         if rounds.0 == rounds.1 {
             return Err(Failure::new("--from and --to are the same round", "Name two rounds"));

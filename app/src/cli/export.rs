@@ -7,7 +7,7 @@ use serde_json::json;
 use std::path::PathBuf;
 use yardring_core::files::write_features;
 use yardring_core::reach::Kept;
-use yardring_core::store::{self, Export, Layer};
+use yardring_core::store::{self, Export, Layer, Parts};
 use yardring_core::survey::SignalKind;
 
 /// Writes one layer of a survey to a file for other programs: the ending .gpkg, .geojson, .csv, .shp, .kml, .gpx or .fgb picks the format.
@@ -35,7 +35,7 @@ impl ExportTo {
     /// # Errors
     /// [`Failure`] when the survey cannot be read, the round is not in it, or the file cannot be written.
     pub fn run(&self, output: &Output) -> Result<Done, Failure> {
-        let asked = self.reach.open_unvisited(output)?;
+        let asked = self.reach.open_unvisited(Parts::EVERYTHING, output)?;
         let (survey, round) = (&asked.opened.survey, asked.opened.round);
         if self.layer == Layer::Walks && store::planned_day(survey).is_none() {
             let hint = "Plan one first: yardring walks SURVEY.gpkg --on DATE --crews 2 --shift 6h --start LON,LAT";

@@ -11,6 +11,7 @@ use std::path::PathBuf;
 use yardring_core::files::write_features;
 use yardring_core::foresee::{Chances, foresee};
 use yardring_core::reach::{Covered, DOORS_A_DAY, Gap, coverage, gap_rows, gaps, mask_gaps};
+use yardring_core::store::Parts;
 
 /// Premises inside the reach not inspected in the round, in the order in which a crew should see them.
 #[derive(Debug, Args)]
@@ -46,7 +47,8 @@ impl Gaps {
     /// # Errors
     /// [`Failure`] when the survey cannot be read, has no round with that name, or the file cannot be written.
     pub fn run(&self, output: &Output) -> Result<Done, Failure> {
-        let asked = self.reach.open(output)?;
+        let what = if self.with_chances() { Parts::EVERYTHING } else { Parts::WITHOUT_STREETS };
+        let asked = self.reach.open(what, output)?;
         let opened = &asked.opened;
         let mut found = gaps(&opened.survey, &opened.standings, &asked.sources, &asked.wanted, output)
             .map_err(|stopped| Failure::new(stopped.to_string(), ""))?;
@@ -73,10 +75,15 @@ impl Gaps {
         Ok(if asked.cautions().is_empty() { Done::Clean } else { Done::Warned })
     }
 
+    /// Whether chances are asked for.
+    fn with_chances(&self) -> bool {
+        self.foresee || self.rank == Rank::Chance
+    }
+
     /// The chances, where they are asked for and may be shown; says why not.
     fn chances(&self, asked: &Asked, output: &Output) -> Result<Option<Chances>, Failure> {
         let opened = &asked.opened;
-        if asked.sources.is_empty() || !(self.foresee || self.rank == Rank::Chance) {
+        if asked.sources.is_empty() || !self.with_chances() {
             return Ok(None);
         }
         let found = foresee(&opened.survey, &opened.standings, output).map_err(|stopped| Failure::new(stopped.to_string(), ""))?;

@@ -81,7 +81,7 @@ impl Indices {
         if self.areas || matches!(self.by, By::District | By::LandUse) {
             return open(Parts::EVERYTHING);
         }
-        let opened = open(Parts::WITHOUT_OUTLINES)?;
+        let opened = open(Parts::FOR_COUNTING)?;
         let in_full = self.by == By::Block && needs_premises(&opened.survey, &by_block(&opened.survey, &opened.standings));
         if in_full { open(Parts::EVERYTHING) } else { Ok(opened) }
     }

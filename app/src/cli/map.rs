@@ -14,7 +14,7 @@ use yardring_core::brief::classes::ColourBy;
 use yardring_core::brief::{Format, Ground, MapRequest, MapSize, Painted, paint_map};
 use yardring_core::files::{TileFile, write_bytes};
 use yardring_core::place::{Bounds, Local, LonLat};
-use yardring_core::store::planned_day;
+use yardring_core::store::{Parts, planned_day};
 use yardring_core::survey::{RoundId, Survey};
 use yardring_core::units::Metres;
 use yardring_core::walks::Day;
@@ -124,7 +124,7 @@ impl Map {
     pub fn run(&self, output: &Output) -> Result<Done, Failure> {
         let format = format_of(&self.out)?;
         let ground = self.ground.as_deref().map(TileFile::open).transpose()?.map(|file| Ground { file: Arc::new(file) });
-        let asked = self.reach.open_unvisited(output)?;
+        let asked = self.reach.open_unvisited(Parts::EVERYTHING, output)?;
         let request = MapRequest {
             district: self.title.clone().unwrap_or_else(|| self.reach.survey_name()),
             round: asked.opened.round,

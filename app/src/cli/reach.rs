@@ -10,6 +10,7 @@ use std::path::PathBuf;
 use yardring_core::files::write_features;
 use yardring_core::job::Cancelled;
 use yardring_core::reach::{DOORS_A_DAY, Ground, ONLY_CONVENTIONS, Radius, coverage, ground_rows, radii};
+use yardring_core::store::Parts;
 use yardring_core::survey::Survey;
 
 /// The ground inside flight range of the sources, dissolved into one outline, its area, and how much of it was seen.
@@ -35,10 +36,10 @@ impl Reach {
     /// [`Failure`] when the survey cannot be read, has no round with that name, or the file cannot be written.
     pub fn run(&self, output: &Output) -> Result<Done, Failure> {
         if self.radii {
-            list(&self.reach.open_unvisited(output)?.opened.survey, output);
+            list(&self.reach.open_unvisited(Parts::FOR_COUNTING, output)?.opened.survey, output);
             return Ok(Done::Clean);
         }
-        let asked = self.reach.open(output)?;
+        let asked = self.reach.open(Parts::WITHOUT_STREETS, output)?;
         let opened = &asked.opened;
         let stopped = |stopped: Cancelled| Failure::new(stopped.to_string(), "");
         let (found, covered) = rayon::join(

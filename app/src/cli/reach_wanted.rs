@@ -77,12 +77,12 @@ impl ReachWanted {
         self.crs.as_ref()
     }
 
-    /// Opens the survey and finds the sources.
+    /// Opens the survey, as much of it as the answer needs, and finds the sources.
     ///
     /// # Errors
     /// [`Failure`] when the survey cannot be read, has no round with that name, or has no visits to find positives in.
-    pub fn open(&self, output: &Output) -> Result<Asked, Failure> {
-        let asked = self.open_unvisited(output)?;
+    pub fn open(&self, what: Parts, output: &Output) -> Result<Asked, Failure> {
+        let asked = self.open_unvisited(what, output)?;
         if matches!(self.from, SourceKind::Positives | SourceKind::Pupae) {
             asked.opened.round_name()?;
         }
@@ -93,8 +93,8 @@ impl ReachWanted {
     ///
     /// # Errors
     /// [`Failure`] when the survey cannot be read, or has no round with that name.
-    pub fn open_unvisited(&self, output: &Output) -> Result<Asked, Failure> {
-        let mut opened = Opened::new(&self.survey, self.round.as_deref(), Parts::EVERYTHING, output)?;
+    pub fn open_unvisited(&self, what: Parts, output: &Output) -> Result<Asked, Failure> {
+        let mut opened = Opened::new(&self.survey, self.round.as_deref(), what, output)?;
         self.put_barriers(&mut opened.survey, output)?;
         let wanted = Wanted { from: self.from, radius: self.radius, measure_from: self.measure_from, trap_over: self.trap_count };
         let sources = sources(&opened.survey, &opened.standings, &wanted);

@@ -1,7 +1,7 @@
 //! Zip archives: shapefiles and other files inside them, read in memory by their names. Nothing is unpacked to the disk.
 
 use super::format::{self, Format};
-use super::shapefile::Beside;
+use super::shapefile::{Attributes, Beside};
 use super::{FileError, Table};
 use crate::job::Watch;
 use std::fs::File;
@@ -193,7 +193,8 @@ impl Archive {
         self.budget = self.most;
         let bytes = self.bytes(&entry)?;
         let dbf = if entry.format() == Some(Format::Shapefile) { self.bytes_beside(&entry, "dbf")? } else { None };
-        let beside = Beside { dbf, prj: self.bytes_beside(&entry, "prj")?, cpg: self.bytes_beside(&entry, "cpg")? };
+        let beside =
+            Beside { dbf: dbf.map(Attributes::Memory), prj: self.bytes_beside(&entry, "prj")?, cpg: self.bytes_beside(&entry, "cpg")? };
         let file = format!("{} ({})", self.file, entry.name);
         let mut table = format::read_bytes(entry.format().unwrap_or(Format::Delimited), &file, name, bytes, beside, watch)?;
         table.notes.extend(self.notes.iter().cloned());

@@ -5,14 +5,18 @@
 //! each field up to a byte 13, then records of fixed width that begin with a blank, or with `*` when deleted.
 
 use super::bytes::Bytes;
-use super::text::{Coding, UTF_8, WINDOWS_1252};
+use super::text::{Coding, UTF_8, WINDOWS_1252, without_padding};
 use super::{Cells, FileError};
 use std::borrow::Cow;
+use std::io::Read;
 
 const HEADER: usize = 32;
 const FIELD: usize = 32;
 const END_OF_FIELDS: u8 = 13;
 const DELETED: u8 = b'*';
+
+/// Bytes of records read at once.
+const AT_ONCE: usize = 1 << 18;
 
 #[derive(Debug)]
 struct Field {
@@ -20,19 +24,31 @@ struct Field {
     kind: u8,
     from: usize,
     to: usize,
+    /// Its number among the fields that have room in a record; the others have no cells.
+    place: Option<usize>,
 }
 
-/// A dBASE table in memory; its cells are decoded when they are asked for.
+impl Field {
+    /// What is kept of a cell: numbers in their own bytes whole, anything else without the blanks that fill it up.
+    fn kept<'a>(&self, cell: &'a [u8]) -> &'a [u8] {
+        if matches!(self.kind, b'I' | b'O' | b'B' | b'Y' | b'T' | b'@' | b'+') { cell } else { without_blanks(cell) }
+    }
+}
+
+/// A dBASE table in memory, without the blanks that most of a file is; its cells are decoded when they are asked for.
 #[derive(Debug)]
 pub(super) struct Dbase {
-    bytes: Vec<u8>,
     fields: Vec<Field>,
-    first: usize,
-    width: usize,
+    /// The cells of all records that are not deleted, one after the other.
+    bytes: Vec<u8>,
+    /// How long each cell is.
+    lengths: Vec<u16>,
+    /// Where each record begins.
+    begins: Vec<usize>,
     coding: Coding,
-    /// Numbers of the records that are not deleted; `None` when none is.
-    kept: Option<Vec<u32>>,
+    /// How many records there are, and the numbers of those that are deleted, rising.
     records: usize,
+    deleted: Vec<usize>,
     /// What was noticed, in sentences.
     pub notes: Vec<String>,
 }
@@ -41,33 +57,66 @@ pub(super) struct Dbase {
 ///
 /// # Errors
 /// [`FileError::Broken`] when the header does not describe a table.
-pub(super) fn parse(file: &str, bytes: Vec<u8>, encoding: Option<&str>) -> Result<Dbase, FileError> {
-    let mut header = Bytes::new(&bytes);
+pub(super) fn parse(file: &str, mut source: impl Read, encoding: Option<&str>) -> Result<Dbase, FileError> {
+    let (mut start, mut descriptors) = (Vec::new(), Vec::new());
+    take(&mut source, HEADER, &mut start);
+    let mut header = Bytes::new(&start);
     let (Some(_), Some(said), Some(first), Some(width), Some(rest)) =
         (header.take(4), header.u32(), header.u16(), header.u16(), header.take(20))
     else {
-        return Err(FileError::broken(file, "byte 0", "a dBASE header of 32 bytes", format!("{} bytes", bytes.len())));
+        return Err(FileError::broken(file, "byte 0", "a dBASE header of 32 bytes", format!("{} bytes", start.len())));
     };
     let (first, width) = (usize::from(first), usize::from(width));
     if first < HEADER || width == 0 {
         let found = format!("a header of {first} bytes and records of {width}");
         return Err(FileError::broken(file, "byte 8", "the lengths of a dBASE header and its records", found));
     }
-    let there = bytes.len().saturating_sub(first) / width;
-    let records = there.min(said as usize);
-    let mut notes = Vec::new();
-    if records < said as usize {
-        notes.push(format!("the table of attributes is cut short: {records} of {said} rows are there"));
+    take(&mut source, first - HEADER, &mut descriptors);
+    let fields = placed(fields(&descriptors), width);
+    let mut table = Dbase {
+        fields,
+        bytes: Vec::new(),
+        lengths: Vec::new(),
+        begins: Vec::new(),
+        coding: WINDOWS_1252,
+        records: 0,
+        deleted: Vec::new(),
+        notes: Vec::new(),
+    };
+    table.fill(&mut source, width, said as usize);
+    if table.records < said as usize {
+        table.notes.push(format!("the table of attributes is cut short: {} of {said} rows are there", table.records));
     }
-    let driver = rest[17];
-    let fields = fields(bytes.get(HEADER..first.min(bytes.len())).unwrap_or(&[]));
-    let mut table = Dbase { bytes, fields, first, width, coding: WINDOWS_1252, kept: None, records, notes };
-    table.coding = table.choose_coding(driver, encoding);
+    table.coding = table.choose_coding(rest[17], encoding);
     for field in &mut table.fields {
         field.name = table.coding.text(field.name.as_bytes()).into_owned();
     }
-    table.leave_out_deleted();
+    if !table.deleted.is_empty() {
+        table.notes.push(format!("{} marked as deleted: left out", super::sketch::rows_in_words(table.deleted.len())));
+    }
     Ok(table)
+}
+
+/// Takes the next so many bytes in the place of those before, or fewer where the source ends or cannot be read on.
+fn take(source: &mut impl Read, count: usize, into: &mut Vec<u8>) {
+    into.clear();
+    // What was read before an error counts as all there is; the rows that are missing are told.
+    let _ = source.take(count as u64).read_to_end(into);
+}
+
+/// The fields, those numbered that have room in a record of some width. They do not overlap, so that there are fewer of them than bytes.
+fn placed(mut fields: Vec<Field>, width: usize) -> Vec<Field> {
+    let mut places = 0..;
+    for field in fields.iter_mut().filter(|f| f.from < f.to.min(width)) {
+        field.to = field.to.min(width);
+        field.place = places.next();
+    }
+    fields
+}
+
+fn without_blanks(cell: &[u8]) -> &[u8] {
+    let cell = without_padding(cell);
+    &cell[..cell.iter().rposition(|&b| b != 0 && b != b' ').map_or(0, |i| i + 1)]
 }
 
 fn fields(mut descriptors: &[u8]) -> Vec<Field> {
@@ -80,7 +129,7 @@ fn fields(mut descriptors: &[u8]) -> Vec<Field> {
         // A character field may be longer than 255 bytes: its decimals are then the high byte of its length.
         let wide = if field[11] == b'C' { usize::from(field[17]) << 8 } else { 0 };
         let to = from + usize::from(field[16]) + wide;
-        out.push(Field { name: String::from_utf8_lossy(name).into_owned(), kind: field[11], from, to });
+        out.push(Field { name: String::from_utf8_lossy(name).into_owned(), kind: field[11], from, to, place: None });
         from = to;
         descriptors = rest;
     }
@@ -88,6 +137,33 @@ fn fields(mut descriptors: &[u8]) -> Vec<Field> {
 }
 
 impl Dbase {
+    /// Takes in whole records until there are as many as the header says or the source ends.
+    fn fill(&mut self, source: &mut impl Read, width: usize, said: usize) {
+        let mut some = Vec::new();
+        loop {
+            let wanted = (AT_ONCE / width).max(1).min(said - self.records);
+            take(source, wanted * width, &mut some);
+            some.chunks_exact(width).for_each(|record| self.push(record));
+            if wanted == 0 || some.len() < wanted * width {
+                return;
+            }
+        }
+    }
+
+    fn push(&mut self, record: &[u8]) {
+        self.records += 1;
+        if record[0] == DELETED {
+            self.deleted.push(self.records - 1);
+            return;
+        }
+        self.begins.push(self.bytes.len());
+        for field in self.fields.iter().filter(|f| f.place.is_some()) {
+            let cell = field.kept(&record[field.from..field.to]);
+            self.lengths.push(cell.len() as u16);
+            self.bytes.extend_from_slice(cell);
+        }
+    }
+
     fn choose_coding(&mut self, driver: u8, named: Option<&str>) -> Coding {
         if let Some(name) = named.filter(|n| !n.trim().is_empty()) {
             if let Some(coding) = Coding::named(name) {
@@ -99,11 +175,10 @@ impl Dbase {
         if told.is_some_and(|c| c != WINDOWS_1252) {
             return told.unwrap_or(WINDOWS_1252);
         }
-        let body = self.bytes.get(self.first..).unwrap_or(&[]);
-        if body.is_ascii() {
+        if self.bytes.is_ascii() {
             return WINDOWS_1252;
         }
-        let utf_8 = std::str::from_utf8(body).is_ok();
+        let utf_8 = std::str::from_utf8(&self.bytes).is_ok();
         let coding = if utf_8 { UTF_8 } else { WINDOWS_1252 };
         if told.is_none() || utf_8 {
             self.notes.push(format!("no file says how the letters are written (.cpg): read as {}", coding.name()));
@@ -111,27 +186,14 @@ impl Dbase {
         coding
     }
 
-    fn leave_out_deleted(&mut self) {
-        let alive = |r: u32| self.bytes.get(self.first + r as usize * self.width) != Some(&DELETED);
-        let kept: Vec<u32> = (0..self.records as u32).filter(|&r| alive(r)).collect();
-        let deleted = self.records - kept.len();
-        if deleted > 0 {
-            self.notes.push(format!("{} marked as deleted: left out", super::sketch::rows_in_words(deleted)));
-            self.kept = Some(kept);
-        }
-    }
-
     /// Rows, deleted ones not counted.
     pub fn rows(&self) -> usize {
-        self.kept.as_ref().map_or(self.records, Vec::len)
+        self.begins.len()
     }
 
     /// Records that are deleted, as numbers in ascending order, out of the first `of`.
     pub fn deleted(&self, of: usize) -> Vec<usize> {
-        let Some(kept) = &self.kept else { return Vec::new() };
-        let mut alive = vec![false; self.records];
-        kept.iter().for_each(|&r| alive[r as usize] = true);
-        (0..self.records.min(of)).filter(|&r| !alive[r]).collect()
+        self.deleted.iter().copied().take_while(|&number| number < of).collect()
     }
 
     /// The names of the columns.
@@ -140,16 +202,11 @@ impl Dbase {
     }
 
     fn raw(&self, row: usize, column: usize) -> Option<&[u8]> {
-        let record = match &self.kept {
-            Some(kept) => *kept.get(row)? as usize,
-            None => row,
-        };
-        let field = &self.fields[column];
-        if record >= self.records || field.from >= self.width {
-            return None;
-        }
-        let at = self.first + record * self.width;
-        self.bytes.get(at + field.from..at + field.to.min(self.width))
+        let (place, begin) = (self.fields[column].place?, *self.begins.get(row)?);
+        let cells = self.lengths.len() / self.begins.len();
+        let lengths = &self.lengths[row * cells..][..=place];
+        let to = begin + lengths.iter().map(|&n| usize::from(n)).sum::<usize>();
+        Some(&self.bytes[to - usize::from(lengths[place])..to])
     }
 }
 
@@ -215,7 +272,7 @@ pub(super) mod tests {
 
     #[test]
     fn cells_are_decoded_and_deleted_rows_left_out() {
-        let t = parse("a.dbf", small(), None).unwrap();
+        let t = parse("a.dbf", &small()[..], None).unwrap();
         assert_eq!((t.rows(), t.deleted(9), t.columns().join(" ")), (2, vec![1], "ID SEEN OPEN NAME".to_owned()));
         let row = |r| (0..4).map(|c| t.cell(r, c).into_owned()).collect::<Vec<_>>();
         assert_eq!(row(0), ["7", "2025-07-14", "true", "first"]);
@@ -227,14 +284,14 @@ pub(super) mod tests {
     fn every_cut_and_every_flipped_bit_gives_an_answer() {
         let whole = small();
         for cut in 0..whole.len() {
-            if let Ok(t) = parse("a.dbf", whole[..cut].to_vec(), None) {
+            if let Ok(t) = parse("a.dbf", &whole[..cut], None) {
                 assert!(t.rows() <= 2);
             }
         }
         for bit in 0..whole.len() * 8 {
             let mut bytes = whole.clone();
             bytes[bit / 8] ^= 1 << (bit % 8);
-            let Ok(t) = parse("a.dbf", bytes, None) else { continue };
+            let Ok(t) = parse("a.dbf", &bytes[..], None) else { continue };
             for row in 0..t.rows() {
                 (0..t.fields.len()).for_each(|c| assert!(t.cell(row, c).len() <= whole.len() * 3));
             }
@@ -247,7 +304,7 @@ pub(super) mod tests {
             let mut bytes = table(&[("NAME", b'C', 6)], &["       "], driver);
             let at = bytes.len() - 6;
             bytes[at..at + name.len()].copy_from_slice(name);
-            parse("a.dbf", bytes, cpg).unwrap().cell(0, 0).into_owned()
+            parse("a.dbf", &bytes[..], cpg).unwrap().cell(0, 0).into_owned()
         };
         assert_eq!(with(0x57, Some("850"), b"caf\x82"), "café");
         assert_eq!(with(0x02, None, b"caf\x82"), "café");

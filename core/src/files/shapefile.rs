@@ -9,16 +9,24 @@ use super::sketch::{Batch, Pen, Unusable};
 use super::{Cells, FileError, ShapeKind, Table, rings, wkt};
 use crate::job::{Cancelled, Watch};
 use rayon::prelude::*;
+use std::fs::File;
 
 const HEADER: usize = 100;
 const FILE_CODE: u32 = 9994;
 /// Records that one worker reads at a time.
 const CHUNK: usize = 8192;
 
+/// A table of attributes, not yet read: most of its bytes are blanks, which need not be kept.
+#[derive(Debug)]
+pub(super) enum Attributes {
+    Memory(Vec<u8>),
+    File(File),
+}
+
 /// The files that lie beside a `.shp`.
 #[derive(Debug, Default)]
 pub(super) struct Beside {
-    pub dbf: Option<Vec<u8>>,
+    pub dbf: Option<Attributes>,
     pub prj: Option<Vec<u8>>,
     pub cpg: Option<Vec<u8>>,
 }
@@ -36,7 +44,11 @@ pub(super) fn read(file: &str, name: String, shp: Vec<u8>, beside: Beside, watch
     check_header(file, &shp)?;
     let encoding = beside.cpg.map(|b| String::from_utf8_lossy(&b).into_owned());
     let has_table = beside.dbf.is_some();
-    let dbase = beside.dbf.map(|bytes| dbase::parse(file, bytes, encoding.as_deref())).transpose()?;
+    let parse = |attributes| match attributes {
+        Attributes::Memory(bytes) => dbase::parse(file, &bytes[..], encoding.as_deref()),
+        Attributes::File(table) => dbase::parse(file, table, encoding.as_deref()),
+    };
+    let dbase = beside.dbf.map(parse).transpose()?;
     let (mut spans, mut notes) = records(&shp);
     let of_shapes = spans.len();
     if let Some(table) = &dbase {
@@ -60,7 +72,7 @@ pub(super) fn read(file: &str, name: String, shp: Vec<u8>, beside: Beside, watch
 /// As [`dbase::parse`].
 pub(super) fn read_attributes(file: &str, name: String, dbf: Vec<u8>, cpg: Option<Vec<u8>>) -> Result<Table, FileError> {
     let encoding = cpg.map(|b| String::from_utf8_lossy(&b).into_owned());
-    let dbase = dbase::parse(file, dbf, encoding.as_deref())?;
+    let dbase = dbase::parse(file, &dbf[..], encoding.as_deref())?;
     let rows = dbase.rows();
     let mut notes = Vec::new();
     let (columns, cells) = columns(Some(dbase), &mut notes);
@@ -273,7 +285,7 @@ mod tests {
     }
 
     fn with_dbf(records: &[&str]) -> Beside {
-        Beside { dbf: Some(dbase::tests::table(&[("ID", b'C', 1)], records, 0)), ..Beside::default() }
+        Beside { dbf: Some(Attributes::Memory(dbase::tests::table(&[("ID", b'C', 1)], records, 0))), ..Beside::default() }
     }
 
     fn read_small(shp: Vec<u8>, beside: Beside) -> Result<Table, FileError> {

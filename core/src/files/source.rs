@@ -1,7 +1,7 @@
 //! A file on the disk: its bytes, and those of the files beside it.
 
 use super::FileError;
-use super::shapefile::Beside;
+use super::shapefile::{Attributes, Beside};
 use std::fs;
 use std::path::{Path, PathBuf};
 
@@ -66,8 +66,12 @@ impl Source {
 
     /// The bytes of the file of the same name with another ending, in whatever case it is written.
     pub fn beside(&self, ending: &str) -> Option<Vec<u8>> {
+        fs::read(self.path_beside(ending)?).ok()
+    }
+
+    fn path_beside(&self, ending: &str) -> Option<PathBuf> {
         let written = [ending.to_owned(), ending.to_uppercase()].into_iter().map(|e| self.path.with_extension(e)).find(|p| p.is_file());
-        fs::read(written.or_else(|| self.beside_in_any_case(ending))?).ok()
+        written.or_else(|| self.beside_in_any_case(ending))
     }
 
     fn beside_in_any_case(&self, ending: &str) -> Option<PathBuf> {
@@ -84,7 +88,8 @@ impl Source {
 
     /// What lies beside a `.shp`.
     pub fn beside_shapefile(&self) -> Beside {
-        Beside { dbf: self.beside("dbf"), prj: self.beside("prj"), cpg: self.beside("cpg") }
+        let dbf = self.path_beside("dbf").and_then(|path| fs::File::open(path).ok());
+        Beside { dbf: dbf.map(Attributes::File), prj: self.beside("prj"), cpg: self.beside("cpg") }
     }
 }
 

@@ -121,7 +121,7 @@ impl Coding {
 }
 
 /// Without the blanks at the end, eight at a time: fields of tables are mostly that.
-fn without_padding(mut bytes: &[u8]) -> &[u8] {
+pub(super) fn without_padding(mut bytes: &[u8]) -> &[u8] {
     while let Some((rest, b"        ")) = bytes.split_last_chunk::<8>() {
         bytes = rest;
     }

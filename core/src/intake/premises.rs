@@ -230,7 +230,7 @@ impl Both<'_> {
         let has_year = !(self.old.year_built.is_empty() && self.new.year_built.is_empty());
         let column = |wanted, text: &(dyn Fn(Source) -> &'s str + Sync)| {
             let count = if wanted { sources.len() } else { 0 };
-            Strings::side_by_side(count, |i, _, column| column.push(text(sources[i])))
+            Strings::gathered(count, |i| text(sources[i]))
         };
         let parcel_id = column(true, &|s| self.parcel_id(s));
         let address = column(true, &|s| self.address(s));

@@ -1,8 +1,9 @@
 //! The reach itself: one ground, dissolved from the rings round all sources.
 
 use super::Sources;
-use super::round_buffer::push_buffer;
+use super::round_buffer::{Rings, push_buffer};
 use super::shade::{in_front_of, seen_from};
+use super::thinned::{Convex, thin};
 use super::ways::{From, Ways};
 use crate::job::{Cancelled, Watch};
 use crate::place::{Bounds, Frame, Local, ShapeView, Shapes, signed_area};
@@ -26,8 +27,10 @@ pub struct Ground {
     pub parts: usize,
 }
 
-/// How many sources are united at once before the pieces are united with each other.
-const BATCH: usize = 8;
+/// How many sources, which lie near to each other, are thinned together.
+const TOGETHER: usize = 128;
+/// How many contours are united at once before the pieces are united with each other.
+const BATCH: usize = 16;
 
 /// A closed line of places, the first not repeated; outer ones run counter-clockwise, holes clockwise.
 type Contour = Vec<[f64; 2]>;
@@ -46,27 +49,34 @@ pub fn ground(survey: &Survey, sources: &Sources, radius: Metres, watch: &dyn Wa
     watch.step("drawing the reach", 0, 0)?;
     let ways = Ways::laid(sources, radius, watch)?;
     let rows: Vec<usize> = (0..sources.len()).collect();
-    let batches: Result<Vec<Vec<Piece>>, Cancelled> = rows
-        .par_chunks(BATCH)
-        .map(|batch| {
-            let mut rings: Vec<Polygon> = Vec::with_capacity(batch.len());
+    let batches: Result<Vec<Vec<Vec<Piece>>>, Cancelled> = rows
+        .par_chunks(TOGETHER)
+        .map(|together| {
+            let mut rings = Rings::default();
             let mut seen: Vec<Contour> = Vec::new();
-            for &i in batch {
+            for &i in together {
                 match ways.as_ref().and_then(|w| Some((w, w.from(i)?))) {
                     Some((ways, from)) => push_seen(ways, from, sources.shapes().get(i), radius.0, &mut seen),
                     None => push_buffer(sources.shapes().get(i), radius.0, &mut rings),
                 }
             }
-            seen.extend(rings.iter().flat_map(contours));
-            if watch.cancelled() { Err(Cancelled) } else { Ok(united(&seen)) }
+            thin(&mut rings.convex);
+            seen.extend(rings.convex.into_iter().map(Convex::into_corners).filter(|corners| !corners.is_empty()));
+            seen.extend(rings.other.iter().flat_map(contours));
+            if watch.cancelled() { Err(Cancelled) } else { Ok(in_batches(seen)) }
         })
         .collect();
-    let mut pieces = batches?;
+    let mut pieces: Vec<Vec<Piece>> = batches?.into_iter().flatten().collect();
     if let Some(ways) = &ways {
         pieces.push(round_corners(ways));
     }
     let dissolved = unite(pieces, watch)?;
     Ok(measured(&survey.frame, &dissolved))
+}
+
+/// The unions of some contours at a time.
+fn in_batches(contours: Vec<Contour>) -> Vec<Vec<Piece>> {
+    contours.chunks(BATCH).map(|some| united(&some.to_vec())).collect()
 }
 
 /// Adds the ground that a source among barriers sees: its outline, what lies in front of its edges, and what its corners see.

@@ -16,6 +16,7 @@ mod round_buffer;
 mod rows;
 mod shade;
 mod sources;
+mod thinned;
 mod ways;
 
 pub use barriers::Barriers;

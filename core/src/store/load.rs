@@ -5,7 +5,7 @@ use super::{StoreError, read_tables, schema};
 use crate::files::geopackage::{APPLICATION_ID, Broken};
 use crate::job::{Cancelled, Watch};
 use crate::place::{Frame, LonLat};
-use crate::survey::{Survey, UnknownWord};
+use crate::survey::{Streets, Survey, UnknownWord};
 use rusqlite::{Connection, ErrorCode, OpenFlags, OptionalExtension as _};
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
@@ -15,13 +15,16 @@ use std::sync::Arc;
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Parts {
     pub(super) outlines: bool,
+    pub(super) streets: bool,
 }
 
 impl Parts {
     /// All of it.
-    pub const EVERYTHING: Self = Self { outlines: true };
-    /// All but the outlines of premises, which are then empty.
-    pub const WITHOUT_OUTLINES: Self = Self { outlines: false };
+    pub const EVERYTHING: Self = Self { outlines: true, streets: true };
+    /// All but the streets, of which there are then none.
+    pub const WITHOUT_STREETS: Self = Self { outlines: true, streets: false };
+    /// What counting needs: no streets, and empty outlines of premises.
+    pub const FOR_COUNTING: Self = Self { outlines: false, streets: false };
 }
 
 /// Reads a survey from its file. The file is not changed.
@@ -173,20 +176,20 @@ fn read(path: &Path, file: &Connection, own: &Own, what: Parts, watch: &dyn Watc
     let (premises, likely) = rayon::join(
         || read_layers::premises(path, &open(path)?, asked, watch),
         move || {
-            let visits = read_tables::rounds_and_visits(&side, &likely_keys, watch);
+            let visits = read_tables::rounds_and_visits(path, &side, &likely_keys, watch);
             (visits, likely_keys)
         },
     );
     let (premises, premise_keys) = premises?;
     let (rounds, kinds, visits) = match likely {
         (visits, keys) if keys.same(&premise_keys) => visits?,
-        _ => read_tables::rounds_and_visits(file, &premise_keys, watch)?,
+        _ => read_tables::rounds_and_visits(path, file, &premise_keys, watch)?,
     };
     Ok(Survey {
         frame: frame(own)?,
         premises,
         blocks,
-        streets: read_layers::streets(file)?,
+        streets: if what.streets { read_layers::streets(file)? } else { Streets::default() },
         visits,
         rounds: Arc::new(rounds),
         kinds: Arc::new(kinds),

@@ -9,6 +9,7 @@ mod load;
 #[cfg(test)]
 mod made_up;
 mod quick_premises;
+mod quick_visits;
 mod read_layers;
 mod read_tables;
 mod save;

@@ -17,8 +17,7 @@ const STRETCH: usize = 256;
 /// Reads the premises; `None` when anything about the file is not as this program writes it, so that SQLite must be asked.
 /// `file` is the same file, held for reading so that no other program writes to it meanwhile.
 pub(super) fn premises(path: &Path, file: &Connection, asked: Asked<'_>, watch: &dyn Watch) -> Result<Option<Stretch>, Trouble> {
-    let ask = "SELECT rootpage FROM sqlite_schema WHERE name = 'premises' AND sql = ?1";
-    let Some(root) = file.query_row(ask, [schema::PREMISES], |row| row.get(0)).optional()? else { return Ok(None) };
+    let Some(root) = root(file, "premises", schema::PREMISES)? else { return Ok(None) };
     let Some((leaves, mut readers)) = open(path, root) else { return Ok(None) };
     let mut all = Stretch::default();
     let stretches: Vec<&[u32]> = leaves.chunks(STRETCH).collect();
@@ -32,6 +31,21 @@ pub(super) fn premises(path: &Path, file: &Connection, asked: Asked<'_>, watch: 
         }
     }
     Ok(Some(all))
+}
+
+/// The root page of a table that stands in the file as this program writes it.
+fn root(file: &Connection, table: &str, sql: &str) -> rusqlite::Result<Option<u32>> {
+    let ask = "SELECT rootpage FROM sqlite_schema WHERE name = ?1 AND sql = ?2";
+    file.query_row(ask, [table, sql], |row| row.get(0)).optional()
+}
+
+/// The pages of a file and those that hold the rows of a table, which must stand in it as this program writes it.
+pub(super) fn pages_of(path: &Path, file: &Connection, table: &str, sql: &str) -> rusqlite::Result<Option<(Pages, Vec<u32>)>> {
+    let Some(root) = root(file, table, sql)? else { return Ok(None) };
+    Ok(File::open(path).ok().and_then(Pages::of).and_then(|mut pages| {
+        let leaves = pages.leaves(root)?;
+        Some((pages, leaves))
+    }))
 }
 
 /// The pages that hold the rows, and a reader for each thread.
@@ -88,7 +102,8 @@ fn push(out: &mut Stretch, key: i64, cells: &[Cell<'_>], asked: Asked<'_>) -> Op
     Some(())
 }
 
-fn text(cell: Cell<'_>) -> Option<&str> {
+/// A cell's text; none is an empty text.
+pub(super) fn text(cell: Cell<'_>) -> Option<&str> {
     match cell {
         Cell::Nothing => Some(""),
         Cell::Text(bytes) => std::str::from_utf8(bytes).ok(),
@@ -114,7 +129,7 @@ mod tests {
             save(&made_up::squares(count), &path, &Unwatched).unwrap();
             let file = Connection::open(&path).unwrap();
             let keys = blocks(&file).unwrap().1;
-            for what in [Parts::EVERYTHING, Parts::WITHOUT_OUTLINES] {
+            for what in [Parts::EVERYTHING, Parts::FOR_COUNTING] {
                 let asked = Asked::of(&own, what, &keys);
                 let quick = premises(&path, &file, asked, &Unwatched).unwrap();
                 assert_eq!(quick, Some(through_sqlite(&path, &file, asked, &Unwatched).unwrap()), "{count} premises");

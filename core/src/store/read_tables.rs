@@ -1,11 +1,13 @@
 //! Reading the tables of a survey that have no geometry.
 
 use super::load::{BadCell, Own, Trouble};
+use super::quick_visits::{self, Named};
 use super::read_layers::{Keys, day, known, text, told};
 use crate::job::Watch;
 use crate::survey::{DayTemperature, Find, IntakeEntry, KindId, PremiseId, RefusedRow, Round, RoundId, Said, Visit, Visits, When};
 use rusqlite::{Connection, Row};
 use serde::de::DeserializeOwned;
+use std::path::Path;
 
 /// All rows of a table, in the order of their keys.
 fn each<T>(
@@ -33,14 +35,19 @@ pub(super) fn settings(file: &Connection, part: &str) -> rusqlite::Result<Own> {
 pub(super) type RoundsAndVisits = (Vec<Round>, Vec<Box<str>>, Visits);
 
 /// Rounds, kinds of container and visits; the visits name premises by these keys.
-pub(super) fn rounds_and_visits(file: &Connection, premises: &Keys, watch: &dyn Watch) -> Result<RoundsAndVisits, Trouble> {
+pub(super) fn rounds_and_visits(path: &Path, file: &Connection, premises: &Keys, watch: &dyn Watch) -> Result<RoundsAndVisits, Trouble> {
     let (rounds, round_keys) = rounds(file)?;
     let (kinds, kind_keys) = kinds(file)?;
-    let visits = visits(file, premises, &round_keys, &kind_keys, watch)?;
-    Ok((rounds, kinds, visits))
+    let named = Named { premises, rounds: &round_keys, kinds: &kind_keys };
+    watch.step("Reading the visits", 0, 0)?;
+    let read = match quick_visits::visits_and_finds(path, file, named)? {
+        Some(read) => read,
+        None => through_sqlite(file, named, watch)?,
+    };
+    Ok((rounds, kinds, with_finds(premises.count(), read)))
 }
 
-fn rounds(file: &Connection) -> Result<(Vec<Round>, Keys), Trouble> {
+pub(super) fn rounds(file: &Connection) -> Result<(Vec<Round>, Keys), Trouble> {
     let read = |row: &Row<'_>| {
         let round = Round { name: text(row, 1)?.into(), first: day(row, 2)?, last: day(row, 3)? };
         Ok((round, row.get::<_, i64>(0)?))
@@ -49,14 +56,13 @@ fn rounds(file: &Connection) -> Result<(Vec<Round>, Keys), Trouble> {
     Ok((rounds, Keys::list(keys)))
 }
 
-fn kinds(file: &Connection) -> Result<(Vec<Box<str>>, Keys), Trouble> {
+pub(super) fn kinds(file: &Connection) -> Result<(Vec<Box<str>>, Keys), Trouble> {
     let (names, keys) = each(file, "container_kinds", "name", |row| Ok((text(row, 1)?.into(), row.get::<_, i64>(0)?)))?.into_iter().unzip();
     Ok((names, Keys::list(keys)))
 }
 
-/// The visits with their finds.
-fn visits(file: &Connection, premises: &Keys, rounds: &Keys, kinds: &Keys, watch: &dyn Watch) -> Result<Visits, Trouble> {
-    watch.step("Reading the visits", 0, 0)?;
+/// Visits and finds by asking SQLite, which reads whatever another program, or an earlier version, has made of the file.
+pub(super) fn through_sqlite(file: &Connection, named: Named<'_>, watch: &dyn Watch) -> Result<quick_visits::Read, Trouble> {
     // Files of earlier versions have no column for what was said, or for how long somebody was there.
     let has = |name: &str| {
         let asked = "SELECT count(*) FROM pragma_table_info('visits') WHERE name = ?1";
@@ -65,12 +71,17 @@ fn visits(file: &Connection, premises: &Keys, rounds: &Keys, kinds: &Keys, watch
     let said = if has("promise")? && has("cautions")? { "promise, cautions" } else { "'', ''" };
     let minutes = if has("minutes")? { "minutes" } else { "NULL" };
     let columns = format!("visit_id, premise_fid, date, time, outcome, round_fid, crew, {said}, {minutes}");
-    let read = |row: &Row<'_>| Ok((visit(row, premises, rounds)?, row.get::<_, i64>(0)?));
-    let (mut rows, keys): (Vec<Visit>, _) = each(file, "visits", &columns, read)?.into_iter().unzip();
+    let read = |row: &Row<'_>| Ok((visit(row, named.premises, named.rounds)?, row.get::<_, i64>(0)?));
+    let (visits, keys): (Vec<Visit>, _) = each(file, "visits", &columns, read)?.into_iter().unzip();
     let keys = Keys::list(keys);
     watch.step("Reading the finds", 0, 0)?;
     let columns = "visit_fid, kind_fid, count, holds_water, larvae, pupae, pupae_count, stage, litres, action, remains";
-    let mut finds = each(file, "finds", columns, |row| Ok((known(&keys, row.get(1)?, "the key of a visit")?, find(row, kinds)?)))?;
+    let finds = each(file, "finds", columns, |row| Ok((known(&keys, row.get(1)?, "the key of a visit")?, find(row, named.kinds)?)))?;
+    Ok((visits, keys, finds))
+}
+
+/// The visits with their finds.
+fn with_finds(premises: usize, (mut rows, _, mut finds): quick_visits::Read) -> Visits {
     // Another program may have added finds at the end.
     finds.sort_by_key(|f| f.0);
     let mut next = 0;
@@ -80,7 +91,7 @@ fn visits(file: &Connection, premises: &Keys, rounds: &Keys, kinds: &Keys, watch
         visit.finds = from as u32..next as u32;
     }
     let finds: Vec<Find> = finds.into_iter().map(|f| f.1).collect();
-    Ok(in_order(premises.count(), rows, finds))
+    in_order(premises, rows, finds)
 }
 
 /// Visits as the survey keeps them, put in order when another program has edited them.

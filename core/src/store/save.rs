@@ -71,13 +71,13 @@ fn explain(path: &Path, source: rusqlite::Error) -> StoreError {
 }
 
 fn write(survey: &Survey, path: &Path, watch: &dyn Watch) -> Result<(), Failure> {
-    let (roots, place) = write_database(survey, path, watch)?;
+    let (roots, indexed) = write_database(survey, path, watch)?;
     let mut file = File::options().read(true).write(true).open(path)?;
-    write_layers::fill_long_tables(&mut file, roots, survey, &place, watch)
+    write_layers::fill_long_tables(&mut file, roots, survey, &indexed, watch)
 }
 
 /// Writes all but the longest tables, which are added when the database is closed.
-fn write_database(survey: &Survey, path: &Path, watch: &dyn Watch) -> Result<(write_layers::Roots, Vec<(i64, i64)>), Failure> {
+fn write_database(survey: &Survey, path: &Path, watch: &dyn Watch) -> Result<(write_layers::Roots, write_layers::Indexed), Failure> {
     let flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_CREATE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
     let mut file = Connection::open_with_flags(path, flags)?;
     // A half-written file is thrown away, so nothing need be kept to roll back with, and the disk is waited for only once.
@@ -88,12 +88,11 @@ fn write_database(survey: &Survey, path: &Path, watch: &dyn Watch) -> Result<(wr
     let changed = latest_date(survey);
     let all = file.transaction()?;
     create_frame_tables(&all, &survey.frame)?;
-    all.execute_batch(schema::PREMISES)?;
-    all.execute_batch(schema::TABLES)?;
+    for tables in [schema::PREMISES, schema::TABLES, schema::VISITS, schema::FINDS] {
+        all.execute_batch(tables)?;
+    }
     watch.step("Indexing the premises", 0, 0)?;
-    let place = write_layers::premises(&all, survey, &changed)?;
-    write_layers::blocks(&all, survey, &changed, watch)?;
-    write_layers::streets(&all, survey, &changed, watch)?;
+    let indexed = write_layers::indexes(&all, survey, &changed)?;
     watch.step("Saving lists and settings", 0, 0)?;
     write_layers::signals(&all, survey, &changed)?;
     write_tables::lists(&all, survey)?;
@@ -104,7 +103,7 @@ fn write_database(survey: &Survey, path: &Path, watch: &dyn Watch) -> Result<(wr
     let roots = write_layers::Roots::of(&all)?;
     all.commit()?;
     file.close().map_err(|(_, source)| source)?;
-    Ok((roots, place))
+    Ok((roots, indexed))
 }
 
 /// The latest day that the survey knows of, as the standard writes moments.
@@ -134,7 +133,7 @@ mod tests {
             let path = folder.path().join("s.gpkg");
             save(&survey, &path, &Unwatched).unwrap();
             prop_assert_eq!(&load(&path, Parts::EVERYTHING, &Unwatched).unwrap(), &survey);
-            let light = load(&path, Parts::WITHOUT_OUTLINES, &Unwatched).unwrap();
+            let light = load(&path, Parts::FOR_COUNTING, &Unwatched).unwrap();
             prop_assert_eq!(light.premises.outline.len(), survey.premises.len());
             prop_assert_eq!((&light.premises.parcel_id, &light.visits), (&survey.premises.parcel_id, &survey.visits));
             let bytes = std::fs::read(&path).unwrap();

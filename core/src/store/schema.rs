@@ -14,14 +14,6 @@ CREATE TABLE signals (
   value DOUBLE, species TEXT);
 CREATE TABLE rounds (fid INTEGER PRIMARY KEY NOT NULL, name TEXT NOT NULL, first_day DATE NOT NULL, last_day DATE NOT NULL);
 CREATE TABLE container_kinds (fid INTEGER PRIMARY KEY NOT NULL, name TEXT NOT NULL);
-CREATE TABLE visits (
-  fid INTEGER PRIMARY KEY NOT NULL, visit_id TEXT NOT NULL, premise_fid INTEGER NOT NULL, parcel_id TEXT NOT NULL,
-  date DATE NOT NULL, time TEXT, outcome TEXT NOT NULL, round TEXT NOT NULL, round_fid INTEGER NOT NULL, crew TEXT,
-  promise TEXT, cautions TEXT, minutes INTEGER);
-CREATE TABLE finds (
-  fid INTEGER PRIMARY KEY NOT NULL, visit_fid INTEGER NOT NULL, container_type TEXT NOT NULL, kind_fid INTEGER NOT NULL,
-  count INTEGER NOT NULL, holds_water INTEGER NOT NULL, larvae INTEGER NOT NULL, pupae INTEGER NOT NULL,
-  pupae_count INTEGER NOT NULL, stage TEXT, litres FLOAT, action TEXT, remains BOOLEAN NOT NULL);
 CREATE TABLE temperatures (
   fid INTEGER PRIMARY KEY NOT NULL, date DATE NOT NULL, mean_c DOUBLE NOT NULL, min_c DOUBLE, max_c DOUBLE);
 CREATE TABLE refused_rows (
@@ -36,6 +28,18 @@ CREATE TABLE settings (fid INTEGER PRIMARY KEY NOT NULL, part TEXT NOT NULL, nam
 /// before it.
 pub(super) const PREMISES: &str = "CREATE TABLE premises (fid INTEGER PRIMARY KEY NOT NULL, parcel_id TEXT NOT NULL, address TEXT, \
     block_id TEXT, block_fid INTEGER, land_use TEXT, year_built INTEGER, geom MULTIPOLYGON)";
+
+/// The table of visits, as it stands in the file.
+pub(super) const VISITS: &str = "CREATE TABLE visits (
+  fid INTEGER PRIMARY KEY NOT NULL, visit_id TEXT NOT NULL, premise_fid INTEGER NOT NULL, parcel_id TEXT NOT NULL,
+  date DATE NOT NULL, time TEXT, outcome TEXT NOT NULL, round TEXT NOT NULL, round_fid INTEGER NOT NULL, crew TEXT,
+  promise TEXT, cautions TEXT, minutes INTEGER)";
+
+/// The table of finds, as it stands in the file.
+pub(super) const FINDS: &str = "CREATE TABLE finds (
+  fid INTEGER PRIMARY KEY NOT NULL, visit_fid INTEGER NOT NULL, container_type TEXT NOT NULL, kind_fid INTEGER NOT NULL,
+  count INTEGER NOT NULL, holds_water INTEGER NOT NULL, larvae INTEGER NOT NULL, pupae INTEGER NOT NULL,
+  pupae_count INTEGER NOT NULL, stage TEXT, litres FLOAT, action TEXT, remains BOOLEAN NOT NULL)";
 
 /// Tables without geometry, each with what it holds in words.
 pub(super) const PLAIN_TABLES: [(&str, &str); 8] = [

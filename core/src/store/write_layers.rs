@@ -2,34 +2,52 @@
 
 use super::save::Failure;
 use super::write_tables::{find, visit, visit_of_find};
-use crate::files::geopackage::{
-    Layer, Order, RecordWriter, describe_layer, fill_table, line_blob, point_blob, polygon_blob, write_nodes, write_tree,
-};
+use crate::files::geopackage::{Layer, Order, RecordWriter, describe_layer, fill_table, line_blob, point_blob, polygon_blob, write_nodes};
 use crate::job::Watch;
-use crate::place::Bounds;
+use crate::place::{Bounds, ShapeView, Shapes};
 use crate::survey::{Ranges, Survey};
 use rusqlite::{Connection, Result, params};
 use std::fs::File;
 
-/// Rows written between two looks at the watch.
-const AT_ONCE: usize = 4096;
+/// For each row of a layer that has a shape its key and the node of the index that holds its box, in the order of the keys.
+type Places = Vec<(i64, i64)>;
 
-/// Describes the layer of premises and writes its index, but for what [`fill_premises`] adds: gives for each premise with an
-/// outline its key and its node of the index.
-pub(super) fn premises(file: &Connection, survey: &Survey, changed: &str) -> Result<Vec<(i64, i64)>> {
-    let outline = &survey.premises.outline;
-    let mut place = Vec::new();
-    write_nodes(file, "premises", outline.bounds(), Order::AlongCurve, &mut place)?;
-    let about = "Parcels as places to inspect";
-    describe_layer(file, Layer { name: "premises", about, geometry: "MULTIPOLYGON", extent: outline.extent(), indexed: true }, changed)?;
-    Ok(place)
+/// The places of the rows of the layers with an index.
+pub(super) struct Indexed {
+    premises: Places,
+    blocks: Places,
+    streets: Places,
+}
+
+/// Describes the layers that have an index, and writes their indexes but for what [`fill_long_tables`] adds.
+pub(super) fn indexes(file: &Connection, survey: &Survey, changed: &str) -> Result<Indexed> {
+    let index = |name, about, geometry, shapes: &Shapes, order| {
+        let mut places = Vec::new();
+        write_nodes(file, name, shapes.bounds(), order, &mut places)?;
+        describe_layer(file, Layer { name, about, geometry, extent: shapes.extent(), indexed: true }, changed)?;
+        Ok::<Places, rusqlite::Error>(places)
+    };
+    let (premises, blocks, streets) = (&survey.premises.outline, &survey.blocks.outline, &survey.streets.line);
+    Ok(Indexed {
+        premises: index("premises", "Parcels as places to inspect", "MULTIPOLYGON", premises, Order::AlongCurve)?,
+        blocks: index("blocks", "Premises bounded by streets", "MULTIPOLYGON", blocks, Order::Any)?,
+        streets: index("streets", "Street centrelines", "MULTILINESTRING", streets, Order::Any)?,
+    })
+}
+
+/// Root pages of a layer's rows and of the table that names the index node of each.
+#[derive(Clone, Copy, Debug)]
+struct LayerRoots {
+    rows: u32,
+    places: u32,
 }
 
 /// Root pages of the tables that are filled when the database is closed.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Roots {
-    premises: u32,
-    places: u32,
+    premises: LayerRoots,
+    blocks: LayerRoots,
+    streets: LayerRoots,
     visits: u32,
     finds: u32,
 }
@@ -37,32 +55,63 @@ pub(super) struct Roots {
 impl Roots {
     pub(super) fn of(file: &Connection) -> Result<Self> {
         let root = |table: &str| file.query_row("SELECT rootpage FROM sqlite_schema WHERE name = ?1", [table], |row| row.get(0));
-        Ok(Self { premises: root("premises")?, places: root("rtree_premises_geom_rowid")?, visits: root("visits")?, finds: root("finds")? })
+        let layer =
+            |name: &str| Ok::<_, rusqlite::Error>(LayerRoots { rows: root(name)?, places: root(&format!("rtree_{name}_geom_rowid"))? });
+        Ok(Self {
+            premises: layer("premises")?,
+            blocks: layer("blocks")?,
+            streets: layer("streets")?,
+            visits: root("visits")?,
+            finds: root("finds")?,
+        })
     }
 }
 
-/// Adds the rows of the premises, of the table that names the index node of each, and of visits and finds, to a file that no
-/// program has open.
+/// Adds the rows of the layers with an index, of the tables that name the index node of each, and of visits and finds, to a file
+/// that no program has open.
 pub(super) fn fill_long_tables(
     file: &mut File,
     roots: Roots,
     survey: &Survey,
-    place: &[(i64, i64)],
+    indexed: &Indexed,
     watch: &dyn Watch,
 ) -> std::result::Result<(), Failure> {
-    let count = survey.premises.len();
-    let saving = |done: usize| Ok::<_, Failure>(watch.step("Saving the premises", done as u64, count as u64)?);
-    fill_table(file, roots.premises, count, |i| i as i64 + 1, |i, row| premise(survey, i, row), saving)?;
+    let (premises, blocks, streets) = (survey.premises.len(), survey.blocks.len(), survey.streets.len());
+    fill(file, roots.premises.rows, premises, ("Saving the premises", watch), |i, row| premise(survey, i, row))?;
+    fill_places(file, roots.premises, &indexed.premises, ("Indexing the premises", watch))?;
+    fill(file, roots.blocks.rows, blocks, ("Saving the blocks", watch), |i, row| block(survey, i, row))?;
+    fill_places(file, roots.blocks, &indexed.blocks, ("Indexing the blocks", watch))?;
+    fill(file, roots.streets.rows, streets, ("Saving the streets", watch), |i, row| street(survey, i, row))?;
+    fill_places(file, roots.streets, &indexed.streets, ("Indexing the streets", watch))?;
+    fill(file, roots.visits, survey.visits.len(), ("Saving the visits", watch), |i, row| visit(survey, i, row))?;
+    let (finds, visits) = (survey.visits.finds().len(), visit_of_find(survey));
+    fill(file, roots.finds, finds, ("Saving the finds", watch), |i, row| find(survey, &visits, i, row))
+}
+
+/// Fills a table whose keys are the numbers of its rows, from 1.
+fn fill(
+    file: &mut File,
+    root: u32,
+    count: usize,
+    (stage, watch): (&'static str, &dyn Watch),
+    write: impl Fn(usize, &mut RecordWriter) + Sync,
+) -> std::result::Result<(), Failure> {
+    let saving = |done: usize| Ok::<_, Failure>(watch.step(stage, done as u64, count as u64)?);
+    fill_table(file, root, count, |i| i as i64 + 1, write, saving)
+}
+
+/// Fills the table that names the index node of each row.
+fn fill_places(
+    file: &mut File,
+    roots: LayerRoots,
+    places: &[(i64, i64)],
+    (stage, watch): (&'static str, &dyn Watch),
+) -> std::result::Result<(), Failure> {
     let node = |i: usize, row: &mut RecordWriter| {
         row.nothing();
-        row.whole(Some(place[i].1));
+        row.whole(Some(places[i].1));
     };
-    fill_table(file, roots.places, place.len(), |i| place[i].0, node, |_| Ok::<_, Failure>(watch.step("Indexing the premises", 0, 0)?))?;
-    let saving = |done: usize| Ok::<_, Failure>(watch.step("Saving the visits", done as u64, survey.visits.len() as u64)?);
-    fill_table(file, roots.visits, survey.visits.len(), |i| i as i64 + 1, |i, row| visit(survey, i, row), saving)?;
-    let (finds, visits) = (survey.visits.finds().len(), visit_of_find(survey));
-    let saving = |done: usize| Ok::<_, Failure>(watch.step("Saving the finds", done as u64, finds as u64)?);
-    fill_table(file, roots.finds, finds, |i| i as i64 + 1, |i, row| find(survey, &visits, i, row), saving)
+    fill_table(file, roots.places, places.len(), |i| places[i].0, node, |_| Ok::<_, Failure>(watch.step(stage, 0, 0)?))
 }
 
 /// The cells of a premise, in the order of [`super::schema::PREMISES`].
@@ -79,50 +128,34 @@ fn premise(survey: &Survey, i: usize, row: &mut RecordWriter) {
     row.whole(block.map(|b| i64::from(b.0) + 1));
     row.text(if p.land_use.is_empty() { "" } else { p.land_use.get(i) }, true);
     row.whole(p.year_built.get(i).filter(|&&y| y > 0).map(|&y| y.into()));
-    let outline = p.outline.get(i);
-    if outline.is_empty() { row.nothing() } else { row.blob(|out| polygon_blob(outline, out)) }
+    shape(p.outline.get(i), polygon_blob, row);
 }
 
-pub(super) fn blocks(file: &Connection, survey: &Survey, changed: &str, watch: &dyn Watch) -> std::result::Result<(), Failure> {
-    let b = &survey.blocks;
-    let mut insert = file.prepare("INSERT INTO blocks VALUES (?1, ?2, ?3)")?;
-    let mut blob = Vec::new();
-    for i in 0..b.len() {
-        if i.is_multiple_of(AT_ONCE) {
-            watch.step("Saving the blocks", i as u64, b.len() as u64)?;
-        }
-        let outline = b.outline.get(i);
-        blob.clear();
-        polygon_blob(outline, &mut blob);
-        insert.execute(params![i as i64 + 1, (!outline.is_empty()).then_some(&blob[..]), b.block_id.get(i)])?;
-    }
-    write_tree(file, "blocks", b.outline.bounds(), Order::Any)?;
-    let about = "Premises bounded by streets";
-    describe_layer(file, Layer { name: "blocks", about, geometry: "MULTIPOLYGON", extent: b.outline.extent(), indexed: true }, changed)?;
-    Ok(())
+/// The cells of a block, in the order of its table.
+fn block(survey: &Survey, i: usize, row: &mut RecordWriter) {
+    row.nothing();
+    shape(survey.blocks.outline.get(i), polygon_blob, row);
+    row.text(survey.blocks.block_id.get(i), false);
 }
 
-pub(super) fn streets(file: &Connection, survey: &Survey, changed: &str, watch: &dyn Watch) -> std::result::Result<(), Failure> {
+/// The cells of a street, in the order of its table.
+fn street(survey: &Survey, i: usize, row: &mut RecordWriter) {
     let s = &survey.streets;
-    let mut insert = file.prepare("INSERT INTO streets VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9)")?;
-    let mut blob = Vec::new();
-    for i in 0..s.len() {
-        if i.is_multiple_of(AT_ONCE) {
-            watch.step("Saving the streets", i as u64, s.len() as u64)?;
-        }
-        let line = s.line.get(i);
-        blob.clear();
-        line_blob(line, &mut blob);
-        let (class, level) = (s.class.get(i).map(|c| c.word()), s.level.get(i));
-        let Ranges { left, right } = s.ranges.get(i).copied().unwrap_or_default();
-        let numbers = [left.map(|n| n.from), left.map(|n| n.to), right.map(|n| n.from), right.map(|n| n.to)];
-        let (shape, name) = ((!line.is_empty()).then_some(&blob[..]), words(s.name.get(i)));
-        insert.execute(params![i as i64 + 1, shape, name, class, level, numbers[0], numbers[1], numbers[2], numbers[3]])?;
+    row.nothing();
+    shape(s.line.get(i), line_blob, row);
+    row.text(s.name.get(i), true);
+    row.text(s.class.get(i).map_or("", |class| class.word()), true);
+    row.whole(s.level.get(i).map(|&level| level.into()));
+    let Ranges { left, right } = s.ranges.get(i).copied().unwrap_or_default();
+    for side in [left, right] {
+        row.whole(side.map(|numbers| numbers.from.into()));
+        row.whole(side.map(|numbers| numbers.to.into()));
     }
-    write_tree(file, "streets", s.line.bounds(), Order::Any)?;
-    let about = "Street centrelines";
-    describe_layer(file, Layer { name: "streets", about, geometry: "MULTILINESTRING", extent: s.line.extent(), indexed: true }, changed)?;
-    Ok(())
+}
+
+/// A cell with a shape; empty where there is none.
+fn shape(shape: ShapeView<'_>, write: impl FnOnce(ShapeView<'_>, &mut Vec<u8>), row: &mut RecordWriter) {
+    if shape.is_empty() { row.nothing() } else { row.blob(|out| write(shape, out)) }
 }
 
 pub(super) fn signals(file: &Connection, survey: &Survey, changed: &str) -> Result<()> {

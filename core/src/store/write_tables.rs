@@ -11,7 +11,7 @@ pub(super) fn visit_of_find(survey: &Survey) -> Vec<u32> {
     (0..).zip(visits).flat_map(|(i, v)| std::iter::repeat_n(i, v.finds.len())).collect()
 }
 
-/// The cells of a visit, in the order of [`super::schema::TABLES`].
+/// The cells of a visit, in the order of [`super::schema::VISITS`].
 pub(super) fn visit(survey: &Survey, i: usize, row: &mut RecordWriter) {
     let v = &survey.visits.rows()[i];
     row.nothing();
@@ -29,7 +29,7 @@ pub(super) fn visit(survey: &Survey, i: usize, row: &mut RecordWriter) {
     row.whole(v.minutes().map(i64::from));
 }
 
-/// The cells of a find, in the order of [`super::schema::TABLES`]; `visits` as [`visit_of_find`] gives them.
+/// The cells of a find, in the order of [`super::schema::FINDS`]; `visits` as [`visit_of_find`] gives them.
 pub(super) fn find(survey: &Survey, visits: &[u32], i: usize, row: &mut RecordWriter) {
     let f = &survey.visits.finds()[i];
     row.nothing();

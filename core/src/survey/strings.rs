@@ -43,6 +43,25 @@ impl Strings {
         Self::joined(parts.iter())
     }
 
+    /// A column of so many texts from all over other columns. Where they stand is asked for a stretch at a time before any is copied: memory
+    /// then answers many questions at once.
+    ///
+    /// ```
+    /// use yardring_core::survey::Strings;
+    /// let turned = Strings::gathered(3, |i| ["a", "b", "c"][2 - i]);
+    /// assert_eq!(turned.iter().collect::<Vec<_>>(), ["c", "b", "a"]);
+    /// ```
+    pub fn gathered<'t>(count: usize, text: impl Fn(usize) -> &'t str + Sync) -> Self {
+        let stretch = |first: usize| {
+            let texts: Vec<&str> = (first..(first + STRIDE).min(count)).map(&text).collect();
+            let mut own = Self::with_capacity(texts.len(), texts.iter().map(|t| t.len()).sum());
+            texts.iter().for_each(|t| own.push(t));
+            own
+        };
+        let parts: Vec<Self> = (0..count).into_par_iter().step_by(STRIDE).map(stretch).collect();
+        Self::joined(parts.iter())
+    }
+
     /// One column of several, one after the other.
     pub fn joined<'p>(parts: impl Iterator<Item = &'p Self> + Clone) -> Self {
         let mut out = Self::with_capacity(parts.clone().map(Self::len).sum(), parts.clone().map(|p| p.bytes.len()).sum());

@@ -19,7 +19,7 @@ use yardring_core::brief::{HandOut, PageSize};
 use yardring_core::error::Hint as _;
 use yardring_core::foresee::{Chances, Species, foresee};
 use yardring_core::intake::read_barriers;
-use yardring_core::store::{keep_setting, planned_day};
+use yardring_core::store::{Parts, keep_setting, planned_day};
 use yardring_core::survey::{PremiseId, Promised, Survey, settings};
 use yardring_core::walks::{
     Day, Heat, Iterations, Learnt, Morning, Neatness, NetworkReport, Pause, Planned, Shift, StreetWays, Torn, Wish, iterations_for,
@@ -150,7 +150,7 @@ impl Walks {
     /// # Errors
     /// [`Failure`] when the survey cannot be read, nothing can be planned, or a file cannot be written.
     pub fn run(&self, output: &Output) -> Result<Done, Failure> {
-        let mut asked = self.reach.open(output)?;
+        let mut asked = self.reach.open(Parts::EVERYTHING, output)?;
         if let Some(file) = &self.compare {
             return after::run(&asked, self.on, file.as_deref(), output);
         }

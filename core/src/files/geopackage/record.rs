@@ -99,8 +99,8 @@ pub(crate) enum Cell<'a> {
     Nothing,
     /// A whole number.
     Whole(i64),
-    /// A number.
-    Number,
+    /// A number with a fraction.
+    Number(f64),
     /// A text, not yet known to be UTF-8.
     Text(&'a [u8]),
     /// Bytes.
@@ -131,7 +131,7 @@ pub(super) fn split<'a>(payload: &'a [u8], cells: &mut [Cell<'a>]) -> Option<()>
         body += size;
         *cell = match kind {
             0 => Cell::Nothing,
-            7 => Cell::Number,
+            7 => Cell::Number(f64::from_bits(whole(value) as u64)),
             8 => Cell::Whole(0),
             9 => Cell::Whole(1),
             1..=6 => Cell::Whole(whole(value)),
@@ -162,12 +162,15 @@ mod tests {
             row.text(&text, true);
             row.blob(|out| out.extend_from_slice(&blob));
             row.whole(None);
+            row.number(Some(f64::from_bits(n as u64)).filter(|f| !f.is_nan()));
             let (head, types, body) = row.parts();
             let bytes = [&[head], types, body].concat();
-            let mut cells = [Cell::Number; 5];
+            let mut cells = [Cell::Number(0.5); 6];
             prop_assert!(split(&bytes, &mut cells).is_some());
             let words = if text.is_empty() { Cell::Nothing } else { Cell::Text(text.as_bytes()) };
-            prop_assert_eq!(cells, [Cell::Nothing, Cell::Whole(n >> shift), words, Cell::Blob(&blob), Cell::Nothing]);
+            let number = f64::from_bits(n as u64);
+            let number = if number.is_nan() { Cell::Nothing } else { Cell::Number(number) };
+            prop_assert_eq!(cells, [Cell::Nothing, Cell::Whole(n >> shift), words, Cell::Blob(&blob), Cell::Nothing, number]);
         }
 
         #[test]

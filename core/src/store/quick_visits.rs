@@ -1,0 +1,146 @@
+//! Reading visits and finds straight from the pages of the file that this program wrote.
+
+use super::quick_premises::{pages_of, text};
+use super::read_layers::Keys;
+use super::schema;
+use crate::files::geopackage::Cell;
+use crate::survey::{Find, KindId, PremiseId, RoundId, Said, Visit, When};
+use rusqlite::{Connection, Result};
+use std::path::Path;
+use std::str::FromStr;
+
+/// The keys that visits and finds name.
+#[derive(Clone, Copy)]
+pub(super) struct Named<'a> {
+    pub premises: &'a Keys,
+    pub rounds: &'a Keys,
+    pub kinds: &'a Keys,
+}
+
+/// Visits, their keys, and finds, each with the row of its visit.
+pub(super) type Read = (Vec<Visit>, Keys, Vec<(u32, Find)>);
+
+/// Reads visits and finds; `None` when anything about the file is not as this program writes it, so that SQLite must be asked.
+/// `file` is the same file, held for reading so that no other program writes to it meanwhile.
+pub(super) fn visits_and_finds(path: &Path, file: &Connection, named: Named<'_>) -> Result<Option<Read>> {
+    let Some((mut pages, leaves)) = pages_of(path, file, "visits", schema::VISITS)? else { return Ok(None) };
+    let (mut visits, mut keys) = (Vec::new(), Vec::new());
+    let read = pages.rows(&leaves, |key, cells: &[Cell<'_>; 13]| {
+        keys.push(key);
+        visits.push(visit(cells, named)?);
+        Some(())
+    });
+    let keys = Keys::list(keys);
+    let Some((mut pages, leaves)) = pages_of(path, file, "finds", schema::FINDS)?.filter(|_| read.is_some()) else { return Ok(None) };
+    let mut finds = Vec::new();
+    let read = pages.rows(&leaves, |_, cells: &[Cell<'_>; 13]| {
+        finds.push((keys.row(whole(cells[1])?)?, find(cells, named.kinds)?));
+        Some(())
+    });
+    Ok(read.map(|()| (visits, keys, finds)))
+}
+
+/// A visit from its cells, in the order of [`schema::VISITS`].
+fn visit(cells: &[Cell<'_>; 13], named: Named<'_>) -> Option<Visit> {
+    let time = match text(cells[5])? {
+        "" => None,
+        time => Some(time.parse().ok()?),
+    };
+    let minutes = match cells[12] {
+        Cell::Nothing => None,
+        cell => Some(whole(cell)?.try_into().ok()?),
+    };
+    Some(Visit {
+        id: text(cells[1])?.into(),
+        premise: PremiseId(named.premises.row(whole(cells[2])?)?),
+        when: When { day: text(cells[4])?.parse().ok()?, time },
+        outcome: text(cells[6])?.parse().ok()?,
+        round: RoundId(named.rounds.row(whole(cells[8])?)?),
+        crew: text(cells[9])?.into(),
+        said: Said::with_minutes(text(cells[10])?, text(cells[11])?, minutes),
+        finds: 0..0,
+    })
+}
+
+/// A find from its cells, in the order of [`schema::FINDS`].
+fn find(cells: &[Cell<'_>; 13], kinds: &Keys) -> Option<Find> {
+    let count = |column: usize| u32::try_from(whole(cells[column])?).ok();
+    Some(Find {
+        kind: KindId(kinds.row(whole(cells[3])?)?),
+        count: count(4)?,
+        wet: count(5)?,
+        with_larvae: count(6)?,
+        with_pupae: count(7)?,
+        pupae: count(8)?,
+        stage: word(cells[9])?,
+        litres: match cells[10] {
+            Cell::Nothing => None,
+            Cell::Number(litres) => Some(litres as f32),
+            cell => Some(whole(cell)? as f32),
+        },
+        action: word(cells[11])?,
+        remains: match whole(cells[12])? {
+            0 => false,
+            1 => true,
+            _ => return None,
+        },
+    })
+}
+
+fn whole(cell: Cell<'_>) -> Option<i64> {
+    match cell {
+        Cell::Whole(number) => Some(number),
+        _ => None,
+    }
+}
+
+/// A word of a list, or none where the cell is empty; `None` when it is something else.
+fn word<T: FromStr>(cell: Cell<'_>) -> Option<Option<T>> {
+    match text(cell)? {
+        "" => Some(None),
+        text => text.parse().ok().map(Some),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::job::Unwatched;
+    use crate::store::read_tables::{self, kinds, rounds};
+    use crate::store::{made_up, save};
+    use proptest::prelude::*;
+
+    /// Both ways of reading the visits of a file.
+    fn both_ways(path: &Path) -> (Option<Read>, Read) {
+        let file = Connection::open(path).unwrap();
+        let premises = Keys::of(&file, "premises").unwrap();
+        let (rounds, kinds) = (rounds(&file).unwrap().1, kinds(&file).unwrap().1);
+        let named = Named { premises: &premises, rounds: &rounds, kinds: &kinds };
+        let quick = visits_and_finds(path, &file, named).unwrap();
+        (quick, read_tables::through_sqlite(&file, named, &Unwatched).unwrap())
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(64))]
+        #[test]
+        fn pages_and_sqlite_give_the_same_visits(survey in made_up::survey()) {
+            let folder = tempfile::tempdir().unwrap();
+            let path = folder.path().join("s.gpkg");
+            save(&survey, &path, &Unwatched).unwrap();
+            let (quick, slow) = both_ways(&path);
+            let (visits, keys, finds) = quick.unwrap();
+            prop_assert_eq!((&visits, &finds), (&slow.0, &slow.2));
+            prop_assert!(keys.same(&slow.1));
+        }
+    }
+
+    #[test]
+    fn a_table_with_another_column_is_left_to_sqlite() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("s.gpkg");
+        save(&made_up::squares(12), &path, &Unwatched).unwrap();
+        assert!(both_ways(&path).0.is_some());
+        Connection::open(&path).unwrap().execute_batch("ALTER TABLE visits ADD COLUMN note TEXT").unwrap();
+        assert!(both_ways(&path).0.is_none());
+    }
+}

@@ -3,7 +3,7 @@
 use crate::jobs::{JobKind, Paper, Wanted};
 use crate::map::Look;
 use crate::session::walking::WalkAction;
-use crate::session::{Answer, Classing, ColourBy, Compare, Desk, GapOrder, MapPaper, Trace};
+use crate::session::{Answer, Classing, ColourBy, Compare, Desk, GapOrder, MapPaper, NoticesWish, Trace};
 use crate::settings::TextSize;
 use jiff::civil::Date;
 use std::path::PathBuf;
@@ -87,6 +87,8 @@ pub enum Action {
     Classing(Classing),
     /// How the map is written to a file.
     MapPaper(MapPaper),
+    /// How notices for householders are printed.
+    Notices(NoticesWish),
     /// Files were dropped on the window: a survey to open, or files to bring in.
     Dropped(Vec<PathBuf>),
     /// Files to bring in were named.

@@ -231,6 +231,8 @@ pub enum Paper {
     Map,
     /// The briefing for the meeting.
     Briefing,
+    /// Notices for householders.
+    Notices,
     /// The measures of every block.
     Blocks,
     /// What every kind of container gives.
@@ -252,6 +254,7 @@ impl Paper {
             Self::Gaps => "Save the gap list…",
             Self::Map => "Save the map…",
             Self::Briefing => "Save the briefing…",
+            Self::Notices => "Save the notices…",
             Self::Blocks => "Save the table…",
             Self::Kinds => "Save the table of kinds…",
             Self::Change => "Save the chart…",
@@ -267,6 +270,7 @@ impl Paper {
             Self::Gaps => "gaps.csv",
             Self::Map => "map.png",
             Self::Briefing => "briefing.pdf",
+            Self::Notices => "notices.pdf",
             Self::Blocks => "blocks.csv",
             Self::Kinds => "kinds.csv",
             Self::Change => "change.pdf",
@@ -282,7 +286,7 @@ impl Paper {
             Self::Gaps => &["csv", "gpkg", "geojson", "shp", "kml", "gpx", "fgb"],
             Self::Blocks | Self::Kinds | Self::Refused => &["csv"],
             Self::Map => &["png", "svg", "pdf"],
-            Self::Briefing => &["pdf"],
+            Self::Briefing | Self::Notices => &["pdf"],
             Self::Change => &["pdf", "png", "svg"],
             Self::Report => &["json"],
             Self::Match => &["toml"],

@@ -29,7 +29,7 @@ use yardring_core::measure;
 use yardring_core::place::{Bounds, Local};
 use yardring_core::reach::Wanted;
 use yardring_core::store::{History, Stamp};
-use yardring_core::survey::{PremiseId, RoundId, Survey, settings};
+use yardring_core::survey::{Language, PremiseId, RoundId, Survey, settings};
 
 pub use yardring_core::brief::breaks::{Breaks, Classing};
 pub use yardring_core::brief::classes::ColourBy;
@@ -93,6 +93,11 @@ impl Open {
         let stem = self.path.as_ref().and_then(|p| p.file_stem());
         stem.map_or_else(|| "New survey".to_owned(), |s| s.to_string_lossy().into_owned())
     }
+
+    /// Whom householders call, as the survey keeps it; may be empty.
+    pub fn office(&self) -> &str {
+        self.survey.settings.get(settings::OFFICE).map_or("", |text| &**text)
+    }
 }
 
 /// Where something went wrong, so that its step can say so.
@@ -155,6 +160,17 @@ impl Default for MapPaper {
     }
 }
 
+/// How notices for householders are printed.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct NoticesWish {
+    /// In which language.
+    pub language: Language,
+    /// Whom householders call, while somebody types it; otherwise what the survey keeps.
+    pub office: Option<String>,
+    /// Only doors of the planned day, in the order of its walks.
+    pub of_walks: bool,
+}
+
 /// What the window knows.
 #[derive(Debug, Default)]
 pub struct Session {
@@ -188,6 +204,8 @@ pub struct Session {
     pub classing: Classing,
     /// How the map is written.
     pub map_paper: MapPaper,
+    /// How notices are printed.
+    pub notices: NoticesWish,
     /// The ground that the map shows.
     pub shown: Option<Bounds>,
     /// Files on their way in.

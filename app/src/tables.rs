@@ -3,7 +3,7 @@
 use crate::ui::words::sentence;
 use std::collections::BTreeMap;
 use yardring_core::brief::ChartWords;
-use yardring_core::brief::words::{NOT_SEEN, grouped};
+use yardring_core::brief::words::{NOT_SEEN, beside_words, grouped, less_words};
 use yardring_core::files::{Column, Features};
 use yardring_core::measure::{
     Access, Among, AreaChange, AreaRound, BAND_COLUMNS, Clustering, Compared, Counts, Crowd, DensityOf, FALSE_SHARE, Heat, Interval,
@@ -99,7 +99,7 @@ pub fn kinds(survey: &Survey, mut found: Vec<(KindId, KindCounts, KindShare)>) -
 
 /// What is known about kinds of container as rows to hand out.
 pub fn containers(known: &ContainerKnowledge) -> Features {
-    let cells: Vec<[String; 8]> = known.kinds().iter().map(|k| k.cells()).collect();
+    let cells: Vec<_> = known.kinds().iter().map(|k| k.cells()).collect();
     let columns = CONTAINER_COLUMNS.into_iter().enumerate().map(|(i, name)| Column::text(name, cells.iter().map(|c| &c[i])));
     Features::new("containers", "What is known about kinds of container", columns.collect())
 }
@@ -115,28 +115,6 @@ pub fn compared_words(of: Compared) -> &'static str {
         Compared::House => "house index",
         Compared::Breteau => "Breteau index",
         Compared::Pupae => "pupae per inspected yard",
-    }
-}
-
-/// How much less there was, in words; more where it went the other way. An interval with both ways in it tells no change.
-pub fn less_words(value: Option<f64>, interval: Option<Interval>) -> String {
-    let side = |v: f64| format!("{:.0} % {}", v.abs(), if v < -0.5 { "more" } else { "less" });
-    match (value, interval) {
-        (None, _) => "no change can be told".to_owned(),
-        (Some(v), None) => side(v),
-        (Some(v), Some(i)) if i.low > -0.5 => format!("{} ({:.0}–{:.0})", side(v), i.low.max(0.0), i.high),
-        (Some(v), Some(i)) if i.high < 0.5 => format!("{} ({:.0}–{:.0})", side(v), -i.high, -i.low),
-        (Some(v), Some(i)) => format!("no change can be told: {} (from {} to {})", side(v), side(i.low), side(i.high)),
-    }
-}
-
-/// How much less there was beside the control area, in words; where the control was not looked at in one of the rounds, that.
-pub fn beside_words(found: &RoundChange, r: &Reduction) -> String {
-    let unseen = |at: &AreaRound| at.counts.inspected == 0;
-    match found.control.as_ref().filter(|_| r.beside_control.is_none()) {
-        Some(c) if unseen(&c.after) => "no change can be told: the control area was not inspected in the later round".to_owned(),
-        Some(c) if unseen(&c.before) => "no change can be told: the control area was not inspected in the earlier round".to_owned(),
-        _ => less_words(r.beside_control, r.beside_control_interval),
     }
 }
 
@@ -321,14 +299,6 @@ fn numbered(row: &RefusedRow) -> Vec<(&str, usize)> {
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn an_interval_with_both_ways_in_it_tells_no_change() {
-        let said = |value, low, high| less_words(Some(value), Some(Interval { low, high }));
-        assert_eq!(said(-12.0, -57.0, 20.0), "no change can be told: 12 % more (from 57 % more to 20 % less)");
-        assert_eq!((said(40.0, 20.0, 55.0), said(-40.0, -55.0, -20.0)), ("40 % less (20–55)".into(), "40 % more (20–55)".into()));
-        assert_eq!(less_words(None, None), "no change can be told");
-    }
 
     #[test]
     fn refused_rows_of_several_files_stand_in_one_table() {

@@ -8,7 +8,7 @@ use yardring_core::brief::doors::short_name;
 use yardring_core::job::Unwatched;
 use yardring_core::place::{Local, LonLat, inside};
 use yardring_core::store::{self, Edit, Parts};
-use yardring_core::survey::{SavedView, SignalKind, Survey};
+use yardring_core::survey::{Outcome, PremiseId, SavedView, SignalKind, Survey};
 
 /// Runs a verb that must end well and gives its machine text.
 fn answer(arguments: &[&str]) -> serde_json::Value {
@@ -127,6 +127,9 @@ fn handed_out(folder: &Path, survey: &str) -> Vec<(String, PathBuf)> {
     }
     write(&["gaps", survey, "--from", "cases"], "gaps.csv");
     write(&["export", survey, "--layer", "signals"], "signals.csv");
+    for language in ["en", "es"] {
+        write(&["notices", survey, "--language", language], &format!("notices-{language}.pdf"));
+    }
     for ending in ["png", "svg", "pdf"] {
         write(&["map", survey, "--colour-by", "gaps", "--from", "cases", "--size", "640x480"], &format!("map.{ending}"));
     }
@@ -219,4 +222,66 @@ fn rings_lie_off_the_case_unless_somebody_asks() {
     assert!(doors(&hidden) == doors(&told) && hidden.len() > 3);
     assert!(hidden.iter().all(|r| [7, 8, 9].iter().all(|&i| r[i].is_empty())));
     assert!(told.iter().all(|r| [7, 8, 9].iter().all(|&i| !r[i].is_empty())));
+}
+
+/// Every door that somebody went to in the third round, 1040 by the sample's own README, gets a notice or a reason why not; shut doors and
+/// yards with something left are counted anew from the visits.
+#[test]
+fn householders_are_told_what_is_left_in_both_languages() {
+    let (folder, survey) = quillmere();
+    let out = |name: &str| folder.path().join(name).to_str().unwrap().to_owned();
+    let number = |told: &serde_json::Value, key: &str| told[key].as_u64().unwrap_or_else(|| panic!("{key} in {told}"));
+    let english = answer(&["notices", &survey, "--out", &out("en.pdf")]);
+    assert_eq!((number(&english, "notices") + number(&english, "skipped"), &english["language"]), (1040, &"en".into()));
+    let reasons: u64 = english["by_reason"].as_object().unwrap().values().map(|n| n.as_u64().unwrap()).sum();
+    assert_eq!(reasons, number(&english, "notices"));
+    let read = store::load(Path::new(&survey), Parts::EVERYTHING, &Unwatched).unwrap();
+    let round = read.round(None).unwrap();
+    let yards =
+        (0..read.premises.len() as u32).map(|i| read.visits.at(PremiseId(i)).iter().filter(|v| v.round == round).collect::<Vec<_>>());
+    let shut = yards.filter(|v| v.last().is_some_and(|l| l.outcome == Outcome::NoAnswer) && v.iter().all(|v| v.finds.is_empty()));
+    let never_in = shut.filter(|v| v.iter().all(|v| v.outcome != Outcome::Inspected)).count() as u64;
+    assert_eq!(number(&english["by_reason"], "no answer"), never_in);
+    let spanish = answer(&["notices", &survey, "--language", "es", "--paper", "a4", "--out", &out("es.pdf")]);
+    assert_eq!((&spanish["by_reason"], &spanish["language"]), (&english["by_reason"], &"es".into()));
+    let Some(text) = text_of(Path::new(&out("es.pdf"))) else {
+        return println!("pdftotext is not installed: the notices are not read back");
+    };
+    // Every kind of the sample has its Spanish name.
+    assert!(text.contains("Agua en su patio: lo que falta por hacer") && !text.contains("ecipiente ("));
+    let own = text.lines().filter(|l| l.contains("Ya se hizo")).count();
+    assert!(own > 50 && text.matches("Tenga cuidado").count() as u64 >= number(&spanish, "notices"), "{own}");
+}
+
+#[test]
+fn notices_take_the_offices_words_and_say_why_there_are_none() {
+    let (folder, survey) = quillmere();
+    let out = |name: &str| folder.path().join(name).to_str().unwrap().to_owned();
+    let bytes = |name: &str| std::fs::read(folder.path().join(name)).unwrap();
+    let office = ["--office", "Mosquito control, 555-0100"];
+    answer(&["notices", &survey, "--out", &out("lines.pdf")]);
+    answer(&[&["notices", &survey, "--out", &out("once.pdf")][..], &office].concat());
+    answer(&["notices", &survey, "--out", &out("again.pdf")]);
+    assert!(bytes("lines.pdf") == bytes("again.pdf") && bytes("lines.pdf") != bytes("once.pdf"), "said once, it is not kept");
+    answer(&[&["notices", &survey, "--keep", "--out", &out("kept.pdf")][..], &office].concat());
+    answer(&["notices", &survey, "--out", &out("later.pdf")]);
+    assert!(bytes("once.pdf") == bytes("later.pdf"));
+    let refused = |arguments: &[&str], code: i32| {
+        let all = [&["notices", &survey][..], arguments].concat();
+        let ended = Command::new(env!("CARGO_BIN_EXE_yardring")).args(&all).output().unwrap();
+        let told = String::from_utf8_lossy(&ended.stderr).into_owned();
+        assert_eq!(ended.status.code(), Some(code), "{told}");
+        told
+    };
+    assert!(refused(&["--language", "fr", "--out", &out("fr.pdf")], 2).contains("'fr' is not a language of notices; use one of: en, es"));
+    assert!(refused(&["--out", &out("notices.doc")], 1).contains("ends in .pdf"));
+    assert!(refused(&["--walks", "--out", &out("walks.pdf")], 1).contains("No planned day is kept in the survey"));
+    assert!(refused(&["--round", "Round 9", "--out", &out("nine.pdf")], 1).contains("The rounds are"));
+    // A round of one clean yard.
+    let sheet = out("clean.csv");
+    std::fs::write(&sheet, "visit_id,date,parcel_id,outcome,round\nC1,2025-08-01,QM-10000,inspected,Round 4\n").unwrap();
+    answer(&["intake", &survey, "--visits", &sheet]);
+    let told = refused(&["--out", &out("none.pdf")], 1);
+    assert!(told.contains("no door of Round 4 gets a notice") && told.contains("Name another round with --round"), "{told}");
+    assert!(!folder.path().join("none.pdf").exists());
 }

@@ -1,16 +1,16 @@
-//! How long a map of 1600 by 1200 takes as pixels, as lines and as a page: `cargo bench -p yardring-core --bench paper`. Lots of 20 by
-//! 30 m in blocks of 32, one yard of six inspected, one of 60 positive.
+//! How long a map of 1600 by 1200 takes as pixels, as lines and as a page, and how long notices take: `cargo bench -p yardring-core
+//! --bench paper`. Lots of 20 by 30 m in blocks of 32, one yard of six inspected with a wet bucket left, one of 60 positive.
 
 use divan::Bencher;
 use jiff::civil::date;
 use std::sync::Arc;
 use yardring_core::brief::breaks::Classing;
 use yardring_core::brief::classes::ColourBy;
-use yardring_core::brief::{Format, MapRequest, MapSize, paint_map};
+use yardring_core::brief::{Format, MapRequest, MapSize, NoticesRequest, notices, paint_map};
 use yardring_core::job::Unwatched;
 use yardring_core::place::{Frame, Local, LonLat, Shapes};
 use yardring_core::reach::Wanted;
-use yardring_core::survey::{BlockId, Find, KindId, Outcome, PremiseId, Round, RoundId, Survey, Visit, Visits, When};
+use yardring_core::survey::{BlockId, Find, KindId, Language, Outcome, PremiseId, Round, RoundId, Survey, Visit, Visits, When};
 
 fn main() {
     divan::main();
@@ -37,6 +37,7 @@ fn county(lots: usize) -> Survey {
     }
     survey.premises.outline = Arc::new(outlines);
     survey.premises.parcel_id = Arc::new((0..lots).map(|i| format!("{i:08}")).collect());
+    survey.premises.address = Arc::new((0..lots).map(|i| format!("{} Lane {}", i % 32 + 1, i / 32)).collect());
     survey.premises.block = Arc::new((0..lots as u32).map(|i| Some(BlockId(i / 32))).collect());
     survey.blocks.block_id = Arc::new((0..lots.div_ceil(32)).map(|i| format!("{i:06}")).collect());
     survey.blocks.outline = Arc::new(blocks);
@@ -92,4 +93,12 @@ fn house_index_of_200_000(bencher: Bencher<'_, '_>, format: Format) {
 #[divan::bench(args = Format::ALL, sample_count = 5)]
 fn gaps_of_200_000(bencher: Bencher<'_, '_>, format: Format) {
     bench(bencher, ColourBy::Gaps, format);
+}
+
+/// One notice for every yard that was inspected: 33,334 of a county of 200,000.
+#[divan::bench(args = [Language::English, Language::Spanish], sample_count = 3)]
+fn notices_of_200_000(bencher: Bencher<'_, '_>, language: Language) {
+    let survey = county(200_000);
+    let request = NoticesRequest { language, ..NoticesRequest::default() };
+    bencher.bench_local(|| notices(&survey, RoundId(0), &request, &Unwatched).expect("notices").1.pages);
 }

@@ -1,5 +1,6 @@
 //! `yardring brief SURVEY`: the briefing for the meeting.
 
+use super::beside::BesideBlocks;
 use super::opened::{Opened, survey_name};
 use super::{Done, Failure, Output};
 use clap::Args;
@@ -33,6 +34,8 @@ pub struct Brief {
     /// The paper, lying: letter or a4.
     #[arg(long, default_value = "letter")]
     paper: PageSize,
+    #[command(flatten)]
+    beside: BesideBlocks,
     /// The district's name for the heading; otherwise the name of the survey's file.
     #[arg(long)]
     title: Option<String>,
@@ -61,6 +64,7 @@ impl Brief {
             radius: self.radius,
             species: self.species,
             paper: self.paper,
+            beside: self.beside.of(&opened.survey, output)?,
         };
         let (bytes, facts) = briefing(&opened.survey, round, &request, output)?;
         write_bytes(&bytes, &self.out).map_err(|error| Failure::unwritten(&self.out, &error))?;
@@ -79,6 +83,7 @@ fn in_words(facts: &Facts) -> String {
     for figure in &facts.figures {
         out.push_str(&format!("{:<16} {:<18} {}\n", figure.what, figure.value, figure.of));
     }
+    out.push_str(&format!("What was done. {}\n", facts.done_words()));
     for point in &facts.points {
         out.push_str(&format!("{}: {}\n", point.heading, point.says));
     }

@@ -1,20 +1,19 @@
 //! `yardring change SURVEY --from ROUND --to ROUND`: did it work?
 
+use super::beside::BesideBlocks;
 use super::opened::survey_name;
 use super::sheet::{Head, aligned, objects};
 use super::{Done, Failure, Output};
 use crate::tables;
 use clap::Args;
 use serde_json::json;
-use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
-use yardring_core::brief::words::with_interval;
+use yardring_core::brief::words::{beside_words, less_words, with_interval};
 use yardring_core::brief::{Format, MapSize, paint_change};
-use yardring_core::files::{self, write_bytes, write_features};
-use yardring_core::job::Watch;
+use yardring_core::files::{write_bytes, write_features};
 use yardring_core::measure::{AreaChange, Beside, Change, Compared, Interval, RoundChange, change_between, in_order};
 use yardring_core::store::{self, Parts};
-use yardring_core::survey::{BlockId, RoundId, Survey};
+use yardring_core::survey::{RoundId, Survey};
 
 /// What changed from one round to another, in the same yards and in all, beside blocks where nothing was done.
 #[derive(Debug, Args)]
@@ -27,12 +26,8 @@ pub struct ChangeBetween {
     /// The later round, by its name.
     #[arg(long)]
     to: String,
-    /// Blocks where nothing was done: ids with commas between them, or a file with a column block_id or one id a line.
-    #[arg(long, value_name = "F|LIST")]
-    control_blocks: Option<String>,
-    /// Blocks that were treated, named in the same way: all other premises are then the control, those without a block too.
-    #[arg(long, value_name = "F|LIST", conflicts_with = "control_blocks")]
-    treated_blocks: Option<String>,
+    #[command(flatten)]
+    beside: BesideBlocks,
     /// Write the rows to this file as comma-separated text (.csv), or the chart of all rounds as a sheet of A4 (.png, .svg or .pdf).
     #[arg(long)]
     out: Option<PathBuf>,
@@ -55,14 +50,8 @@ impl ChangeBetween {
             let what = format!("'{}' came after '{}', so this would tell the change backwards in time", self.from, self.to);
             return Err(Failure::new(what, "Name the earlier round with --from"));
         }
-        let beside = self.beside(&survey, output)?;
+        let beside = self.beside.of(&survey, output)?;
         let found = change_between(&survey, rounds, &beside, output).map_err(|stopped| Failure::new(stopped.to_string(), ""))?;
-        if found.control.is_none() && beside != Beside::Nothing {
-            return Err(Failure::new(
-                "No premise lies in the control area",
-                "Leave some blocks untreated, or name control blocks that have premises",
-            ));
-        }
         let rows = tables::change(&found);
         let mut words = format!("{} to {}\n", self.from, self.to) + &in_words(&found);
         if let Some(path) = &self.out {
@@ -88,15 +77,6 @@ impl ChangeBetween {
         let bytes = paint_change(survey, found, &words, (MapSize::A4, format))?;
         write_bytes(&bytes, path).map_err(|error| Failure::unwritten(path, &error))
     }
-
-    /// What the change is told beside.
-    fn beside(&self, survey: &Survey, watch: &dyn Watch) -> Result<Beside, Failure> {
-        Ok(match (&self.control_blocks, &self.treated_blocks) {
-            (_, Some(text)) => Beside::Treated(blocks(survey, text, watch)?),
-            (Some(text), None) => Beside::Control(blocks(survey, text, watch)?),
-            (None, None) => Beside::Nothing,
-        })
-    }
 }
 
 /// How many blocks are named as treated, or as control.
@@ -112,35 +92,6 @@ fn round(survey: &Survey, name: &str) -> Result<RoundId, Failure> {
     })
 }
 
-/// The blocks of a list of ids, or of a file of them.
-fn blocks(survey: &Survey, text: &str, watch: &dyn Watch) -> Result<Vec<BlockId>, Failure> {
-    let path = Path::new(text);
-    let ids: Vec<String> = if path.is_file() { ids_of(path, watch)? } else { text.split(',').map(|t| t.trim().to_owned()).collect() };
-    let known = &survey.blocks.block_id;
-    let mut out = BTreeSet::new();
-    for id in ids.iter().filter(|i| !i.is_empty()) {
-        let place = known.iter().position(|k| k == id);
-        let place = place.ok_or_else(|| {
-            let some = known.iter().take(8).collect::<Vec<_>>().join(", ");
-            Failure::new(format!("The survey has no block '{id}'"), format!("Its blocks begin with {some}"))
-        })?;
-        out.insert(BlockId(place as u32));
-    }
-    if out.is_empty() {
-        return Err(Failure::new(format!("'{text}' names no block"), "Give block ids with commas between them, or a file of them"));
-    }
-    Ok(out.into_iter().collect())
-}
-
-/// Block ids of a table: its column block_id, or else its only column, the header being an id too.
-fn ids_of(path: &Path, watch: &dyn Watch) -> Result<Vec<String>, Failure> {
-    let table = files::read(path, None, watch)?;
-    let column = table.column("block_id");
-    let first = column.is_none().then(|| table.columns.first().cloned()).flatten();
-    let rows = (0..table.rows).map(|row| table.cell(row, column.unwrap_or(0)).into_owned());
-    Ok(first.into_iter().chain(rows).collect())
-}
-
 fn in_words(found: &RoundChange) -> String {
     let heads = [Head::Left("Area"), Head::Left("Measure"), Head::Right("Before"), Head::Right("After"), Head::Right("Change")];
     let mut rows = Vec::new();
@@ -149,7 +100,7 @@ fn in_words(found: &RoundChange) -> String {
         for of in Compared::ALL {
             let value = |r: &yardring_core::measure::AreaRound| rate(of, of.value(&r.counts), of.interval(&r.sure));
             let less = found.reductions.iter().find(|r| r.of == of && name == "worked");
-            let less = less.map_or_else(String::new, |r| tables::less_words(r.alone, r.alone_interval));
+            let less = less.map_or_else(String::new, |r| less_words(r.alone, r.alone_interval));
             rows.push(vec![name.to_owned(), tables::compared_words(of).to_owned(), value(&area.before), value(&area.after), less]);
         }
     }
@@ -157,7 +108,7 @@ fn in_words(found: &RoundChange) -> String {
     words += &same_yards(&found.worked);
     if found.control.is_some() {
         for r in &found.reductions {
-            words += &format!("Beside the control area, {}: {}.\n", tables::compared_words(r.of), tables::beside_words(found, r));
+            words += &format!("Beside the control area, {}: {}.\n", tables::compared_words(r.of), beside_words(found, r));
         }
     }
     words

@@ -1,6 +1,7 @@
 //! The command line: one file for each verb, all answering in the same way.
 
 mod bands;
+mod beside;
 mod brief;
 mod callbacks;
 mod change;
@@ -19,6 +20,7 @@ mod kept_table;
 mod look;
 mod look_tiles;
 mod map;
+mod notices;
 mod opened;
 mod output;
 mod reach;
@@ -94,6 +96,8 @@ enum Verb {
     Map(map::Map),
     /// The briefing for the meeting: one file of a few pages.
     Brief(brief::Brief),
+    /// Notices for householders: what is left to do, or that nobody opened.
+    Notices(Box<notices::Notices>),
     /// The views of the map that were saved in the window.
     Views(views::Views),
 }
@@ -140,6 +144,7 @@ fn run(verb: &Verb, output: &Output) -> Result<Done, Failure> {
         Verb::Sample(sample) => sample.run(output),
         Verb::Map(map) => map.run(output),
         Verb::Brief(brief) => brief.run(output),
+        Verb::Notices(notices) => notices.run(output),
         Verb::Views(views) => views.run(output),
     }
 }

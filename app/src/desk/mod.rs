@@ -2,6 +2,7 @@
 
 pub mod brief;
 pub mod chances;
+mod householders;
 pub mod intake;
 mod papers;
 pub mod plan;

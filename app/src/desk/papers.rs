@@ -1,5 +1,6 @@
 //! Buttons for files to take away, with what became of the last one.
 
+use super::householders;
 use crate::action::Action;
 use crate::jobs::{JobKind, Paper, Wanted};
 use crate::session::{MapPaper, Place};
@@ -12,6 +13,9 @@ use yardring_core::brief::MapSize;
 pub(super) fn show(ui: &mut Ui, view: &View<'_>, papers: &[(Paper, bool)], actions: &mut Vec<Action>) {
     if papers.iter().any(|p| p.0 == Paper::Map) {
         map_paper(ui, view, actions);
+    }
+    if papers.iter().any(|p| p.0 == Paper::Notices) {
+        householders::show(ui, view, actions);
     }
     ui.horizontal_wrapped(|ui| {
         for (paper, ready) in papers {

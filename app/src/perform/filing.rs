@@ -114,6 +114,7 @@ pub(super) fn put(session: &mut Session, survey: Survey, path: Option<PathBuf>) 
     session.found = None;
     session.written = None;
     session.unmasked = false;
+    session.notices = crate::session::NoticesWish { language: session.notices.language, ..Default::default() };
     session.trail = Trail::default();
     session.stretch = None;
     session.ground.iter_mut().for_each(UnderSurvey::forget_tiles);

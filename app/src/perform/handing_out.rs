@@ -8,7 +8,9 @@ use crate::tables;
 use crate::ui::notice::Trouble;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
-use yardring_core::brief::{BriefingRequest, Format, Ground, MapRequest, MapSize, briefing, paint_change, paint_map};
+use yardring_core::brief::{
+    BriefingRequest, Format, Ground, MapRequest, MapSize, NoticesRequest, briefing, notices, paint_change, paint_map,
+};
 use yardring_core::files::{write_bytes, write_features};
 use yardring_core::job::Watch;
 use yardring_core::reach::gap_rows;
@@ -81,6 +83,11 @@ fn writing(session: &Session, paper: Paper) -> Option<Writing> {
             let request = briefing_of(session, open);
             Box::new(move |path, watch| put(path, &briefing(&survey, round, &request, watch)?.0))
         }
+        Paper::Notices => {
+            let round = open.round?;
+            let request = notices_of(session, open);
+            Box::new(move |path, watch| put(path, &notices(&survey, round, &request, watch)?.0))
+        }
         Paper::Refused => Box::new(move |path, _| put(path, &tables::refused_csv(&survey.refused).map_err(|e| broken(path, &e))?)),
         Paper::Report => {
             let report = session.intake.report.clone()?;
@@ -112,7 +119,7 @@ fn map_of(session: &Session, open: &Open) -> MapRequest {
     }
 }
 
-/// The briefing of the round that the window shows, with the reach and the day that the plan has.
+/// The briefing of the round that the window shows, with the reach and the day that the plan has and the control area of the change.
 fn briefing_of(session: &Session, open: &Open) -> BriefingRequest {
     BriefingRequest {
         district: open.name(),
@@ -120,6 +127,22 @@ fn briefing_of(session: &Session, open: &Open) -> BriefingRequest {
         radius: session.plan.radius,
         species: session.measured.species,
         paper: session.walking.paper,
+        beside: session.measured.compare.beside.clone(),
+    }
+}
+
+/// The notices of the round that the window shows, with the day and the species of the call-backs.
+fn notices_of(session: &Session, open: &Open) -> NoticesRequest {
+    let wish = &session.notices;
+    let walks = session.walking.day.as_ref().filter(|_| wish.of_walks);
+    NoticesRequest {
+        district: open.name(),
+        on: super::measuring::due_on(session),
+        species: session.measured.species,
+        paper: session.walking.paper,
+        language: wish.language,
+        office: wish.office.clone().unwrap_or_else(|| open.office().to_owned()),
+        doors: walks.map(|day| day.in_order(None)),
     }
 }
 

@@ -96,6 +96,7 @@ fn one(session: &mut Session, tools: &mut Tools<'_>, action: Action) {
         Action::Rule(edit) => measuring::rule(session, *edit),
         Action::Classing(classing) => session.classing = classing,
         Action::MapPaper(paper) => session.map_paper = paper,
+        Action::Notices(wish) => session.notices = wish,
         Action::Cancel(kind) => working::cancel(session, tools, kind),
         Action::Dismiss => session.trouble = None,
         Action::OpenSample => filing::open_sample(session, tools),

@@ -29,8 +29,8 @@ impl Errand {
     pub fn all() -> impl Iterator<Item = Self> {
         let steps = steps::ALL.iter().map(|s| Self::Step(s.desk, s.number));
         let maps = ColourBy::ALL.into_iter().map(Self::Map);
-        let papers =
-            [Paper::Briefing, Paper::Map, Paper::Gaps, Paper::Blocks, Paper::Kinds, Paper::Change, Paper::Refused].map(Self::Paper);
+        let papers = [Paper::Briefing, Paper::Notices, Paper::Map, Paper::Gaps, Paper::Blocks, Paper::Kinds, Paper::Change, Paper::Refused]
+            .map(Self::Paper);
         steps.chain([Self::PlanWalks, Self::MeetingPoint, Self::Sheets]).chain(maps).chain(papers)
     }
 
@@ -53,6 +53,7 @@ impl Errand {
             Self::Map(_) => "map measure colour color show by",
             Self::Paper(Paper::Map) => "export picture image png svg pdf map take away",
             Self::Paper(Paper::Briefing) => "meeting managers report pdf pages export write take away",
+            Self::Paper(Paper::Notices) => "householder householders door hanger letter leaflet flyer spanish pdf print write",
             Self::Paper(Paper::Change) => "export picture image png svg pdf change rounds manager take away",
             Self::Paper(_) => "export csv write table list take away",
             Self::PlanWalks => "route routes tour day crews search optimise",
@@ -93,7 +94,9 @@ fn at(desk: Desk, number: u8) -> String {
 /// Whether there is something to write.
 fn ready(paper: Paper, view: &View<'_>) -> bool {
     match paper {
-        Paper::Map | Paper::Blocks | Paper::Briefing => view.round().is_some() && view.open().is_some_and(|o| o.round.is_some()),
+        Paper::Map | Paper::Blocks | Paper::Briefing | Paper::Notices => {
+            view.round().is_some() && view.open().is_some_and(|o| o.round.is_some())
+        }
         Paper::Kinds => view.session.measured.kinds.latest().is_some_and(|k| !k.kinds.is_empty()),
         Paper::Change => view.session.measured.change.latest().is_some(),
         Paper::Gaps => view.session.desk == Desk::Plan && view.reach_is_fresh(),
@@ -140,6 +143,8 @@ mod tests {
             ("call-backs", "Call-backs"),
             ("probability", "Chances"),
             ("briefing", "Measure"),
+            ("notices", "Save the notices…"),
+            ("householder", "Save the notices…"),
             ("compare rounds", "Change"),
             ("meeting point", "Crews"),
             ("house index", "House index by block"),

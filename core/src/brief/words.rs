@@ -1,6 +1,6 @@
 //! Numbers, days and shares in words, as pages and pictures write them.
 
-use crate::measure::Interval;
+use crate::measure::{AreaRound, Interval, Reduction, RoundChange};
 use crate::survey::calendar::day_words;
 pub use crate::units::grouped;
 use jiff::civil::Date;
@@ -52,6 +52,28 @@ pub fn with_interval(value: Option<f64>, interval: Option<Interval>, unit: &str)
     }
 }
 
+/// How much less there was, in words; more where it went the other way. An interval with both ways in it tells no change.
+pub fn less_words(value: Option<f64>, interval: Option<Interval>) -> String {
+    let side = |v: f64| format!("{:.0} % {}", v.abs(), if v < -0.5 { "more" } else { "less" });
+    match (value, interval) {
+        (None, _) => "no change can be told".to_owned(),
+        (Some(v), None) => side(v),
+        (Some(v), Some(i)) if i.low > -0.5 => format!("{} ({:.0}–{:.0})", side(v), i.low.max(0.0), i.high),
+        (Some(v), Some(i)) if i.high < 0.5 => format!("{} ({:.0}–{:.0})", side(v), -i.high, -i.low),
+        (Some(v), Some(i)) => format!("no change can be told: {} (from {} to {})", side(v), side(i.low), side(i.high)),
+    }
+}
+
+/// How much less there was beside the control area, in words; where the control was not looked at in one of the rounds, that.
+pub fn beside_words(found: &RoundChange, r: &Reduction) -> String {
+    let unseen = |at: &AreaRound| at.counts.inspected == 0;
+    match found.control.as_ref().filter(|_| r.beside_control.is_none()) {
+        Some(c) if unseen(&c.after) => "no change can be told: the control area was not inspected in the later round".to_owned(),
+        Some(c) if unseen(&c.before) => "no change can be told: the control area was not inspected in the earlier round".to_owned(),
+        _ => less_words(r.beside_control, r.beside_control_interval),
+    }
+}
+
 fn decimals(v: f64) -> usize {
     usize::from(v.abs() < 9.95)
 }
@@ -78,5 +100,13 @@ mod tests {
         assert_eq!(with_interval(Some(17.6), interval(9.9, 28.4), ""), "18 (10–28)");
         assert_eq!(with_interval(Some(100.0 / 6.0), interval(100.0 / 6.0, 100.0 / 6.0), " %"), "17 % (17–17)");
         assert_eq!(with_interval(Some(18.2), None, " %"), "18 %");
+    }
+
+    #[test]
+    fn an_interval_with_both_ways_in_it_tells_no_change() {
+        let said = |value, low, high| less_words(Some(value), Some(Interval { low, high }));
+        assert_eq!(said(-12.0, -57.0, 20.0), "no change can be told: 12 % more (from 57 % more to 20 % less)");
+        assert_eq!((said(40.0, 20.0, 55.0), said(-40.0, -55.0, -20.0)), ("40 % less (20–55)".into(), "40 % more (20–55)".into()));
+        assert_eq!(less_words(None, None), "no change can be told");
     }
 }

@@ -1,7 +1,8 @@
 //! Call-backs: visits that are due, why, and the last day on which they are not too late.
 
-use super::emergence::{FirstAdult, Species, Weather};
-use super::reason::{DAYS_BETWEEN, Reason};
+use super::deadline::{Deadlines, last_safe_day, oldest_alive, still_alive};
+use super::emergence::{FirstAdult, Species};
+use super::reason::Reason;
 use super::tries::Tries;
 use crate::files::{Column, Features};
 use crate::place::BoxIndex;
@@ -14,10 +15,10 @@ use crate::survey::{
 use jiff::ToSpan as _;
 use jiff::civil::{Date, Time};
 use rayon::prelude::*;
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 
 /// What was left open in an earlier round counts for so many days: what has not flown by then does not, as in
-/// [`Weather::first_adult`].
+/// [`super::Weather::first_adult`].
 pub const LOOKED_BACK: i64 = 120;
 
 /// The days on which the first adult of what was seen can fly, counted from the hour of the visit, or from 08:00 where none is written.
@@ -104,11 +105,11 @@ impl CallBack {
 /// not for a crew, and are left out, but where larvae were left standing. What can fly sets the last safe day, by the earliest first
 /// adult from the oldest stage seen (larvae without a written stage count as fourth instars), the species and the temperatures: the last
 /// day on which a visit at the same hour comes before it. Where nothing alive was left, the day is set by what may hatch on the day of
-/// the visit, and by [`DAYS_BETWEEN`]. Visits after `today` are not known yet and count for nothing. A promised day is the day on which
+/// the visit, and by [`super::DAYS_BETWEEN`]. Visits after `today` are not known yet and count for nothing. A promised day is the day on which
 /// a visit is due, whatever was left.
 ///
 /// # Source
-/// Days by [`Weather::first_adult`]; at least every [`DAYS_BETWEEN`] days, common practice.
+/// Days by [`super::Weather::first_adult`]; at least every [`super::DAYS_BETWEEN`] days, common practice.
 pub fn callbacks(survey: &Survey, standings: &[Standing], today: Date, species: Species) -> Vec<CallBack> {
     let Some(round) = survey.round_of(standings) else { return Vec::new() };
     if survey.visits.rows().iter().any(|v| v.when.day > today) {
@@ -121,9 +122,8 @@ pub fn callbacks(survey: &Survey, standings: &[Standing], today: Date, species: 
 fn callbacks_of(survey: &Survey, standings: &[Standing], round: RoundId, today: Date, species: Species) -> Vec<CallBack> {
     let known = ContainerKnowledge::of(survey);
     let begins = survey.rounds.get(round.row()).map_or(today, |r| r.first);
-    let weather = Weather::of(&survey.temperatures);
-    let cycles = cycles(survey, &weather, species, today);
-    let asked = Asked { survey, round, begins, today, species, weather, cycles, known: known.by_kind(survey) };
+    let deadlines = Deadlines::of(survey, species, today);
+    let asked = Asked { survey, round, begins, today, deadlines, known: known.by_kind(survey) };
     let mut out: Vec<CallBack> = (0..survey.premises.len()).filter_map(|i| asked.of_premise(PremiseId(i as u32))).collect();
     // In the order of the premises still.
     let held = |n: &CallBack| out.binary_search_by_key(&n.premise, |c| c.premise).is_ok();
@@ -133,22 +133,6 @@ fn callbacks_of(survey: &Survey, standings: &[Standing], round: RoundId, today: 
     out
 }
 
-/// Days within which nothing flies that hatches on a day, for every day of a visit that may count: [`DAYS_BETWEEN`], or fewer where it is
-/// hot.
-fn cycles(survey: &Survey, weather: &Weather<'_>, species: Species, today: Date) -> BTreeMap<Date, i64> {
-    let days: BTreeSet<Date> = survey.visits.rows().iter().map(|v| v.when.day).filter(|d| *d <= today).collect();
-    let cycle = |day: Date| {
-        let hatched = weather.first_adult(species, Stage::L1, day).map(|a| whole_days_before(a.latest));
-        hatched.map_or(DAYS_BETWEEN, |days| days.clamp(1, DAYS_BETWEEN))
-    };
-    days.into_iter().map(|day| (day, cycle(day))).collect()
-}
-
-/// Whole days after which somebody still comes before what happens after some days.
-fn whole_days_before(days: f64) -> i64 {
-    (days.ceil() as i64 - 1).max(0)
-}
-
 /// What was asked, with what answers need.
 struct Asked<'a> {
     survey: &'a Survey,
@@ -156,10 +140,7 @@ struct Asked<'a> {
     /// The first day of the round.
     begins: Date,
     today: Date,
-    species: Species,
-    weather: Weather<'a>,
-    /// Days from the day of a visit after which its yard is due whatever was done, by that day.
-    cycles: BTreeMap<Date, i64>,
+    deadlines: Deadlines<'a>,
     /// What is known about each kind of container, in the order of the survey's kinds.
     known: Vec<Option<&'a KnownContainer>>,
 }
@@ -229,13 +210,11 @@ impl Asked<'_> {
         // What is alive sets the last safe day, and so it is the reason named.
         let reason = reasons.iter().min()?.1;
         let wait = reasons.iter().map(|r| r.1.wait()).min()?;
-        let stage = finds.iter().filter(|f| still_alive(f)).filter_map(oldest).max();
-        let emerges = stage.and_then(|stage| self.weather.first_adult(self.species, stage, visit.when.day));
-        // An adult that comes within the day makes the visit's own day the last safe one.
-        let last_safe_day = emerges.and_then(|e| visit.when.day.checked_add(whole_days_before(e.earliest).days()).ok());
+        let stage = oldest_alive(finds.iter());
+        let emerges = stage.and_then(|stage| self.deadlines.first_adult(stage, visit.when.day));
+        let last_safe_day = emerges.and_then(|e| last_safe_day(visit.when.day, e));
         let adult = emerges.and_then(|e| AdultDays::from(visit.when, e));
-        let cycle = self.cycles.get(&visit.when.day).copied().unwrap_or(DAYS_BETWEEN);
-        let by_rule = visit.when.day.checked_add(wait.min(cycle).days()).ok()?;
+        let by_rule = visit.when.day.checked_add(wait.min(self.deadlines.cycle(visit.when.day)).days()).ok()?;
         let due = last_safe_day.map_or(by_rule, |safe| safe.min(by_rule));
         Some(CallBack { last_safe_day, adult, stage, ..CallBack::due(visit.premise, reason, visit.when.day, due) })
     }
@@ -304,21 +283,6 @@ impl Asked<'_> {
 
 fn days_until(today: Date, day: Date) -> i64 {
     today.until(day).map_or(0, |span| i64::from(span.get_days()))
-}
-
-/// Whether what was seen may still grow: it was not tipped out, taken away or shut off.
-fn still_alive(f: &Find) -> bool {
-    let gone = matches!(
-        f.action,
-        Some(Action::Emptied | Action::TurnedOver | Action::Drilled | Action::StoredInside | Action::Removed | Action::Screened)
-    );
-    f.positive() > 0 && !gone
-}
-
-/// The oldest stage of a find; larvae whose stage was not written down count as fourth instars.
-fn oldest(f: &Find) -> Option<Stage> {
-    let pupa = f.has_pupae().then_some(Stage::Pupa);
-    pupa.or(f.stage).or((f.positive() > 0).then_some(Stage::L4))
 }
 
 /// Call-backs seen from a day as rows, their columns named as the command line's contract names them, and behind them: what was promised,

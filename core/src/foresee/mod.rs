@@ -9,6 +9,7 @@ mod apart;
 mod before;
 mod callbacks;
 mod chances;
+mod deadline;
 mod development;
 mod emergence;
 mod folds;
@@ -39,6 +40,7 @@ mod yards;
 pub use answer::{Chance, Foreseen, Model, foresee};
 pub use callbacks::{AdultDays, CallBack, LOOKED_BACK, by_reason, callback_rows, callbacks};
 pub use chances::{Chances, NoChances, chances};
+pub use deadline::{Deadline, Deadlines};
 pub use development::{Briere, DegreeDays, SharpeDeMichele, degree_days_of};
 pub use emergence::{
     ALBOPICTUS_LARVA, ALBOPICTUS_LARVA_FEMALE, ALBOPICTUS_PUPA, ALBOPICTUS_PUPA_FEMALE, FirstAdult, Species, WITHOUT_TEMPERATURES, Warmth,

@@ -45,7 +45,7 @@ impl Beside {
     }
 
     /// For each premise whether it lies in the control area, from the block of each; a survey has so many blocks.
-    pub(super) fn controls(&self, of_premises: &[Option<BlockId>], blocks: usize) -> Vec<bool> {
+    pub fn controls(&self, of_premises: &[Option<BlockId>], blocks: usize) -> Vec<bool> {
         let mut named = vec![false; blocks];
         self.blocks().iter().filter(|b| b.row() < blocks).for_each(|b| named[b.row()] = true);
         let inside = |block: &Option<BlockId>| block.is_some_and(|b| named[b.row()]);

@@ -55,6 +55,12 @@ impl Edit {
         Self::Setting { name: settings::BANDS.into(), value: programmes.setting() }
     }
 
+    /// The change that says whom householders call; nobody where the text is empty.
+    pub fn office(text: &str) -> Self {
+        let text = text.trim();
+        Self::Setting { name: settings::OFFICE.into(), value: (!text.is_empty()).then(|| text.into()) }
+    }
+
     /// The change that settles which blocks count as neighbours.
     pub fn neighbours(neighbours: Neighbours) -> Self {
         Self::Setting { name: settings::NEIGHBOURS.into(), value: neighbours.setting() }
@@ -69,6 +75,7 @@ impl Edit {
             Self::Columns { what, .. } => what.to_string(),
             Self::Setting { name, .. } if &**name == settings::NAME => "Rename the survey".to_owned(),
             Self::Setting { name, .. } if &**name == settings::WALKS => "Change the walks of the day".to_owned(),
+            Self::Setting { name, .. } if &**name == settings::OFFICE => "Change whom householders call".to_owned(),
             Self::Setting { name, .. } if &**name == settings::CONTAINERS => "Change what is known about containers".to_owned(),
             Self::Setting { name, .. } if &**name == settings::BANDS => "Change the bands of programmes".to_owned(),
             Self::Setting { name, .. } if &**name == settings::NEIGHBOURS => "Change which blocks are neighbours".to_owned(),

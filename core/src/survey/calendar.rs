@@ -34,6 +34,25 @@ pub fn weekday_name(day: Weekday) -> &'static str {
     }
 }
 
+/// A weekday's name in Spanish, in small letters.
+pub fn spanish_weekday(day: Weekday) -> &'static str {
+    match day {
+        Weekday::Monday => "lunes",
+        Weekday::Tuesday => "martes",
+        Weekday::Wednesday => "miércoles",
+        Weekday::Thursday => "jueves",
+        Weekday::Friday => "viernes",
+        Weekday::Saturday => "sábado",
+        Weekday::Sunday => "domingo",
+    }
+}
+
+/// A day in Spanish with its weekday: "viernes 4 de julio de 2025".
+pub fn spanish_day(day: Date) -> String {
+    let month = SPANISH_MONTHS[day.month() as usize - 1];
+    format!("{} {} de {month} de {}", spanish_weekday(day.weekday()), day.day(), day.year())
+}
+
 /// A time of day to the minute: "08:25".
 pub fn clock_words(at: Time) -> String {
     format!("{:02}:{:02}", at.hour(), at.minute())
@@ -58,6 +77,7 @@ mod tests {
     fn days_and_times_are_said_shortly() {
         let day = date(2025, 7, 4);
         assert_eq!((day_words(day).as_str(), weekday_name(day.weekday())), ("4 July", "Friday"));
+        assert_eq!((spanish_day(day).as_str(), spanish_weekday(Weekday::Saturday)), ("viernes 4 de julio de 2025", "sábado"));
         assert_eq!(clock_words(time(8, 5, 59, 0)), "08:05");
         assert_eq!((moment_words(day, Some(time(8, 50, 0, 0))), moment_words(day, None)), ("Fri 4 July 08:50".into(), "Fri 4 July".into()));
     }

@@ -7,6 +7,7 @@ mod containers;
 mod find;
 mod houses;
 mod ids;
+mod language;
 pub(crate) mod mark;
 mod outcome;
 mod premises;
@@ -31,6 +32,7 @@ pub use containers::{COLUMNS as CONTAINER_COLUMNS, ContainerKnowledge, Knowledge
 pub use find::{Action, Find, Stage};
 pub use houses::{HouseSpot, Houses};
 pub use ids::{BlockId, KindId, PremiseId, RoundId, VisitId};
+pub use language::Language;
 pub use outcome::{Outcome, UnknownWord};
 pub use premises::Premises;
 pub use promise::{Promised, promise_at};

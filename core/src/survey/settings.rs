@@ -2,6 +2,8 @@
 
 /// What the office calls the survey.
 pub const NAME: &str = "name";
+/// Whom householders call, as it stands on their notices: the office's telephone, and what else they should know.
+pub const OFFICE: &str = "office";
 /// What was decided about rows that found no premise by themselves, as JSON: by file, then by what stands in the row.
 pub const SETTLED: &str = "settled";
 /// What was decided about premises with the same parcel id, as JSON: by id, one premise in parts or separate ones.

@@ -56,6 +56,12 @@ impl Day {
     pub fn doors(&self) -> usize {
         self.walks.iter().map(|w| w.doors.len()).sum()
     }
+
+    /// The doors in the order of the walks: of one crew, by its place among the walks, or of all crews one after the other.
+    pub fn in_order(&self, crew: Option<usize>) -> Vec<PremiseId> {
+        let wanted = self.walks.iter().enumerate().filter(|(i, _)| crew.is_none_or(|c| c == *i));
+        wanted.flat_map(|(_, w)| w.doors.iter().map(|d| d.premise)).collect()
+    }
 }
 
 /// The time of day at some minutes after another, to the full minute; past midnight it begins anew.

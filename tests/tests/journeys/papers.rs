@@ -1,17 +1,20 @@
 //! Files to take away, and places gone to.
 
 use crate::office::{ask, quillmere, sample_data, settle, window};
+use egui::accesskit::Role;
 use egui_kittest::kittest::Queryable as _;
 use std::path::Path;
 use yardring::action::Action;
 use yardring::jobs::Paper;
 use yardring::session::{Classing, ColourBy, Desk};
-use yardring_core::brief::{BriefingRequest, Format, MapRequest, MapSize, PageSize, briefing, paint_change, paint_map};
+use yardring_core::brief::{
+    BriefingRequest, Format, MapRequest, MapSize, NoticesRequest, PageSize, briefing, notices, paint_change, paint_map,
+};
 use yardring_core::foresee::Species;
 use yardring_core::job::Unwatched;
-use yardring_core::measure;
+use yardring_core::measure::{self, Beside};
 use yardring_core::reach::{self, Gap, SourceKind, Wanted};
-use yardring_core::survey::standings;
+use yardring_core::survey::{Language, standings};
 
 const SIZE: [f32; 2] = [1280.0, 800.0];
 
@@ -37,9 +40,48 @@ fn the_briefing_is_the_one_that_the_command_line_writes() {
         radius: Wanted::default().radius,
         species: Species::default(),
         paper: PageSize::default(),
+        beside: Beside::Nothing,
     };
     let (bytes, facts) = briefing(survey, round, &request, &Unwatched).unwrap();
     assert!(std::fs::read(&file).unwrap() == bytes && facts.points.len() >= 5);
+}
+
+/// The manager chooses the language, types whom to call, and saves: the file is the one that the command line writes, and what was typed is
+/// in the survey, to be undone.
+#[test]
+fn notices_are_saved_with_the_offices_words() {
+    let (path, survey) = quillmere();
+    let folder = tempfile::tempdir().unwrap();
+    let file = |name: &str| folder.path().join(name);
+    let mut window = window(SIZE, Some(path));
+    ask(&mut window, Action::GoTo(Desk::Brief));
+    window.get_by_label("Spanish").click_accesskit();
+    settle(&mut window);
+    window.get_by_role_and_label(Role::TextInput, "Whom householders call").focus();
+    window.run_ok();
+    window.event(egui::Event::Text("Control de mosquitos, 555-0100".to_owned()));
+    settle(&mut window);
+    // The field is left as the button is pressed.
+    window.key_press(egui::Key::Tab);
+    settle(&mut window);
+    assert!(window.query_by_label("Save the notices…").is_some());
+    ask(&mut window, Action::Write(Paper::Notices, file("window.pdf")));
+    let open = window.state().session().open.as_ref().unwrap();
+    let request = NoticesRequest {
+        district: open.name(),
+        language: Language::Spanish,
+        office: open.office().to_owned(),
+        ..NoticesRequest::default()
+    };
+    assert_eq!(request.office, "Control de mosquitos, 555-0100");
+    assert_eq!(open.history.undo_words().as_deref(), Some("Change whom householders call"));
+    let round = survey.round(None).unwrap();
+    let (bytes, printed) = notices(survey, round, &request, &Unwatched).unwrap();
+    assert!(std::fs::read(file("window.pdf")).unwrap() == bytes && printed.notices > 100, "{printed:?}");
+    ask(&mut window, Action::Undo);
+    ask(&mut window, Action::Write(Paper::Notices, file("lines.pdf")));
+    let lines = notices(survey, round, &NoticesRequest { office: String::new(), ..request }, &Unwatched).unwrap().0;
+    assert!(std::fs::read(file("lines.pdf")).unwrap() == lines && lines != bytes);
 }
 
 #[test]

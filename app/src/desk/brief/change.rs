@@ -5,13 +5,14 @@ use crate::action::Action;
 use crate::desk::papers;
 use crate::jobs::Paper;
 use crate::session::{ColourBy, Compare, Trace};
-use crate::tables::{self, beside_words, compared_words, less_words};
+use crate::tables::{self, compared_words};
 use crate::ui::method::how;
 use crate::ui::words::{NOT_SEEN, number, sentence};
 use crate::ui::{notice, theme};
 use crate::view::View;
 use egui::{Color32, ComboBox, RichText, Stroke, Ui, WidgetInfo};
 use egui_plot::{Line, MarkerShape, Plot, PlotPoints, PlotUi, Points};
+use yardring_core::brief::words::{beside_words, less_words};
 use yardring_core::measure::{AreaRound, Beside, Reduction, RoundChange, in_order};
 use yardring_core::survey::{BlockId, RoundId, Survey};
 

@@ -75,6 +75,8 @@ fn unknown(ui: &mut Ui, kind: &str, known: &ContainerKnowledge, actions: &mut Ve
             to_do: vec![Remedy::Tip],
             who: Who::Householder,
             words: format!("Tip out the {kind} every week.").into(),
+            kind_in_spanish: "".into(),
+            words_in_spanish: "".into(),
             source: "this district".into(),
         };
         let kinds = known.kinds().iter().cloned().chain([new]).collect();
@@ -125,6 +127,8 @@ fn form(ui: &mut Ui, known: &ContainerKnowledge, editing: &mut Editing, actions:
         k.who = who;
     }
     text(ui, "What to say to the householder", &mut k.words);
+    text(ui, "Its name in Spanish", &mut k.kind_in_spanish);
+    text(ui, "What to say in Spanish; general words where this is empty", &mut k.words_in_spanish);
     text(ui, "Where this is known from", &mut k.source);
     let changed = known.kinds().get(*at) != Some(&*k);
     let (mut keep, mut put_back) = (false, false);

@@ -51,7 +51,7 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, other: &mut Option<String>, edi
         chances::show(ui, view, actions);
     }
     let ready = view.round().is_some();
-    papers::show(ui, view, &[(Paper::Map, ready), (Paper::Briefing, ready)], actions);
+    papers::show(ui, view, &[(Paper::Map, ready), (Paper::Briefing, ready), (Paper::Notices, ready)], actions);
     if let Some(found) = view.session.measured.kinds.latest() {
         ui.add_space(theme::NEAR);
         ui.label(RichText::new("The whole district in this round").font(theme::semibold(theme::BODY)));

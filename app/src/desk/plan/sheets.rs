@@ -2,14 +2,15 @@
 
 use super::{evening, walks};
 use crate::action::Action;
+use crate::desk::papers;
 use crate::desk::steps::plan as at;
-use crate::jobs::{JobKind, Wanted};
+use crate::jobs::{JobKind, Paper, Wanted};
 use crate::session::walking::WalkAction;
 use crate::session::{Desk, Place};
 use crate::ui::words::{count, day, sentence};
-use crate::ui::{notice, waiting};
+use crate::ui::{notice, theme, waiting};
 use crate::view::View;
-use egui::{ComboBox, TextEdit, Ui, WidgetInfo};
+use egui::{ComboBox, RichText, TextEdit, Ui, WidgetInfo};
 use yardring_core::brief::PageSize;
 
 /// The closed line, and whether somebody is needed.
@@ -57,7 +58,7 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {
     if let Some(paper) = notice::choices(ui, walking.paper, &sizes) {
         actions.push(Action::Walks(WalkAction::Paper(paper)));
     }
-    ui.label("Notices in");
+    ui.label("Languages of the notices that crews carry");
     let mut typed = walking.languages.clone();
     let drawn = ui.add(TextEdit::singleline(&mut typed).hint_text("English").desired_width(220.0));
     drawn.widget_info(|| WidgetInfo::labeled(egui::Role::TextInput, true, "Languages of the notices, with commas"));
@@ -84,6 +85,9 @@ pub(super) fn show(ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {
         ui,
         "For each crew a sheet (PDF) and a track (GPX); for the day the list of walks, layers (GeoJSON, KML) and an empty visits table to fill in and bring in again. A case or its place is never in them.",
     );
+    ui.add_space(theme::NEAR);
+    ui.label(RichText::new("Notices for householders").font(theme::semibold(theme::BODY)));
+    papers::show(ui, view, &[(Paper::Notices, view.round().is_some())], actions);
     evening::show(ui, view, day, actions);
 }
 

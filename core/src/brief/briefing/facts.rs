@@ -1,7 +1,7 @@
 //! What a briefing says, before it is laid out: figures, sentences, tables.
 
 use super::BriefingRequest;
-use crate::brief::words::{days, grouped, many, short, with_interval};
+use crate::brief::words::{beside_words, days, grouped, many, short, with_interval};
 use crate::foresee::{Species, callbacks};
 use crate::job::{Cancelled, Watch};
 use crate::measure::{
@@ -65,6 +65,17 @@ pub struct Bar {
     pub words: String,
 }
 
+/// The water of containers that were treated.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize)]
+pub struct TreatedWater {
+    /// Litres, where somebody wrote them down.
+    pub litres: f64,
+    /// In how many containers.
+    pub containers: u64,
+    /// Containers more of which nobody did.
+    pub not_measured: u64,
+}
+
 /// Everything that a briefing says.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Facts {
@@ -81,6 +92,8 @@ pub struct Facts {
     pub figures: Vec<Figure>,
     /// What was done, each with how many containers.
     pub done: Vec<(&'static str, u64)>,
+    /// The water that was treated; `None` where none was.
+    pub treated_water: Option<TreatedWater>,
     /// What follows from it.
     pub points: Vec<Point>,
     /// The blocks with the highest house index.
@@ -128,7 +141,7 @@ impl Facts {
         let done = told.done();
         let treated = told.actions().any(|a| matches!(a, Action::Treated | Action::Fish));
         let points = [
-            told.changed(watch)?,
+            told.changed(&request.beside, watch)?,
             Some(hot),
             told.made_by(&key),
             Some(told.not_seen(request, watch)?),
@@ -143,6 +156,7 @@ impl Facts {
             on,
             figures: told.figures(),
             done,
+            treated_water: told.treated_water(),
             points: points.into_iter().flatten().collect(),
             blocks,
             blocks_seen,
@@ -151,6 +165,26 @@ impl Facts {
             made_of: made_of(key.made_of),
             treated,
         })
+    }
+}
+
+impl Facts {
+    /// What was done in a few sentences: containers by what became of them, and how much water was treated.
+    pub fn done_words(&self) -> String {
+        if self.done.is_empty() {
+            return "Nothing is written down.".to_owned();
+        }
+        let all: Vec<String> = self.done.iter().map(|(what, n)| format!("{what} {}", grouped(*n))).collect();
+        let mut out = format!("Containers: {}.", all.join(", "));
+        if let Some(water) = self.treated_water.filter(|w| w.containers > 0) {
+            let litres = if water.litres < 9.95 { short(water.litres) } else { grouped(water.litres.round() as u64) };
+            out.push_str(&format!(" Water treated: {litres} litres in {}.", many(water.containers, "container")));
+        }
+        match self.treated_water.map_or(0, |w| w.not_measured) {
+            0 => {}
+            n => out.push_str(&format!(" The water of {} that were treated is not written down.", many(n, "container"))),
+        }
+        out
     }
 }
 
@@ -217,10 +251,27 @@ impl Told<'_> {
         times.into_iter().map(|(action, n)| (action.word(), n)).collect()
     }
 
-    /// The house index beside that of the round before.
-    fn changed(&self, watch: &dyn Watch) -> Result<Option<Point>, Cancelled> {
+    /// How much water was treated in the containers of the round.
+    fn treated_water(&self) -> Option<TreatedWater> {
+        let treated = self.finds().filter(|f| f.action == Some(Action::Treated));
+        treated.fold(None, |sum: Option<TreatedWater>, f| {
+            let (sum, n) = (sum.unwrap_or_default(), u64::from(f.count));
+            Some(match f.litres {
+                Some(litres) => TreatedWater { litres: sum.litres + f64::from(litres), containers: sum.containers + n, ..sum },
+                None => TreatedWater { not_measured: sum.not_measured + n, ..sum },
+            })
+        })
+    }
+
+    /// The house index beside that of the round before, and beside a control area where there is one.
+    fn changed(&self, beside: &Beside, watch: &dyn Watch) -> Result<Option<Point>, Cancelled> {
         let Some(before) = round_before(self.survey, self.round) else { return Ok(None) };
-        let found = change_between(self.survey, (before, self.round), &Beside::Nothing, watch)?.worked;
+        let change = change_between(self.survey, (before, self.round), beside, watch)?;
+        let found = &change.worked;
+        let than_control = match &change.control {
+            Some(_) => format!("Beside the control area: {}.", beside_words(&change, &change.reductions[0])),
+            None => "Rain and season work too: only a control area tells what the crews did.".to_owned(),
+        };
         let name = &self.survey.rounds[before.row()].name;
         let both = found.paired.premises();
         let says = match found.same_yards.or(found.all_yards) {
@@ -234,7 +285,7 @@ impl Told<'_> {
                     "all yards seen".to_owned()
                 };
                 format!(
-                    "Since {name} the house index {way} by {:.1} points ({low:+.1} to {high:+.1}) among {among}{sure}. Rain and season work too: only a control area tells what the crews did.",
+                    "Since {name} the house index {way} by {:.1} points ({low:+.1} to {high:+.1}) among {among}{sure}. {than_control}",
                     change.difference.abs()
                 )
             }

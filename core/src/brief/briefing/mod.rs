@@ -3,7 +3,7 @@
 mod facts;
 mod pages;
 
-pub use facts::{Bar, BlockRow, Facts, Figure, Point};
+pub use facts::{Bar, BlockRow, Facts, Figure, Point, TreatedWater};
 
 use super::breaks::{Breaks, Classing};
 use super::classes::ColourBy;
@@ -13,6 +13,7 @@ use super::sheets::{PageSize, SheetError};
 use crate::error::Hint;
 use crate::foresee::Species;
 use crate::job::{Cancelled, Watch};
+use crate::measure::Beside;
 use crate::reach::Wanted;
 use crate::survey::{RoundId, SignalKind, Survey};
 use crate::units::Metres;
@@ -35,6 +36,8 @@ pub struct BriefingRequest {
     pub species: Species,
     /// The paper, which lies.
     pub paper: PageSize,
+    /// Blocks beside which the change since the round before is told.
+    pub beside: Beside,
 }
 
 /// Why there is no briefing.

@@ -2,9 +2,8 @@
 
 use super::facts::{Bar, Facts};
 use crate::brief::ink::{self, Rgb};
-use crate::brief::paint::lettering::Hand;
 use crate::brief::sheets::content::CAUTIONS;
-use crate::brief::sheets::cover::{MARGIN, regular, semibold};
+use crate::brief::sheets::cover::{MARGIN, quiet, regular, semibold};
 use crate::brief::sheets::press::{At, Leaf, Line};
 use crate::brief::words::{day, grouped};
 use crate::measure::CONVENTION;
@@ -20,10 +19,6 @@ const BETWEEN: f32 = 28.0;
 /// Ink of the bars and of their ends.
 const BAR: Rgb = ink::GAP_EDGE;
 
-fn quiet(size: f32) -> Hand {
-    Hand { ink: ink::QUIET, ..regular(size) }
-}
-
 /// The first page: the figures, what was done, and what follows.
 pub fn in_short(leaf: &mut Leaf<'_, '_>, facts: &Facts, paper: &Paper) {
     let top = head(leaf, facts, paper, 1, &facts.district);
@@ -37,9 +32,7 @@ pub fn in_short(leaf: &mut Leaf<'_, '_>, facts: &Facts, paper: &Paper) {
     }
     leaf.lines("In brackets what holds the truth 95 times in 100. Only inspected yards count.", (MARGIN, y), left, quiet(9.5), 12.0);
     y = heading(leaf, "What was done", (MARGIN, y + 34.0), left);
-    let done: Vec<String> = facts.done.iter().map(|(what, n)| format!("{what} {}", grouped(*n))).collect();
-    let done = if done.is_empty() { "Nothing is written down.".to_owned() } else { format!("Containers: {}.", done.join(", ")) };
-    y = leaf.lines(&done, (MARGIN, y), left, regular(11.0), 14.0);
+    y = leaf.lines(&facts.done_words(), (MARGIN, y), left, regular(11.0), 14.0);
     if facts.treated {
         leaf.lines(CAUTIONS[1], (MARGIN, y + 4.0), left, quiet(9.5), 12.0);
     }

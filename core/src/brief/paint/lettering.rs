@@ -115,14 +115,26 @@ impl Lettering {
 
     /// A text in lines no wider than a width, broken between words.
     pub fn broken(&self, text: &str, width: f32, hand: Hand) -> Vec<String> {
-        let mut lines: Vec<String> = Vec::new();
+        self.broken_after(0.0, text, width, hand)
+    }
+
+    /// The same where some of the first line's width is taken already; the first line is empty where nothing fits behind that.
+    pub fn broken_after(&self, taken: f32, text: &str, width: f32, hand: Hand) -> Vec<String> {
+        let blank = self.width(" ", hand);
+        let mut lines: Vec<String> = if taken > 0.0 { vec![String::new()] } else { Vec::new() };
+        let mut used = taken;
         for word in text.split_whitespace() {
+            let wide = self.width(word, hand);
             match lines.last_mut() {
-                Some(line) if self.width(&format!("{line} {word}"), hand) <= width => {
-                    line.push(' ');
+                Some(line) if used + blank + wide <= width => {
+                    line.push_str(if line.is_empty() { "" } else { " " });
                     line.push_str(word);
+                    used += blank + wide;
                 }
-                _ => lines.push(word.to_owned()),
+                _ => {
+                    lines.push(word.to_owned());
+                    used = wide;
+                }
             }
         }
         lines
@@ -209,6 +221,12 @@ mod tests {
         let lines = l.broken(text, 160.0, HAND);
         assert!(lines.len() > 2 && lines.iter().all(|line| l.width(line, HAND) <= 160.0));
         assert_eq!(lines.join(" "), text);
+        let after = l.broken_after(100.0, text, 160.0, HAND);
+        assert!(l.width(&after[0], HAND) <= 60.0 && after.iter().skip(1).all(|line| l.width(line, HAND) <= 160.0));
+        assert_eq!(
+            (after.join(" "), l.broken_after(159.0, "gutter", 160.0, HAND)),
+            (text.to_owned(), vec![String::new(), "gutter".to_owned()])
+        );
         assert!(l.width(&l.cut(text, 160.0, HAND), HAND) <= 160.0);
     }
 }

@@ -38,7 +38,7 @@ use std::sync::Arc;
 
 pub use chart::{ChartWords, paint_change};
 pub use format::{Format, MapSize};
-pub(super) use pdf::document;
+pub(super) use pdf::{document, document_in};
 
 use body::{Body, Reach};
 use canvas::Canvas;

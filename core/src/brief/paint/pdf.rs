@@ -5,6 +5,7 @@ use super::lettering::{Hand, Lettering, Weight};
 use super::packed::Packed;
 use super::page::rectangle;
 use super::sheet::{Framed, Sheet, slants};
+use crate::survey::Language;
 use krilla::Document;
 use krilla::color::rgb;
 use krilla::geom::{Path, PathBuilder, Point, Rect, Size, Transform};
@@ -22,8 +23,13 @@ const POINTS: f32 = 0.75;
 
 /// A file without pages, with its title.
 pub fn document(title: &str) -> Document {
+    document_in(Language::English, title)
+}
+
+/// The same in a language, so that a program that reads pages aloud knows how.
+pub fn document_in(language: Language, title: &str) -> Document {
     let mut document = Document::new();
-    document.set_metadata(Metadata::new().title(title.to_owned()).language("en".to_owned()).creator("Yardring".to_owned()));
+    document.set_metadata(Metadata::new().title(title.to_owned()).language(language.word().to_owned()).creator("Yardring".to_owned()));
     document
 }
 

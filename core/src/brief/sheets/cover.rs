@@ -22,6 +22,10 @@ pub const fn semibold(size: f32) -> Hand {
     Hand { weight: Weight::Semibold, size, ink: ink::INK }
 }
 
+pub const fn quiet(size: f32) -> Hand {
+    Hand { weight: Weight::Regular, size, ink: ink::QUIET }
+}
+
 /// What the page is about.
 #[derive(Clone, Copy)]
 pub struct Cover<'a> {

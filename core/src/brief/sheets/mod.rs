@@ -5,7 +5,7 @@ mod blank_visits;
 mod chart;
 pub(super) mod content;
 pub(super) mod cover;
-mod list;
+pub(super) mod list;
 #[cfg(test)]
 pub(super) mod made_up;
 pub(super) mod press;

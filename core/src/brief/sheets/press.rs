@@ -7,6 +7,7 @@ use super::SheetError;
 use krilla::color::rgb;
 use krilla::document::Document;
 use krilla::geom::{Path, PathBuilder, Point, Rect, Transform};
+use krilla::graphic::Graphic;
 use krilla::page::PageSettings;
 use krilla::paint::{Fill, LineCap, LineJoin, Stroke};
 use krilla::surface::Surface;
@@ -181,6 +182,22 @@ impl Leaf<'_, '_> {
         let Some(path) = path.finish() else { return };
         self.surface.push_clip_path(&path, &krilla::paint::FillRule::NonZero);
         draw(self);
+        self.surface.pop();
+    }
+
+    /// Draws something that stands on many pages of this file; the file holds it once.
+    pub fn once(&mut self, draw: impl FnOnce(&mut Leaf<'_, '_>)) -> Graphic {
+        let mut builder = self.surface.stream_builder();
+        let mut surface = builder.surface();
+        draw(&mut Leaf { surface: &mut surface, press: self.press });
+        surface.finish();
+        Graphic::new(builder.finish(), false)
+    }
+
+    /// Puts what was drawn once on this page, its upper left corner at a place.
+    pub fn stamp(&mut self, drawn: &Graphic, (x, y): At) {
+        self.surface.push_transform(&Transform::from_translate(x, y));
+        self.surface.draw_graphic(drawn.clone());
         self.surface.pop();
     }
 

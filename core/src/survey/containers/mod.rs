@@ -1,10 +1,11 @@
 //! What the district knows about kinds of container: whether they can be tipped, what to do with them, and who must.
 
 mod rows;
+mod spanish;
 mod usual;
 
 use super::outcome::written_words;
-use super::{Action, Find, KindId, Survey, settings};
+use super::{Action, Find, KindId, Language, Survey, settings};
 use std::borrow::Cow;
 
 pub use rows::{COLUMNS, KnowledgeError};
@@ -89,6 +90,10 @@ pub struct KnownContainer {
     pub who: Who,
     /// What to say to the householder, in English.
     pub words: Box<str>,
+    /// What it is called in Spanish; empty where nobody has said.
+    pub kind_in_spanish: Box<str>,
+    /// What to say to the householder, in Spanish; empty where nobody has said: then [`Self::to_do`] is told in general words.
+    pub words_in_spanish: Box<str>,
     /// Where this is known from.
     pub source: Box<str>,
 }
@@ -97,6 +102,16 @@ impl KnownContainer {
     /// What to do in words: "store inside, or drill at the lowest corner".
     pub fn to_do_words(&self) -> String {
         self.to_do.iter().map(|r| r.word()).collect::<Vec<_>>().join(", or ")
+    }
+
+    /// What it is called in a language, where that is known.
+    pub fn called_in(&self, language: Language) -> Option<&str> {
+        Some(if language == Language::Spanish { &*self.kind_in_spanish } else { &*self.kind }).filter(|name| !name.is_empty())
+    }
+
+    /// What to say to the householder in a language, where that is known.
+    pub fn words_in(&self, language: Language) -> Option<&str> {
+        Some(if language == Language::Spanish { &*self.words_in_spanish } else { &*self.words }).filter(|words| !words.is_empty())
     }
 }
 

@@ -5,7 +5,20 @@ use crate::error::Hint;
 use std::borrow::Cow;
 
 /// The columns of the table, in their order. Several names or things to do stand in one cell with "; " between them.
-pub const COLUMNS: [&str; 8] = ["kind", "also_called", "can_be_tipped", "holds_upside_down", "what_to_do", "who", "words", "source"];
+pub const COLUMNS: [&str; 10] = [
+    "kind",
+    "also_called",
+    "can_be_tipped",
+    "holds_upside_down",
+    "what_to_do",
+    "who",
+    "words",
+    "kind_in_spanish",
+    "words_in_spanish",
+    "source",
+];
+/// Columns that a table may lack.
+const OPTIONAL: [&str; 4] = ["also_called", "kind_in_spanish", "words_in_spanish", "source"];
 
 /// What is wrong with a table of container kinds.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
@@ -66,21 +79,22 @@ impl Hint for KnowledgeError {
 }
 
 impl ContainerKnowledge {
-    /// The table from rows of text under named columns; `also_called` and `source` may be missing. `cell` gives the text of a
-    /// row (from 0) in a column.
+    /// The table from rows of text under named columns; `also_called`, `source` and the columns in Spanish may be missing. `cell`
+    /// gives the text of a row (from 0) in a column. Where a table has no column in Spanish, as tables of older surveys, kinds of the
+    /// usual table are told in its Spanish, their words only where the English ones are still the usual ones.
     ///
     /// # Errors
     /// [`KnowledgeError`] with the first row and column that cannot be.
     pub fn from_rows<'a>(header: &[String], rows: usize, cell: impl Fn(usize, usize) -> Cow<'a, str>) -> Result<Self, KnowledgeError> {
         let place = |name: &str| header.iter().position(|h| h.trim().eq_ignore_ascii_case(name));
         let places = COLUMNS.map(place);
-        let optional = |name: &str| matches!(name, "also_called" | "source");
-        if let Some((name, _)) = COLUMNS.into_iter().zip(places).find(|(name, at)| at.is_none() && !optional(name)) {
+        if let Some((name, _)) = COLUMNS.into_iter().zip(places).find(|(name, at)| at.is_none() && !OPTIONAL.contains(name)) {
             return Err(KnowledgeError::NoColumn { name });
         }
         let text = |row: usize, column: usize| places[column].map_or(Cow::Borrowed(""), |at| cell(row, at));
         let kinds = (0..rows).map(|row| kind(row + 1, |column| text(row, column).trim().to_owned()));
-        let kinds = kinds.collect::<Result<Vec<_>, _>>()?;
+        let mut kinds = kinds.collect::<Result<Vec<_>, _>>()?;
+        tell_usual_in_spanish(&mut kinds, (place("kind_in_spanish").is_none(), place("words_in_spanish").is_none()));
         if kinds.is_empty() { Err(KnowledgeError::Empty) } else { Self::from_kinds(kinds) }
     }
 
@@ -112,7 +126,7 @@ impl ContainerKnowledge {
 
 impl KnownContainer {
     /// The cells of a kind as text, in the order of [`COLUMNS`].
-    pub fn cells(&self) -> [String; 8] {
+    pub fn cells(&self) -> [String; 10] {
         let yes_no = |yes: bool| if yes { "yes" } else { "no" }.to_owned();
         [
             self.kind.to_string(),
@@ -122,6 +136,8 @@ impl KnownContainer {
             self.to_do.iter().map(|r| r.word()).collect::<Vec<_>>().join("; "),
             self.who.word().to_owned(),
             self.words.to_string(),
+            self.kind_in_spanish.to_string(),
+            self.words_in_spanish.to_string(),
             self.source.to_string(),
         ]
     }
@@ -149,18 +165,54 @@ fn kind(row: usize, cell: impl Fn(usize) -> String) -> Result<KnownContainer, Kn
         to_do: to_do.map_err(|e| wrong(4, e.to_string()))?,
         who: cell(5).parse::<Who>().map_err(|e| wrong(5, e.to_string()))?,
         words: filled(6)?,
-        source: cell(7).into(),
+        kind_in_spanish: cell(7).into(),
+        words_in_spanish: cell(8).into(),
+        source: cell(9).into(),
     })
+}
+
+/// Gives kinds of the usual table its names and words in Spanish.
+fn tell_usual_in_spanish(kinds: &mut [KnownContainer], (names, words): (bool, bool)) {
+    let usual = if names || words { ContainerKnowledge::usual().kinds } else { Vec::new() };
+    for kind in kinds {
+        let Some(known) = usual.iter().find(|u| u.kind == kind.kind) else { continue };
+        if names {
+            kind.kind_in_spanish.clone_from(&known.kind_in_spanish);
+        }
+        if words && kind.words == known.words {
+            kind.words_in_spanish.clone_from(&known.words_in_spanish);
+        }
+    }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::survey::Language;
 
     #[test]
     fn the_table_is_read_back() {
         let known = ContainerKnowledge::usual();
         assert_eq!(ContainerKnowledge::from_csv(&known.to_csv()), Ok(known));
+    }
+
+    /// A table that an office kept before there were columns in Spanish: what it did not change is told in Spanish all the same.
+    #[test]
+    fn a_table_without_spanish_is_read() {
+        let old = "kind,can_be_tipped,holds_upside_down,what_to_do,who,words\n\
+                   tarp,yes,yes,clear so it drains,householder,Fold it.\n\
+                   wheelbarrow,yes,no,turn over,householder,Stand the wheelbarrow on its nose.\n\
+                   samovar,yes,no,tip out,householder,Tip it out.\n";
+        let known = ContainerKnowledge::from_csv(old).unwrap();
+        let told: Vec<[Option<&str>; 2]> =
+            known.kinds().iter().map(|k| [k.called_in(Language::Spanish), k.words_in(Language::Spanish)]).collect();
+        let [samovar, tarp, wheelbarrow] = told[..] else { panic!("three kinds") };
+        assert_eq!((samovar, tarp), ([None; 2], [Some("lona"), None]));
+        assert_eq!(wheelbarrow, [Some("carretilla"), Some("Deje la carretilla parada sobre la punta.")]);
+        assert_eq!(known.kinds()[1].words_in(Language::English), Some("Fold it."));
+        // What an office left empty on purpose stays empty.
+        let emptied = known.to_csv().replace("lona", "");
+        assert_eq!(ContainerKnowledge::from_csv(&emptied).unwrap().kinds()[1].called_in(Language::Spanish), None);
     }
 
     #[test]

@@ -2,7 +2,7 @@
 //!
 //! All of it is common practice, no source: a district edits it to what holds there.
 
-use super::{ContainerKnowledge, KnownContainer, Remedy, Who};
+use super::{ContainerKnowledge, KnownContainer, Remedy, Who, spanish};
 use Remedy::{Circulate, Clear, Drill, Fill, Fish, Screen, StoreInside, ThrowOut, Tip, Treat, Turn};
 use Who::{Applicator, Householder, PublicWorks};
 
@@ -77,6 +77,8 @@ const ROWS: [Row; 45] = [
 /// The usual table.
 pub(super) fn table() -> ContainerKnowledge {
     let known = |&(kind, also, hold, to_do, who, words): &Row| KnownContainer {
+        kind_in_spanish: spanish::of(kind).unwrap_or_default().0.into(),
+        words_in_spanish: spanish::of(kind).unwrap_or_default().1.into(),
         kind: kind.into(),
         also_called: also.split(';').map(str::trim).filter(|n| !n.is_empty()).map(Into::into).collect(),
         can_be_tipped: !matches!(hold, Fixed),

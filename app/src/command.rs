@@ -1,7 +1,7 @@
 //! Everything that can be done by name: a label, a sentence, a shortcut and, where it makes sense now, an action.
 
 use crate::action::{Action, MapAction};
-use crate::jobs::Wanted;
+use crate::jobs::{JobKind, Wanted};
 use crate::session::Desk;
 use crate::settings::TextSize;
 use crate::view::View;
@@ -200,13 +200,15 @@ impl Command {
     pub fn action(self, view: &View<'_>) -> Option<Action> {
         let session = view.session;
         let open = session.open.as_ref();
+        // A visit that is being changed beside the window comes first.
+        let busy = view.jobs.at_work(JobKind::Record);
         match self {
             Self::Open => Some(Action::Ask(Wanted::Survey)),
             Self::Save => open.filter(|o| o.unsaved()).map(|_| Action::Save),
             Self::SaveAs => open.map(|_| Action::Ask(Wanted::NewSurvey)),
             Self::BringFiles => Some(Action::Ask(Wanted::Files)),
-            Self::Undo => open.filter(|o| o.history.undo_words().is_some()).map(|_| Action::Undo),
-            Self::Redo => open.filter(|o| o.history.redo_words().is_some()).map(|_| Action::Redo),
+            Self::Undo => open.filter(|o| o.history.undo_words().is_some() && !busy).map(|_| Action::Undo),
+            Self::Redo => open.filter(|o| o.history.redo_words().is_some() && !busy).map(|_| Action::Redo),
             Self::Intake => Some(Action::GoTo(Desk::Intake)),
             Self::Plan => Some(Action::GoTo(Desk::Plan)),
             Self::Brief => Some(Action::GoTo(Desk::Brief)),

@@ -57,14 +57,15 @@ fn kinds(file: &Connection) -> Result<(Vec<Box<str>>, Keys), Trouble> {
 /// The visits with their finds.
 fn visits(file: &Connection, premises: &Keys, rounds: &Keys, kinds: &Keys, watch: &dyn Watch) -> Result<Visits, Trouble> {
     watch.step("Reading the visits", 0, 0)?;
-    // Files of earlier versions have no column for what was said, or for how long somebody was there.
+    // Files of earlier versions have no column for what was said, for how long somebody was there, or for what was entered by hand.
     let has = |name: &str| {
         let asked = "SELECT count(*) FROM pragma_table_info('visits') WHERE name = ?1";
         file.query_row(asked, [name], |row| row.get::<_, i64>(0)).map(|n| n > 0)
     };
     let said = if has("promise")? && has("cautions")? { "promise, cautions" } else { "'', ''" };
     let minutes = if has("minutes")? { "minutes" } else { "NULL" };
-    let columns = format!("visit_id, premise_fid, date, time, outcome, round_fid, crew, {said}, {minutes}");
+    let by_hand = if has("by_hand")? { "by_hand" } else { "NULL" };
+    let columns = format!("visit_id, premise_fid, date, time, outcome, round_fid, crew, {said}, {minutes}, {by_hand}");
     let read = |row: &Row<'_>| Ok((visit(row, premises, rounds)?, row.get::<_, i64>(0)?));
     let (mut rows, keys): (Vec<Visit>, _) = each(file, "visits", &columns, read)?.into_iter().unzip();
     let keys = Keys::list(keys);
@@ -109,7 +110,10 @@ fn visit(row: &Row<'_>, premises: &Keys, rounds: &Keys) -> Result<Visit, BadCell
         outcome: text(row, 5)?.parse()?,
         round: RoundId(known(rounds, row.get(6)?, "the key of a round")?),
         crew: text(row, 7)?.into(),
-        said: Said::with_minutes(text(row, 8)?, text(row, 9)?, row.get(10)?),
+        said: Said::marked(
+            Said::with_minutes(text(row, 8)?, text(row, 9)?, row.get(10)?),
+            row.get::<_, Option<bool>>(11)?.unwrap_or(false),
+        ),
         finds: 0..0,
     })
 }

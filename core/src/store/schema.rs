@@ -17,7 +17,7 @@ CREATE TABLE container_kinds (fid INTEGER PRIMARY KEY NOT NULL, name TEXT NOT NU
 CREATE TABLE visits (
   fid INTEGER PRIMARY KEY NOT NULL, visit_id TEXT NOT NULL, premise_fid INTEGER NOT NULL, parcel_id TEXT NOT NULL,
   date DATE NOT NULL, time TEXT, outcome TEXT NOT NULL, round TEXT NOT NULL, round_fid INTEGER NOT NULL, crew TEXT,
-  promise TEXT, cautions TEXT, minutes INTEGER);
+  promise TEXT, cautions TEXT, minutes INTEGER, by_hand BOOLEAN);
 CREATE TABLE finds (
   fid INTEGER PRIMARY KEY NOT NULL, visit_fid INTEGER NOT NULL, container_type TEXT NOT NULL, kind_fid INTEGER NOT NULL,
   count INTEGER NOT NULL, holds_water INTEGER NOT NULL, larvae INTEGER NOT NULL, pupae INTEGER NOT NULL,

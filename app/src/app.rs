@@ -47,7 +47,7 @@ impl App {
             worksheets: Worksheets::default(),
             find: FindMemory::default(),
             chart: Chart::new(creation),
-            pending: vec![survey.map_or(Action::Unsaved(UnsavedAction::LookForNew), Action::Open)].into_iter().chain(ground).collect(),
+            pending: std::iter::once(survey.map_or(Action::Unsaved(UnsavedAction::LookForNew), Action::Open)).chain(ground).collect(),
             lifeline: Lifeline::default(),
         }
     }

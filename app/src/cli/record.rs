@@ -157,12 +157,12 @@ fn find(text: &str) -> Result<FindEntry, String> {
                 None => return Err(format!("'{part}' is not written as kind=bucket or count=2")),
             },
         };
-        let meant = SHORT.iter().find(|(short, _)| *short == name).map_or(name, |(_, cell)| cell);
+        let meant = SHORT.iter().find(|(short, _)| *short == name).map_or(name, |(_, cell)| *cell);
         let mut cells = out.cells();
         let known = cells.iter().map(|(n, _)| *n).collect::<Vec<_>>().join(", ");
-        match cells.iter_mut().find(|(n, _)| *n == meant) {
+        match cells.iter_mut().find(|cell| cell.0 == meant) {
             Some((n, cell)) => {
-                last = Some(n);
+                last = Some(*n);
                 value.trim().clone_into(cell);
             }
             None => return Err(format!("'{name}' is nothing that a find says; it says kind, wet, counted, stage, or {known}")),

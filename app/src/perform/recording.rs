@@ -143,7 +143,10 @@ pub(super) fn made(session: &mut Session, revision: u64, way: Way, made: Result<
     session.laid.carry_over(|key| *key = revision);
     session.sketch.carry_over(|key| *key = revision);
     session.waiting.carry_over(|key| *key = revision);
-    super::walking::show(session, session.walking.day.clone());
+    let w = &mut session.walking;
+    w.streets = w.streets.take().map(|(_, names)| (revision, names));
+    let day = w.day.clone();
+    super::walking::show(session, day);
     if way == Way::On {
         session.hand.kept += 1;
         session.hand.writing = None;

@@ -152,7 +152,7 @@ fn one_of(ui: &mut Ui, label: &str, name: &str, text: &mut String, words: &[&str
     let shown = if text.is_empty() { "–" } else { text.as_str() }.to_owned();
     let drawn = ComboBox::from_id_salt(label).selected_text(shown).width(width).show_ui(ui, |ui| {
         for word in std::iter::once("").chain(words.iter().copied()) {
-            if ui.selectable_label(text == word, if word.is_empty() { "not said" } else { word }).clicked() {
+            if ui.selectable_label(text.as_str() == word, if word.is_empty() { "not said" } else { word }).clicked() {
                 *text = word.to_owned();
             }
         }

@@ -170,7 +170,7 @@ impl Written {
         let alike = Visit { id: other.id.clone(), round: other.round, finds: other.finds.clone(), ..self.visit.clone() };
         let other_finds = survey.visits.finds_of(other);
         let same = |(mine, theirs): (&Find, &Find)| {
-            self.kinds[mine.kind.row()] == *survey.kind_name(theirs.kind) && *mine == Find { kind: mine.kind, ..theirs.clone() }
+            *self.kinds[mine.kind.row()] == *survey.kind_name(theirs.kind) && *mine == Find { kind: mine.kind, ..theirs.clone() }
         };
         round == Some(&self.rounds[self.visit.round.row()].name)
             && alike == Visit { said: Said::marked(other.said.clone(), true), ..other.clone() }

@@ -56,7 +56,8 @@ const COLUMNS: [&str; 19] = [
 /// The rows of a visits table that say what an entry says.
 fn rows(parcel: &str, entry: &Entry) -> Vec<Vec<String>> {
     let e = entry;
-    let head = [&e.date, parcel, &e.time_in, &e.time_out, &e.outcome, &e.round, &e.crew, &e.promise, &e.cautions].map(str::to_owned);
+    let head: [&str; 9] = [&e.date, parcel, &e.time_in, &e.time_out, &e.outcome, &e.round, &e.crew, &e.promise, &e.cautions];
+    let head = head.map(str::to_owned);
     let blank = [FindEntry::default()];
     let finds = if e.finds.is_empty() { &blank[..] } else { &e.finds[..] };
     let row = |f: &FindEntry| head.iter().cloned().chain(f.clone().cells().into_iter().map(|(_, t)| t.clone())).collect();

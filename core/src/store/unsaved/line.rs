@@ -84,8 +84,7 @@ impl Line {
     /// A line without its end; `None` where it does not fit its mark or says nothing that is known here.
     pub(super) fn read(bytes: &[u8]) -> Option<Self> {
         let (mark, text) = std::str::from_utf8(bytes).ok()?.split_once(' ')?;
-        let fits = mark.len() == 16 && u64::from_str_radix(mark, 16).ok()? == mark::after(mark::FIRST, text.bytes());
-        if fits { serde_json::from_str(text).ok() } else { None }
+        if mark == format!("{:016x}", mark::after(mark::FIRST, text.bytes())) { serde_json::from_str(text).ok() } else { None }
     }
 }
 

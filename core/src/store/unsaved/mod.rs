@@ -202,7 +202,7 @@ fn lines_file(place: &UnsavedPlace, path: &Path, first: &[u8]) -> std::io::Resul
     let mut hidden = path.as_os_str().to_owned();
     hidden.push(".begun");
     let hidden = PathBuf::from(hidden);
-    let begun = || {
+    let begun = || -> std::io::Result<File> {
         let mut file = private().open(&hidden)?;
         // Where files cannot be held, two windows on one survey are not told apart.
         let _ = file.lock();

@@ -90,22 +90,24 @@ fn keep(session: &mut Session, tools: &mut Tools<'_>, mut entry: Entry, go_on: b
 }
 
 /// Makes a change beside the window; one that is at work comes first.
-fn change(session: &Session, tools: &mut Tools<'_>, edit: impl FnOnce(&Survey) -> Result<Edit, Trouble> + Send + 'static) {
+fn change(session: &mut Session, tools: &mut Tools<'_>, edit: impl FnOnce(&Survey) -> Result<Edit, Trouble> + Send + 'static) {
     let Some(open) = session.open.as_ref().filter(|_| !tools.jobs.at_work(JobKind::Record)) else { return };
-    let (survey, revision) = (Arc::clone(&open.survey), open.revision);
+    let (survey, revision, old) = (Arc::clone(&open.survey), open.revision, session.hand.before.take());
     tools.jobs.start(JobKind::Record, "keeping the visit", move |_| {
+        drop(old);
         let made = edit(&survey).and_then(|edit| Made::on(&survey, edit).map_err(Trouble::from));
         Answer::HandMade(revision, Way::On, made.map(Box::new))
     });
 }
 
 /// Takes a change of a visit back, or makes it again, beside the window; whether it is one.
-pub(super) fn step(session: &Session, tools: &mut Tools<'_>, way: Way) -> bool {
+pub(super) fn step(session: &mut Session, tools: &mut Tools<'_>, way: Way) -> bool {
     let Some(open) = &session.open else { return false };
     let Some(edit) = open.history.next(way).filter(|e| matches!(e, Edit::Visit { .. })).cloned() else { return false };
     if !tools.jobs.at_work(JobKind::Record) {
-        let (survey, revision) = (Arc::clone(&open.survey), open.revision);
+        let (survey, revision, old) = (Arc::clone(&open.survey), open.revision, session.hand.before.take());
         tools.jobs.start(JobKind::Record, "taking a visit back", move |_| {
+            drop(old);
             Answer::HandMade(revision, way, Made::on(&survey, edit).map(Box::new).map_err(Trouble::from))
         });
     }
@@ -146,6 +148,7 @@ pub(super) fn made(session: &mut Session, revision: u64, way: Way, made: Result<
     let w = &mut session.walking;
     w.streets = w.streets.take().map(|(_, names)| (revision, names));
     let day = w.day.clone();
+    session.hand.before = Some(before);
     super::walking::show(session, day);
     if way == Way::On {
         session.hand.kept += 1;

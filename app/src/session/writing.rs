@@ -1,7 +1,8 @@
 //! A visit being written down at a yard.
 
+use std::sync::Arc;
 use yardring_core::intake::record::Entry;
-use yardring_core::survey::PremiseId;
+use yardring_core::survey::{PremiseId, Survey};
 
 /// What is being written down.
 #[derive(Clone, Debug, PartialEq)]
@@ -17,7 +18,7 @@ pub struct Writing {
 }
 
 /// Writing down, and what the next visit takes over from the one before.
-#[derive(Clone, Debug, Default, PartialEq)]
+#[derive(Clone, Debug, Default)]
 pub struct Hand {
     /// What is being written down now.
     pub writing: Option<Writing>,
@@ -27,6 +28,8 @@ pub struct Hand {
     pub last: Option<(String, String, String)>,
     /// After keeping, the form goes on to this yard.
     pub go_on: Option<PremiseId>,
+    /// The survey before the last change. To let go of a million visits takes a while, so the next change does it beside the window.
+    pub before: Option<Arc<Survey>>,
 }
 
 /// What somebody asks of a visit.

@@ -56,7 +56,7 @@ impl Recover {
         output.clear_progress();
         output.answer(&done, || {
             let one = |f: &Found| {
-                let seconds = f.kept().and_then(|at| at.duration_since(UNIX_EPOCH).ok()).map(|d| d.as_secs());
+                let seconds = f.kept().map(|d| d.as_secs());
                 let changes: Option<Vec<_>> =
                     f.words().map(|w| w.iter().map(|(what, times)| json!({"what": what, "times": times})).collect());
                 json!({"changes": changes, "kept_unix": seconds, "fits": f.fits(stamp), "last_one_lost": f.is_cut()})
@@ -87,7 +87,7 @@ fn chosen(found: &[Found], which: usize) -> Result<&Found, Failure> {
 fn told(found: &[Found], stamp: Stamp, elsewhere: usize) -> String {
     let mut out: Vec<String> = Vec::new();
     for (i, f) in found.iter().enumerate() {
-        let ago = f.kept().map_or_else(String::new, |at| format!(", {}", words::ago(at, SystemTime::now())));
+        let ago = f.kept().map_or_else(String::new, |at| format!(", {}", words::ago(UNIX_EPOCH + at, SystemTime::now())));
         let what = f.words().map_or_else(|| "cannot be read; the survey itself is sound".to_owned(), words::changes);
         let other =
             if f.words().is_some() && !f.fits(stamp) { " (made on an older state of the file: they cannot be laid over it)" } else { "" };

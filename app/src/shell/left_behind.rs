@@ -7,7 +7,7 @@ use crate::ui::words::{self, ago, count};
 use crate::ui::{notice, waiting};
 use crate::view::View;
 use egui::Ui;
-use std::time::SystemTime;
+use std::time::{SystemTime, UNIX_EPOCH};
 
 /// Draws a line for each; nothing where nothing was left behind.
 pub fn show(ui: &mut Ui, view: &View<'_>, actions: &mut Vec<Action>) {
@@ -57,7 +57,7 @@ fn buttons(ui: &mut Ui, view: &View<'_>, (i, offer): (usize, &Offer), actions: &
 }
 
 fn told(view: &View<'_>, offer: &Offer) -> String {
-    let kept = offer.found.kept().map_or_else(String::new, |at| format!(" ({})", ago(at, SystemTime::now())));
+    let kept = offer.found.kept().map_or_else(String::new, |at| format!(" ({})", ago(UNIX_EPOCH + at, SystemTime::now())));
     let survey = if view.open().is_some() { "this survey" } else { "a survey that never had a file" };
     let Some(changes) = offer.found.words() else {
         return format!("Changes of {survey} that were not saved{kept} cannot be read. The survey itself is sound.");

@@ -8,7 +8,7 @@ use crate::survey::Survey;
 use std::collections::BTreeMap;
 use std::fs::{self, File, TryLockError};
 use std::path::{Path, PathBuf};
-use std::time::SystemTime;
+use std::time::{Duration, UNIX_EPOCH};
 
 /// What was looked for and found.
 #[derive(Debug, Default)]
@@ -24,7 +24,7 @@ pub struct LeftBehind {
 pub struct Found {
     files: Vec<PathBuf>,
     content: Option<Content>,
-    kept: Option<SystemTime>,
+    kept: Option<Duration>,
     _held: File,
 }
 
@@ -85,7 +85,7 @@ impl Found {
             held = held.or(Some((file, path)));
         }
         let (_held, newest) = held?;
-        let kept = fs::metadata(newest).and_then(|m| m.modified()).ok();
+        let kept = fs::metadata(newest).and_then(|m| m.modified()).ok().and_then(|at| at.duration_since(UNIX_EPOCH).ok());
         Some(Self { files, content, kept, _held })
     }
 
@@ -99,8 +99,8 @@ impl Found {
         self.content.as_ref().is_some_and(|c| c.cut)
     }
 
-    /// When it was kept.
-    pub fn kept(&self) -> Option<SystemTime> {
+    /// When it was kept last, counted from the beginning of 1970 (UTC).
+    pub fn kept(&self) -> Option<Duration> {
         self.kept
     }
 

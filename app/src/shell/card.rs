@@ -87,7 +87,7 @@ fn body(ui: &mut Ui, survey: &Survey, premise: PremiseId, view: &View<'_>, actio
         notice::quiet(ui, MUST_NOT);
     }
     heading(ui, "Visits");
-    if ui.button("Enter a visit").on_hover_text("Write down who was here and what was found").clicked() {
+    if ui.button("Enter a visit").on_hover_text("Write down who was here and what was found (Ctrl+E)").clicked() {
         actions.push(Action::Record(RecordAction::Begin(premise)));
     }
     visits(ui, survey, premise, view, actions);

@@ -74,6 +74,30 @@ pub struct ToKeep<'a> {
 }
 
 /// Keeps the unsaved changes of one open survey.
+///
+/// ```
+/// use yardring_core::job::Unwatched;
+/// use yardring_core::place::{Frame, LonLat};
+/// use yardring_core::store::{Edit, History, Keeper, Stamp, ToKeep, UnsavedPlace, look_for_unsaved, save};
+/// use yardring_core::survey::Survey;
+/// let folder = tempfile::tempdir()?;
+/// let (path, own) = (folder.path().join("Mill.gpkg"), folder.path().join("own"));
+/// let mut survey = Survey::empty(Frame::centred_on(LonLat { lon: -90.07, lat: 29.96 }));
+/// save(&survey, &path, &Unwatched)?;
+/// let (as_read, stamp) = (survey.clone(), Stamp::of(&path));
+///
+/// let mut history = History::default();
+/// history.perform(&mut survey, Edit::rename("Mill quarter"))?;
+/// let mut keeper = Keeper::new(UnsavedPlace::of_file(&path, &own), 7);
+/// let (steps, words) = (history.take_steps(), history.unsaved_words());
+/// keeper.keep(ToKeep { survey: &survey, stamp, steps: &steps, words: &words, whole: false }, &Unwatched)?;
+/// drop(keeper); // the program breaks off
+///
+/// let left = look_for_unsaved(&UnsavedPlace::of_file(&path, &own));
+/// assert_eq!(left.found[0].words(), Some(&[("Rename the survey".to_owned(), 1)][..]));
+/// assert_eq!(left.found[0].taken_in(Some(&as_read), stamp, &Unwatched)?, survey);
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 #[derive(Debug)]
 pub struct Keeper {
     places: Vec<UnsavedPlace>,

@@ -13,7 +13,7 @@ use super::cells::folded;
 use super::visit_merge::{made_id, rounds_with, sort};
 use super::visits::named;
 use crate::survey::calendar::clock_words;
-use crate::survey::{Find, HandChange, KindId, LogStep, PremiseId, Round, RoundId, Said, Survey, TakenAway, Visit, settings};
+use crate::survey::{Find, HandChange, KindId, LogStep, PremiseId, Round, RoundId, Said, Survey, TakenAway, Visit};
 use entry::Read;
 use jiff::civil::Date;
 use std::sync::Arc;

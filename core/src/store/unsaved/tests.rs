@@ -70,7 +70,7 @@ impl Office {
     }
 
     fn files(&self) -> usize {
-        std::fs::read_dir(self.folder.path()).unwrap().count()
+        fs::read_dir(self.folder.path()).unwrap().count()
     }
 }
 
@@ -175,11 +175,11 @@ fn lines_that_were_cut_give_what_came_before_the_cut() {
         states.push(office.survey.clone());
     }
     let kept = office.keeper.now.as_ref().unwrap().path.clone();
-    let whole = std::fs::read(&kept).unwrap();
+    let whole = fs::read(&kept).unwrap();
     let ends = whole.iter().enumerate().filter(|(_, b)| **b == b'\n').flat_map(|(i, _)| [i, i + 1]);
     let mut seen = std::collections::BTreeSet::new();
     for cut in (0..whole.len()).step_by(997).chain(ends) {
-        std::fs::write(&kept, &whole[..cut]).unwrap();
+        fs::write(&kept, &whole[..cut]).unwrap();
         let stamp = office.stamp();
         let (found, file) = office.broken_off();
         let found = found.unwrap();
@@ -205,11 +205,11 @@ fn spoiled_bytes_never_stop_anybody() {
     office.perform(entered(&office.survey, 3, "v", 2));
     office.keep();
     let (kept, stamp) = (office.keeper.now.as_ref().unwrap().path.clone(), office.stamp());
-    let whole = std::fs::read(&kept).unwrap();
+    let whole = fs::read(&kept).unwrap();
     for at in (0..whole.len()).step_by(7) {
         let mut spoiled = whole.clone();
         spoiled[at] ^= 1 << (at % 8);
-        std::fs::write(&kept, &spoiled).unwrap();
+        fs::write(&kept, &spoiled).unwrap();
         let (found, file) = office.broken_off();
         let after = found.unwrap().taken_in(Some(&file), stamp, &Unwatched);
         assert!(after.is_err() || after.as_ref().is_ok_and(|s| *s == file), "a spoiled line counts for nothing");
@@ -270,7 +270,7 @@ fn a_new_survey_and_one_whose_folder_is_closed_are_kept_in_the_users_own() {
     assert_eq!(found[0].taken_in(Some(&nothing), stamp, &Unwatched).unwrap(), office.survey);
     // A folder that is no folder can be written in by nobody, not even by the superuser.
     let closed = office.folder.path().join("closed");
-    std::fs::write(&closed, "").unwrap();
+    fs::write(&closed, "").unwrap();
     let places = UnsavedPlace::of_file(&closed.join("a.gpkg"), &own);
     let mut keeper = Keeper::new(places.clone(), 10);
     let steps = [Step::Small(Edit::rename("x"))];

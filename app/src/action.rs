@@ -3,7 +3,7 @@
 use crate::jobs::{JobKind, Paper, Wanted};
 use crate::map::Look;
 use crate::session::walking::WalkAction;
-use crate::session::{Answer, Classing, ColourBy, Compare, Desk, GapOrder, MapPaper, NoticesWish, Trace};
+use crate::session::{Answer, Classing, ColourBy, Compare, Desk, GapOrder, MapPaper, NoticesWish, RecordAction, Trace, UnsavedAction};
 use crate::settings::TextSize;
 use jiff::civil::Date;
 use std::path::PathBuf;
@@ -67,6 +67,10 @@ pub enum Action {
     Reason(Option<String>),
     /// The day's walks.
     Walks(WalkAction),
+    /// A visit entered, corrected or taken away by hand.
+    Record(RecordAction),
+    /// Changes that an earlier window left behind.
+    Unsaved(UnsavedAction),
     /// What the brief map shows.
     Colour(ColourBy),
     /// Show the yards behind a number, or let go of them.

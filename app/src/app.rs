@@ -6,7 +6,7 @@ use crate::desk::Worksheets;
 use crate::jobs::Jobs;
 use crate::lifeline::Lifeline;
 use crate::perform::{self, Tools};
-use crate::session::{Answer, Session};
+use crate::session::{Answer, Session, UnsavedAction};
 use crate::settings::Settings;
 use crate::shell::chart::Chart;
 use crate::shell::find::FindMemory;
@@ -47,7 +47,7 @@ impl App {
             worksheets: Worksheets::default(),
             find: FindMemory::default(),
             chart: Chart::new(creation),
-            pending: survey.into_iter().map(Action::Open).chain(ground).collect(),
+            pending: std::iter::once(survey.map_or(Action::Unsaved(UnsavedAction::LookForNew), Action::Open)).chain(ground).collect(),
             lifeline: Lifeline::default(),
         }
     }

@@ -1,8 +1,8 @@
 //! Everything that can be done by name: a label, a sentence, a shortcut and, where it makes sense now, an action.
 
 use crate::action::{Action, MapAction};
-use crate::jobs::Wanted;
-use crate::session::Desk;
+use crate::jobs::{JobKind, Wanted};
+use crate::session::{Desk, RecordAction};
 use crate::settings::TextSize;
 use crate::view::View;
 use egui::{Context, Key, KeyboardShortcut, Modifiers};
@@ -38,6 +38,8 @@ pub enum Command {
     ViewForward,
     /// Measure a distance.
     Measure,
+    /// Write a visit down at the chosen yard.
+    EnterVisit,
     /// Choose a file of map tiles.
     ChooseGround,
     /// Take the ground away.
@@ -62,7 +64,7 @@ pub enum Command {
 
 impl Command {
     /// Every command, in the order in which they are offered.
-    pub const ALL: [Self; 24] = [
+    pub const ALL: [Self; 25] = [
         Self::Open,
         Self::Save,
         Self::SaveAs,
@@ -77,6 +79,7 @@ impl Command {
         Self::ViewBack,
         Self::ViewForward,
         Self::Measure,
+        Self::EnterVisit,
         Self::ChooseGround,
         Self::NoGround,
         Self::LargerText,
@@ -115,6 +118,7 @@ impl Command {
             Self::ViewBack => ("Last view", "Bring the map back to where it was before"),
             Self::ViewForward => ("Next view", "Bring the map to where it was before going back"),
             Self::Measure => ("Measure a distance", "Click along a way on the map; Esc ends"),
+            Self::EnterVisit => ("Enter a visit", "Write down who was at the chosen yard and what was found"),
             Self::ChooseGround => ("Choose map tiles", "Choose a file of map tiles to lie under the survey"),
             Self::NoGround => ("No ground", "Take the map tiles away"),
             Self::LargerText => ("Larger text", "Draw text and everything else larger"),
@@ -134,6 +138,7 @@ impl Command {
             Self::Save => "There is nothing that is not saved",
             Self::Undo => "There is nothing to take back",
             Self::Redo => "Nothing was taken back",
+            Self::EnterVisit => "Choose a yard on the map or in a list first",
             Self::NoGround => "No map tiles lie under the survey",
             Self::ViewBack => "There is no view before this one",
             Self::ViewForward => "Nobody went back from a later view",
@@ -155,6 +160,7 @@ impl Command {
             Self::Redo => "again forward",
             Self::ShowAll => "zoom fit whole district extent home",
             Self::Measure => "ruler length",
+            Self::EnterVisit => "record write type sheet inspection finds add",
             Self::ChooseGround | Self::NoGround => "aerial photo background basemap imagery",
             Self::LargerText | Self::SmallerText | Self::UsualText => "zoom size font",
             Self::Darken => "dark light theme",
@@ -184,6 +190,7 @@ impl Command {
             Self::ViewBack => Some(KeyboardShortcut::new(Modifiers::ALT, Key::ArrowLeft)),
             Self::ViewForward => Some(KeyboardShortcut::new(Modifiers::ALT, Key::ArrowRight)),
             Self::Measure => ctrl(Key::M),
+            Self::EnterVisit => ctrl(Key::E),
             Self::ChooseGround | Self::NoGround => None,
             Self::LargerText => ctrl(Key::Plus),
             Self::SmallerText => ctrl(Key::Minus),
@@ -200,13 +207,15 @@ impl Command {
     pub fn action(self, view: &View<'_>) -> Option<Action> {
         let session = view.session;
         let open = session.open.as_ref();
+        // A visit that is being changed beside the window comes first.
+        let busy = view.jobs.at_work(JobKind::Record);
         match self {
             Self::Open => Some(Action::Ask(Wanted::Survey)),
             Self::Save => open.filter(|o| o.unsaved()).map(|_| Action::Save),
             Self::SaveAs => open.map(|_| Action::Ask(Wanted::NewSurvey)),
             Self::BringFiles => Some(Action::Ask(Wanted::Files)),
-            Self::Undo => open.filter(|o| o.history.undo_words().is_some()).map(|_| Action::Undo),
-            Self::Redo => open.filter(|o| o.history.redo_words().is_some()).map(|_| Action::Redo),
+            Self::Undo => open.filter(|o| o.history.undo_words().is_some() && !busy).map(|_| Action::Undo),
+            Self::Redo => open.filter(|o| o.history.redo_words().is_some() && !busy).map(|_| Action::Redo),
             Self::Intake => Some(Action::GoTo(Desk::Intake)),
             Self::Plan => Some(Action::GoTo(Desk::Plan)),
             Self::Brief => Some(Action::GoTo(Desk::Brief)),
@@ -215,6 +224,7 @@ impl Command {
             Self::ViewBack => open.and(session.trail.before()).map(|_| Action::Map(MapAction::ViewBack)),
             Self::ViewForward => open.and(session.trail.after()).map(|_| Action::Map(MapAction::ViewForward)),
             Self::Measure => open.map(|_| Action::Map(MapAction::Measure)),
+            Self::EnterVisit => session.chosen.filter(|_| open.is_some()).map(|yard| Action::Record(RecordAction::Begin(yard))),
             Self::ChooseGround => open.map(|_| Action::Ask(Wanted::Ground)),
             Self::NoGround => session.ground.as_ref().map(|_| Action::Map(MapAction::NoGround)),
             Self::LargerText => resized(session.frame.text, TextSize::larger),

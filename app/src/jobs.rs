@@ -52,6 +52,12 @@ pub enum JobKind {
     Waiting,
     /// Settling a visit.
     Settle,
+    /// Changing a visit by hand.
+    Record,
+    /// Keeping what is not saved.
+    Unsaved,
+    /// Looking for unsaved changes that were left behind, or taking them back in.
+    LeftBehind,
     /// Making the map's triangles.
     Outlines,
     /// Writing a file to take away.

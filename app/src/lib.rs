@@ -24,6 +24,7 @@ pub mod session;
 pub mod sets;
 pub mod settings;
 pub mod shell;
+mod signing;
 pub mod tables;
 pub mod ui;
 pub mod view;

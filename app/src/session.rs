@@ -6,7 +6,9 @@ mod ground;
 mod measured;
 mod offered;
 mod trail;
+mod unsaved;
 pub mod walking;
+mod writing;
 
 pub use answers::{
     Answer, ClassKey, Derived, GapList, GapOrder, Laid, Outlook, Painted, ReachAnswer, ReachKey, RoundKey, RoundPicture, SettleLine,
@@ -16,6 +18,8 @@ pub use ground::{Source, UnderSurvey};
 pub use measured::{ChangeKey, ClustersAnswer, Compare, DueAnswer, DueDay, DueKey, KindsAnswer, Measured, Sets, Trace, Traced};
 pub use offered::{Fitted, Intake, LookedAt, Offered};
 pub use trail::Trail;
+pub use unsaved::{Gone, Keeping, Offer, Unsaved, UnsavedAction};
+pub use writing::{Hand, RecordAction, Writing};
 
 use crate::jobs::Paper;
 use crate::map::Look;
@@ -111,6 +115,8 @@ pub enum Place {
     Columns,
     /// Settling visits.
     Settle,
+    /// Writing a visit down.
+    Record,
     /// Reach and gaps.
     Reach,
     /// Planning and changing the day's walks.
@@ -232,6 +238,10 @@ pub struct Session {
     pub walking: walking::Walking,
     /// Measures of the brief desk and call-backs.
     pub measured: Measured,
+    /// Visits being written down.
+    pub hand: Hand,
+    /// Who keeps what is not saved.
+    pub unsaved: Unsaved,
     /// What the find box found, for which words.
     pub found: Option<(String, Vec<PremiseId>)>,
     /// What waits until somebody says what becomes of unsaved changes.
@@ -356,7 +366,12 @@ impl Session {
     /// Whether there is something to close or to let go of.
     pub fn can_step_back(&self) -> bool {
         let weighing = self.walking.trial.is_some() || self.walking.picking;
-        weighing || self.leaving.is_some() || self.frame.finding || self.stretch.is_some() || self.chosen.is_some()
+        weighing
+            || self.hand.writing.is_some()
+            || self.leaving.is_some()
+            || self.frame.finding
+            || self.stretch.is_some()
+            || self.chosen.is_some()
     }
 }
 

@@ -89,12 +89,22 @@ impl Settings {
         let _ = std::fs::write(file, text);
     }
 
+    /// Where unsaved changes are kept that cannot lie beside their survey; none where nothing is remembered.
+    pub fn unsaved_folder(&self) -> Option<PathBuf> {
+        self.file.as_deref().and_then(unsaved_beside)
+    }
+
     /// Puts a survey at the head of those opened lately.
     pub fn opened(&mut self, path: &Path) {
         self.recent.retain(|p| p != path);
         self.recent.insert(0, path.to_owned());
         self.recent.truncate(6);
     }
+}
+
+/// The folder for unsaved changes beside a file of settings.
+pub fn unsaved_beside(settings: &Path) -> Option<PathBuf> {
+    Some(settings.parent()?.join("unsaved"))
 }
 
 /// The folder for settings: what the system names, or `.config` in the user's own folder.

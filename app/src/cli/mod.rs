@@ -25,6 +25,8 @@ mod opened;
 mod output;
 mod reach;
 mod reach_wanted;
+mod record;
+mod recover;
 mod sample;
 mod settle;
 mod sheet;
@@ -68,6 +70,10 @@ enum Verb {
     Intake(intake::Intake),
     /// Visits that found no premise: lists them with candidates, or settles them.
     Settle(settle::Settle),
+    /// Enters one visit, corrects one, or takes one away.
+    Record(Box<record::Record>),
+    /// Unsaved changes that a window left behind when it broke off: says what they are, takes them in, or drops them.
+    Recover(recover::Recover),
     /// The measures of the trade, with their intervals.
     Indices(indices::Indices),
     /// The ground inside flight range of the sources, and its area.
@@ -130,6 +136,8 @@ fn run(verb: &Verb, output: &Output) -> Result<Done, Failure> {
         Verb::Export(export) => export.run(output),
         Verb::Intake(intake) => intake.run(output),
         Verb::Settle(settle) => settle.run(output),
+        Verb::Record(record) => record.run(output),
+        Verb::Recover(recover) => recover.run(output),
         Verb::Indices(indices) => indices.run(output),
         Verb::Reach(reach) => reach.run(output),
         Verb::Gaps(gaps) => gaps.run(output),

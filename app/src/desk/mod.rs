@@ -6,6 +6,7 @@ mod householders;
 pub mod intake;
 mod papers;
 pub mod plan;
+pub mod record;
 pub mod steps;
 
 use crate::action::Action;
@@ -20,6 +21,7 @@ pub struct Worksheets {
     intake: intake::Memory,
     plan: plan::Memory,
     brief: brief::Memory,
+    record: record::Memory,
 }
 
 impl Default for Worksheets {
@@ -28,7 +30,7 @@ impl Default for Worksheets {
         intake.steps = OpenSteps::at(1);
         plan.steps = OpenSteps::at(steps::plan::GAPS);
         brief.steps = OpenSteps::at(1);
-        Self { intake, plan, brief }
+        Self { intake, plan, brief, record: record::Memory::default() }
     }
 }
 
@@ -40,6 +42,10 @@ impl Worksheets {
             Some((Desk::Plan, step)) => self.plan.steps.open(step),
             Some((Desk::Brief, step)) => self.brief.steps.open(step),
             None => {}
+        }
+        // A visit that is written down lies on top of the worksheet until it is kept or left.
+        if record::show(ui, view, &mut self.record, actions) {
+            return;
         }
         match view.session.desk {
             Desk::Intake => intake::show(ui, view, &mut self.intake, actions),

@@ -1,6 +1,6 @@
 //! Taking answers of jobs.
 
-use super::{Tools, choosing, filing, intake, looking, matching, planning, reaching, walk_lines, walk_search, walking};
+use super::{Tools, choosing, filing, intake, keeping, looking, matching, planning, reaching, recording, walk_lines, walk_search, walking};
 use crate::action::{Action, MapAction, MatchAction, ReachAction};
 use crate::session::walking::WalkAction;
 use crate::session::{Answer, Place, Session, Target};
@@ -66,7 +66,18 @@ pub(super) fn take(session: &mut Session, tools: &mut Tools<'_>, answer: Answer)
             each(session, tools, folders.into_iter().take(1).map(print));
         }
         Answer::Printed(written) => walking::printed(session, written),
-        Answer::Stopped => {}
+        other => of_hand(session, other),
+    }
+}
+
+/// Answers about visits changed by hand, and about what is not saved.
+fn of_hand(session: &mut Session, answer: Answer) {
+    match answer {
+        Answer::HandMade(revision, way, made) => recording::made(session, revision, way, made),
+        Answer::UnsavedKept(kept, taken) => keeping::kept(session, kept, taken),
+        Answer::UnsavedFound(path, left) => keeping::found(session, path.as_deref(), left),
+        Answer::TakenIn(revision, offer, survey) => keeping::taken_in(session, revision, offer, survey),
+        _ => {}
     }
 }
 
@@ -87,7 +98,9 @@ fn opened(session: &mut Session, tools: &mut Tools<'_>, path: PathBuf, read: Res
             let extent = together(&[&survey.premises.outline]).extent;
             remember(tools, &path);
             let has_visits = !survey.visits.is_empty();
+            keeping::let_go(session, tools);
             filing::put(session, *survey, Some(path));
+            keeping::look(session, tools);
             session.target = Some((session.target.map_or(0, |t| t.0) + 1, Target::Extent(extent)));
             if has_visits && session.desk == crate::session::Desk::Intake {
                 session.desk = crate::session::Desk::Plan;
@@ -102,10 +115,12 @@ fn saved(session: &mut Session, tools: &mut Tools<'_>, path: PathBuf, changes: u
         (Ok(()), Some(open)) => {
             remember(tools, &path);
             open.stamp = Stamp::of(&path);
-            open.path = Some(path);
-            if open.changes == changes {
+            let same_file = open.path.replace(path.clone()).is_some_and(|before| before == path);
+            let all = open.changes == changes;
+            if all {
                 open.history.mark_saved();
             }
+            keeping::saved(session, same_file, all);
             session.trouble = None;
         }
         (Err(trouble), _) => session.trouble = Some((Place::File, trouble)),

@@ -205,6 +205,8 @@ pub(super) fn back(session: &mut Session) {
         session.found = None;
     } else if session.stretch.is_some() {
         session.stretch = None;
+    } else if session.hand.writing.is_some() {
+        session.hand.writing = None;
     } else {
         premise(session, None);
     }

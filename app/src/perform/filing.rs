@@ -8,7 +8,7 @@ use crate::ui::notice::Trouble;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use yardring_core::job::Watch;
-use yardring_core::store::{self, History, Parts, Stamp, StoreError};
+use yardring_core::store::{self, History, Parts, Stamp, StoreError, Way};
 use yardring_core::survey::{Survey, settings};
 
 /// Opens the system's dialog beside the window.
@@ -42,7 +42,10 @@ pub(super) fn open(session: &mut Session, tools: &mut Tools<'_>, path: PathBuf) 
 pub(super) fn leave(session: &mut Session, tools: &mut Tools<'_>) {
     match session.leaving.take() {
         Some(Leaving::Open(path)) => read(session, tools, path),
-        Some(Leaving::Close) | None => session.frame.may_close = true,
+        Some(Leaving::Close) | None => {
+            super::keeping::let_go(session, tools);
+            session.frame.may_close = true;
+        }
     }
 }
 
@@ -111,6 +114,7 @@ pub(super) fn put(session: &mut Session, survey: Survey, path: Option<PathBuf>) 
     session.classes.clear();
     session.gaps = crate::session::GapList::default();
     session.measured = crate::session::Measured::default();
+    session.hand = crate::session::Hand::default();
     session.found = None;
     session.written = None;
     session.unmasked = false;
@@ -149,7 +153,10 @@ pub(super) fn save_as(session: &mut Session, tools: &mut Tools<'_>, path: PathBu
 }
 
 /// Takes back the last change.
-pub(super) fn undo(session: &mut Session) {
+pub(super) fn undo(session: &mut Session, tools: &mut Tools<'_>) {
+    if super::recording::step(session, tools, Way::Back) {
+        return;
+    }
     if session.open.as_ref().is_some_and(|o| o.history.undoes_setting(settings::WALKS)) {
         return super::walking::step(session, History::undo);
     }
@@ -157,7 +164,10 @@ pub(super) fn undo(session: &mut Session) {
 }
 
 /// Does again what was taken back.
-pub(super) fn redo(session: &mut Session) {
+pub(super) fn redo(session: &mut Session, tools: &mut Tools<'_>) {
+    if super::recording::step(session, tools, Way::Again) {
+        return;
+    }
     if session.open.as_ref().is_some_and(|o| o.history.redoes_setting(settings::WALKS)) {
         return super::walking::step(session, History::redo);
     }
@@ -223,8 +233,11 @@ fn carry_answers_over(session: &mut Session, revision: u64) {
 }
 
 /// Closes the window, or asks first.
-pub(super) fn close(session: &mut Session) {
+pub(super) fn close(session: &mut Session, tools: &mut Tools<'_>) {
     let unsaved = session.open.as_ref().is_some_and(Open::unsaved);
     session.leaving = unsaved.then_some(Leaving::Close);
     session.frame.may_close = !unsaved;
+    if !unsaved {
+        super::keeping::let_go(session, tools);
+    }
 }

@@ -226,6 +226,19 @@ pub(super) fn settled(session: &mut Session, revision: u64, settled: Result<Box<
     }
 }
 
+/// Makes room for a survey that is about to come: where nothing is open an empty one, so that the first change can be taken back like all
+/// later ones; where there was no premise the map goes to what comes.
+pub(super) fn show_first(session: &mut Session, survey: &Survey) {
+    let first_parcels = session.open.as_ref().is_none_or(|o| o.survey.premises.is_empty());
+    if session.open.is_none() {
+        filing::put(session, Survey::empty(survey.frame), None);
+    }
+    let extent = together(&[&survey.premises.outline]).extent;
+    if first_parcels && !extent.is_empty() {
+        session.target = Some((session.target.map_or(0, |t| t.0) + 1, Target::Extent(extent)));
+    }
+}
+
 /// Takes the survey that the files became: a change that can be taken back.
 pub(super) fn brought_in(session: &mut Session, revision: u64, brought: Result<Box<(Survey, Report)>, Trouble>) {
     let brought = match brought {
@@ -241,22 +254,14 @@ pub(super) fn brought_in(session: &mut Session, revision: u64, brought: Result<B
         return;
     }
     let (survey, report) = brought;
-    let extent = together(&[&survey.premises.outline]).extent;
-    let first_parcels = session.open.as_ref().is_none_or(|o| o.survey.premises.is_empty());
     let what = report.files.iter().map(|f| f.file.as_str()).collect::<Vec<_>>().join(", ");
-    // The first files can be taken back like all later ones: then nothing is there yet.
-    if session.open.is_none() {
-        filing::put(session, Survey::empty(survey.frame), None);
-    }
+    show_first(session, &survey);
     filing::change(session, |open, now| {
         let edit = Edit::Columns { what: format!("Bring in {what}").into(), becomes: Box::new(survey) };
         open.history.perform(now, edit).map(|()| true).map_err(Trouble::from)
     });
     if let Some(open) = session.open.as_mut() {
         open.round = open.survey.round(None);
-    }
-    if first_parcels && !extent.is_empty() {
-        session.target = Some((session.target.map_or(0, |t| t.0) + 1, Target::Extent(extent)));
     }
     session.intake.offered.clear();
     session.intake.changes = report.vintage.as_ref().map(|vintage| {

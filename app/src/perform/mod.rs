@@ -5,11 +5,13 @@ mod choosing;
 mod filing;
 mod handing_out;
 mod intake;
+mod keeping;
 mod looking;
 mod matching;
 mod measuring;
 mod planning;
 mod reaching;
+mod recording;
 mod streets;
 mod tracing;
 mod walk_lines;
@@ -49,6 +51,7 @@ pub fn all(session: &mut Session, tools: &mut Tools<'_>, actions: impl IntoItera
     for action in actions {
         one(session, tools, action);
     }
+    keeping::follow_up(session, tools);
     working::follow_up(session, tools);
     measuring::follow_up(session, tools);
 }
@@ -60,9 +63,9 @@ fn one(session: &mut Session, tools: &mut Tools<'_>, action: Action) {
         Action::Save => filing::save(session, tools),
         Action::SaveAs(path) => filing::save_as(session, tools, path),
         Action::Write(paper, path) => handing_out::write(session, tools, paper, path),
-        Action::Undo => filing::undo(session),
-        Action::Redo => filing::redo(session),
-        Action::Close => filing::close(session),
+        Action::Undo => filing::undo(session, tools),
+        Action::Redo => filing::redo(session, tools),
+        Action::Close => filing::close(session, tools),
         Action::CloseAnyway => filing::leave(session, tools),
         Action::CardLost => filing::card_lost(session),
         Action::StayOpen => session.leaving = None,
@@ -86,6 +89,8 @@ fn one(session: &mut Session, tools: &mut Tools<'_>, action: Action) {
         Action::Order(order) => planning::order(session, order),
         Action::Reason(reason) => planning::reason(session, reason),
         Action::Walks(wanted) => walking::act(session, tools, wanted),
+        Action::Record(wanted) => recording::act(session, tools, wanted),
+        Action::Unsaved(wanted) => keeping::act(session, tools, wanted),
         Action::Colour(colour) => session.colour = colour,
         Action::Trace(of) => tracing::trace(session, of),
         Action::Compare(compare) => measuring::compare(session, compare),

@@ -287,6 +287,7 @@ pub(super) fn again(session: &mut Session) {
 
 /// A job broke: a fault of the program, said in the step that asked for it.
 pub(super) fn broke(session: &mut Session, kind: JobKind) {
+    session.unsaved.failed |= kind == JobKind::Unsaved;
     let what = "the program made a mistake here and stopped this work; nothing was changed".to_owned();
     let hint = "save the survey, and tell whoever looks after this program what you did last".to_owned();
     session.trouble = Some((place_of(kind).unwrap_or(Place::File), Trouble { what, hint }));
@@ -294,7 +295,8 @@ pub(super) fn broke(session: &mut Session, kind: JobKind) {
 
 fn place_of(kind: JobKind) -> Option<Place> {
     match kind {
-        JobKind::Open | JobKind::Save | JobKind::Outlines => Some(Place::File),
+        JobKind::Open | JobKind::Save | JobKind::Outlines | JobKind::LeftBehind | JobKind::Unsaved => Some(Place::File),
+        JobKind::Record => Some(Place::Record),
         JobKind::Look | JobKind::BringIn => Some(Place::Intake),
         JobKind::Settle | JobKind::Waiting => Some(Place::Settle),
         JobKind::Round | JobKind::Reach | JobKind::Foresee | JobKind::Barriers => Some(Place::Reach),

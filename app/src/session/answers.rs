@@ -17,6 +17,7 @@ use yardring_core::intake::{ColumnMap, Report};
 use yardring_core::measure::{Access, Counts, Intervals, RoundChange};
 use yardring_core::place::{Bounds, BoxIndex, Frame, WebTile};
 use yardring_core::reach::{Covered, Gap, Ground, Kept, SourceKind, Sources, Wanted};
+use yardring_core::store::{Found, LeftBehind, Made, Way};
 use yardring_core::survey::{BlockId, Marking, PremiseId, RoundId, Standing, Survey};
 use yardring_core::walks::{Learnt, StreetWays};
 
@@ -358,6 +359,14 @@ pub enum Answer {
     Waiting(u64, ToSettle),
     /// A visit was settled: the survey it was one of had this revision.
     Settled(u64, Result<Box<Settled>, Trouble>),
+    /// A visit was changed by hand, or such a change taken back or made again: the revision that it was made on, and which way it went.
+    HandMade(u64, Way, Result<Box<Made>, Trouble>),
+    /// What is not saved was kept, or could not be; with what was taken back in and is not kept anew yet.
+    UnsavedKept(Result<(), Trouble>, Vec<Arc<Found>>),
+    /// Unsaved changes of the survey with this file, or of one without, were looked for.
+    UnsavedFound(Option<PathBuf>, LeftBehind),
+    /// Unsaved changes, by their place among the offers, were taken back into a copy of the survey of this revision.
+    TakenIn(u64, usize, Result<Box<Survey>, Trouble>),
     /// An id was settled: the revision it was settled for, what was done, and the survey then.
     IdSettled(u64, Box<str>, Box<Survey>),
     /// The map's layers, for a revision.

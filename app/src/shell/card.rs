@@ -3,13 +3,13 @@
 use super::yard_words::{find_in_words, minds, remaining, said_in_words, state, state_in_a_word, visit_in_words};
 use crate::action::Action;
 use crate::session::walking::{Change, WalkAction};
-use crate::session::{Desk, Trace};
+use crate::session::{Desk, Place, RecordAction, Trace};
 use crate::ui::words::{self, count, number, sentence, time_after};
 use crate::ui::{notice, theme};
 use crate::view::View;
-use egui::{Align2, Area, Frame, Margin, Order, Rect, RichText, ScrollArea, Stroke, Ui};
+use egui::{Align2, Area, Frame, Margin, Order, Rect, RichText, ScrollArea, Stroke, Ui, WidgetInfo};
 use yardring_core::foresee::MUST_NOT;
-use yardring_core::survey::{PremiseId, Survey, promise_at};
+use yardring_core::survey::{PremiseId, Survey, Visit, promise_at};
 
 /// Draws the card in the lower left corner of the map, when a premise is chosen.
 pub fn show(ui: &Ui, map: Rect, view: &View<'_>, actions: &mut Vec<Action>) {
@@ -87,10 +87,23 @@ fn body(ui: &mut Ui, survey: &Survey, premise: PremiseId, view: &View<'_>, actio
         notice::quiet(ui, MUST_NOT);
     }
     heading(ui, "Visits");
+    if ui.button("Enter a visit").on_hover_text("Write down who was here and what was found (Ctrl+E)").clicked() {
+        actions.push(Action::Record(RecordAction::Begin(premise)));
+    }
+    visits(ui, survey, premise, view, actions);
+    neighbours(ui, view, actions);
+}
+
+/// The visits, newest first, each with what can be done about it.
+fn visits(ui: &mut Ui, survey: &Survey, premise: PremiseId, view: &View<'_>, actions: &mut Vec<Action>) {
+    if let Some(trouble) = view.session.trouble_at(Place::Record).filter(|_| view.session.hand.writing.is_none()) {
+        notice::trouble(ui, trouble);
+    }
     let mut any = false;
     for visit in survey.visits.at(premise).iter().rev() {
         any = true;
         ui.label(visit_in_words(survey, visit));
+        ui.horizontal(|ui| by_hand(ui, premise, visit, actions));
         said_in_words(visit).iter().for_each(|said| notice::quiet(ui, said));
         for find in survey.visits.finds_of(visit) {
             Frame::new().inner_margin(Margin { left: 12, ..Margin::ZERO }).show(ui, |ui| notice::quiet(ui, find_in_words(survey, find)));
@@ -99,7 +112,22 @@ fn body(ui: &mut Ui, survey: &Survey, premise: PremiseId, view: &View<'_>, actio
     if !any {
         notice::quiet(ui, "Nobody has been here yet.");
     }
-    neighbours(ui, view, actions);
+}
+
+/// Links to correct a visit and to take it away.
+fn by_hand(ui: &mut Ui, premise: PremiseId, visit: &Visit, actions: &mut Vec<Action>) {
+    let of = words::day(visit.when.day);
+    for (word, tip) in
+        [("Correct", "Mend what was written down; what was there before stays in the intake log"), ("Take away", "Undo brings it back")]
+    {
+        let link = ui.link(RichText::new(word).size(theme::SMALL)).on_hover_text(tip);
+        link.widget_info(|| WidgetInfo::labeled(egui::Role::Button, true, format!("{word} the visit of {of}, {}", visit.id)));
+        if link.clicked() {
+            let id = visit.id.clone();
+            let action = if word == "Correct" { RecordAction::Correct(premise, id) } else { RecordAction::TakeAway(premise, id) };
+            actions.push(Action::Record(action));
+        }
+    }
 }
 
 /// Inspected yards near by that a card lists at most.

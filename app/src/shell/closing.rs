@@ -2,7 +2,7 @@
 
 use crate::action::Action;
 use crate::session::{Leaving, Open};
-use crate::ui::words::{count, day};
+use crate::ui::words::{change, day};
 use crate::ui::{notice, theme};
 use crate::view::View;
 use egui::{Modal, Ui};
@@ -62,9 +62,6 @@ fn only_here(open: &Open) -> String {
 
 /// One kind of change, with the day of the walks and how often it was made.
 fn named(open: &Open, words: &str, times: usize) -> String {
-    let mut letters = words.chars();
-    let small = letters.next().map_or_else(String::new, |first| first.to_lowercase().collect::<String>() + letters.as_str());
     let of = planned_day(&open.survey).filter(|_| words.contains("walks")).map_or_else(String::new, |d| format!(" ({})", day(d.on)));
-    let often = if times > 1 { format!(", {}", count(times as u64, "time")) } else { String::new() };
-    format!("{small}{of}{often}")
+    change(words, &of, times)
 }

@@ -5,6 +5,7 @@ pub mod chart;
 pub mod closing;
 pub mod errands;
 pub mod find;
+pub mod left_behind;
 pub mod legend;
 pub mod map_bar;
 pub mod time_strip;

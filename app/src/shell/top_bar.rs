@@ -1,6 +1,7 @@
 //! The bar at the top: the survey, the desks, the round, the find box, day and night.
 
 use super::find::{self, FindMemory};
+use super::left_behind;
 use crate::action::Action;
 use crate::command::Command;
 use crate::jobs::JobKind;
@@ -33,6 +34,7 @@ pub fn show(ui: &mut Ui, view: &View<'_>, recent: &[PathBuf], memory: &mut FindM
     if narrow {
         ui.horizontal(|ui| right(ui, memory, actions));
     }
+    left_behind::show(ui, view, actions);
     for kind in [JobKind::Save, JobKind::Open, JobKind::Outlines] {
         if let Some(progress) = view.progress(kind).filter(|_| view.open().is_some())
             && waiting::waiting(ui, &progress)

@@ -120,7 +120,8 @@ pub(super) fn remaining(survey: &Survey, premise: PremiseId) -> Vec<String> {
 pub(super) fn visit_in_words(survey: &Survey, visit: &Visit) -> String {
     let crew = if visit.crew.is_empty() { String::new() } else { format!(" · crew {}", visit.crew) };
     let round = survey.rounds.get(visit.round.row()).map_or("", |r| &*r.name);
-    format!("{} · {}{crew} · {round}", day(visit.when.day), visit.outcome)
+    let by_hand = if visit.by_hand() { " · by hand" } else { "" };
+    format!("{} · {}{crew} · {round}{by_hand}", day(visit.when.day), visit.outcome)
 }
 
 /// What to mind at a yard, as earlier visits have it: "dog, noted 12 May".

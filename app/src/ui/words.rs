@@ -1,6 +1,7 @@
 //! Numbers as people read them: with their unit, and "not seen" where there is none.
 
 use jiff::civil::Time;
+use std::time::SystemTime;
 use yardring_core::foresee::Chance;
 use yardring_core::measure::Interval;
 use yardring_core::units::Metres;
@@ -47,6 +48,30 @@ pub fn mean(value: Option<f64>) -> String {
 /// A time of day some minutes after another: `08:25`.
 pub fn time_after(begins: Time, minutes: f64) -> String {
     clock_words(yardring_core::walks::clock(begins, minutes))
+}
+
+/// How long ago something was: "just now", "12 minutes ago", "3 days ago".
+pub fn ago(then: SystemTime, now: SystemTime) -> String {
+    let minutes = now.duration_since(then).map_or(0, |d| d.as_secs() / 60);
+    match minutes {
+        0 => "just now".to_owned(),
+        1..60 => format!("{} ago", count(minutes, "minute")),
+        60..1440 => format!("{} ago", count(minutes / 60, "hour")),
+        _ => format!("{} ago", count(minutes / 1440, "day")),
+    }
+}
+
+/// A change in words, with what it is about and how often it was made: "enter a visit, 2 times".
+pub fn change(words: &str, about: &str, times: usize) -> String {
+    let mut letters = words.chars();
+    let small = letters.next().map_or_else(String::new, |first| first.to_lowercase().collect::<String>() + letters.as_str());
+    let often = if times > 1 { format!(", {}", count(times as u64, "time")) } else { String::new() };
+    format!("{small}{about}{often}")
+}
+
+/// Several changes: "enter a visit, 2 times; rename the survey".
+pub fn changes(all: &[(String, usize)]) -> String {
+    all.iter().map(|(words, times)| change(words, "", *times)).collect::<Vec<_>>().join("; ")
 }
 
 /// Units that stay on the line of their number.
@@ -114,6 +139,17 @@ mod tests {
         assert_eq!(both_units(Metres(150.0)), "150 m · 164 yd");
         assert_eq!(per_hundred(Some(18.2), Some(Interval { low: 11.0, high: 28.4 })), "18 % (11–28)");
         assert_eq!(per_hundred(None, None), "not seen");
+    }
+
+    #[test]
+    fn how_long_ago_is_told_in_the_largest_unit() {
+        let then = SystemTime::UNIX_EPOCH;
+        let after = |seconds| ago(then, then + std::time::Duration::from_secs(seconds));
+        assert_eq!(
+            [59, 60, 3_599, 3_600, 86_399, 200_000].map(after),
+            ["just now", "1 minute ago", "59 minutes ago", "1 hour ago", "23 hours ago", "2 days ago"]
+        );
+        assert_eq!(ago(then + std::time::Duration::from_secs(9), then), "just now", "a clock that was set back");
     }
 
     #[test]

@@ -16,5 +16,5 @@ pub mod words;
 pub use briefing::{Bar, BlockRow, BriefingError, BriefingRequest, Facts, Figure, Point, TreatedWater, briefing};
 pub use notices::{NoticesError, NoticesRequest, Printed, notices};
 pub use paint::{ChartWords, Format, Ground, MapError, MapRequest, MapSize, Painted, paint_change, paint_map};
-pub use sheets::{HandOut, Handed, PageSize, SheetError, hand_out};
+pub use sheets::{HandOut, Handed, PageSize, SheetError, hand_out, sheet_visit_id};
 pub use together::{Together, together};

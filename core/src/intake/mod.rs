@@ -27,6 +27,7 @@ mod parts;
 mod plain_ids;
 mod points;
 mod premises;
+pub mod record;
 mod remembered;
 mod report;
 #[cfg(test)]

@@ -1,19 +1,19 @@
 //! New visits into the survey: rounds, kinds of container, visits that are there already.
 
-use super::cells::folded;
+use super::cells::{Reason, folded};
 use super::report::{Account, Report};
 use super::text_index::TextIndex;
 use super::visit_rows::FoundRow;
 use super::visits::{Draft, Joined, VisitFile};
 use super::words::WordList;
-use crate::survey::{Find, KindId, PremiseId, Round, RoundId, Said, Strings, Survey, Visit, Visits};
+use crate::survey::{Find, KindId, PremiseId, Round, RoundId, Said, Strings, Survey, TakenAway, Visit, Visits};
 use jiff::civil::Date;
 use rayon::prelude::*;
 use std::collections::{BTreeMap, HashMap};
 use std::sync::Arc;
 
 /// The name of a container that a row counts without naming it.
-const NOT_NAMED: &str = "not named";
+pub(super) const NOT_NAMED: &str = "not named";
 
 type VisitWithFinds = (Visit, Vec<Find>);
 
@@ -69,6 +69,26 @@ pub(super) fn add(
     drop_empty_rounds(survey);
 }
 
+/// The visits of a file but for those that somebody took away by hand: the rows of these are refused. One that somebody entered anew since
+/// counts like any other.
+pub(super) fn without_taken_away(survey: &Survey, file: &VisitFile<'_>, mut joined: Joined, account: &mut Account) -> Joined {
+    let gone = TakenAway::of(survey);
+    if gone.is_empty() {
+        return joined;
+    }
+    let reason = Reason::new("the visit was taken away by hand; enter it by hand if it belongs here after all");
+    joined.visits.retain(|(draft, premise, _)| {
+        let id = visit_id(file, draft, *premise, survey);
+        let there = survey.visits.at(*premise).iter().any(|v| v.id == id);
+        let stays = there || !gone.has(&id, survey.premises.parcel_id.get(premise.row()));
+        if !stays {
+            draft.rows.iter().for_each(|&row| account.refuse(file.table, row as usize, &reason));
+        }
+        stays
+    });
+    joined
+}
+
 /// The name of the round of rows that name none: the first and the last day of all of them.
 pub(super) fn default_round(joined: &Joined) -> Option<String> {
     joined.days(|d| d.round_row.is_none()).map(|(first, last)| format!("{first} to {last}"))
@@ -79,7 +99,11 @@ fn visit_id(file: &VisitFile<'_>, draft: &Draft, premise: PremiseId, survey: &Su
     if draft.has_id {
         return file.columns.text(draft.rows[0] as usize, file.columns.visit_id).as_ref().into();
     }
-    let day = draft.when.day;
+    made_id(survey, premise, draft.when.day)
+}
+
+/// The id of a visit that has none: its day and its premise.
+pub(super) fn made_id(survey: &Survey, premise: PremiseId, day: Date) -> Box<str> {
     match survey.premises.parcel_id.get(premise.row()) {
         "" => {
             let p = survey.premises.outline.get(premise.row()).bounds().centre();
@@ -98,18 +122,35 @@ fn replace_or_add(all: &mut Vec<VisitWithFinds>, fresh: Vec<VisitWithFinds>, joi
         match there {
             None => added.push((visit, finds)),
             Some(i) => {
-                let same = all[i].0 == Visit { finds: all[i].0.finds.clone(), ..visit.clone() } && all[i].1 == finds;
-                let sentence = if same {
-                    "The visit was there already and is not doubled"
-                } else {
-                    "The visit was there with other content and was replaced"
+                let by_hand = all[i].0.by_hand();
+                let same = all[i].0
+                    == Visit { finds: all[i].0.finds.clone(), said: Said::marked(visit.said.clone(), by_hand), ..visit.clone() }
+                    && all[i].1 == finds;
+                let sentence = match (same, by_hand) {
+                    (true, _) => "The visit was there already and is not doubled",
+                    (false, false) => "The visit was there with other content and was replaced",
+                    (false, true) => "The visit was entered or corrected by hand and stays so; the file says otherwise",
                 };
                 account.notice_row(sentence, draft.rows[0] as usize);
-                all[i] = (visit, finds);
+                if !by_hand {
+                    all[i] = (visit, finds);
+                }
             }
         }
     }
     all.append(&mut added);
+}
+
+/// Rounds with the days of more visits, each with the name of its round; oldest first.
+pub(super) fn rounds_with(known: &[Round], more: impl Iterator<Item = (Box<str>, Date)>) -> Vec<Round> {
+    let mut days: BTreeMap<Box<str>, (Date, Date)> = known.iter().map(|r| (r.name.clone(), (r.first, r.last))).collect();
+    for (name, day) in more {
+        let entry = days.entry(name).or_insert((day, day));
+        *entry = (entry.0.min(day), entry.1.max(day));
+    }
+    let mut rounds: Vec<Round> = days.into_iter().map(|(name, (first, last))| Round { name, first, last }).collect();
+    rounds.sort_by(|a, b| (a.first, a.last, &a.name).cmp(&(b.first, b.last, &b.name)));
+    rounds
 }
 
 /// Rounds by name, oldest first.
@@ -120,14 +161,8 @@ struct Rounds {
 
 impl Rounds {
     fn with_file(survey: &Survey, joined: &Joined, name: &impl Fn(&Draft) -> String) -> Self {
-        let mut days: BTreeMap<Box<str>, (Date, Date)> = survey.rounds.iter().map(|r| (r.name.clone(), (r.first, r.last))).collect();
-        for draft in joined.visits.iter().map(|v| &v.0).chain(&joined.unjoined) {
-            let day = draft.when.day;
-            let entry = days.entry(name(draft).into()).or_insert((day, day));
-            *entry = (entry.0.min(day), entry.1.max(day));
-        }
-        let mut rounds: Vec<Round> = days.into_iter().map(|(name, (first, last))| Round { name, first, last }).collect();
-        rounds.sort_by(|a, b| (a.first, a.last, &a.name).cmp(&(b.first, b.last, &b.name)));
+        let drafts = joined.visits.iter().map(|v| &v.0).chain(&joined.unjoined);
+        let rounds = rounds_with(&survey.rounds, drafts.map(|draft| (name(draft).into(), draft.when.day)));
         let by_name = rounds.iter().zip(0..).map(|(r, i)| (r.name.clone(), RoundId(i))).collect();
         Self { rounds, by_name }
     }
@@ -187,29 +222,11 @@ impl Kinds {
     fn finds(&self, file: &VisitFile<'_>, draft: &Draft) -> Vec<Find> {
         let find = |&row: &u32| {
             let found = found(file, row as usize)?;
-            Some(self.find(self.number(&kind_text(file, row as usize)), found))
+            Some(found.of_kind(self.number(&kind_text(file, row as usize))))
         };
         let mut out: Vec<Find> = draft.rows.iter().filter_map(find).collect();
-        out.sort_by_key(|f| {
-            let counts = (f.count, f.wet, f.with_larvae, f.with_pupae, f.pupae);
-            (f.kind, counts, f.stage, f.litres.map(f32::to_bits), f.action, f.remains)
-        });
+        sort(&mut out);
         out
-    }
-
-    fn find(&self, kind: KindId, f: FoundRow) -> Find {
-        Find {
-            kind,
-            count: f.count,
-            wet: f.wet,
-            with_larvae: f.with_larvae,
-            with_pupae: f.with_pupae,
-            pupae: f.pupae,
-            stage: f.stage,
-            litres: f.litres,
-            action: f.action,
-            remains: f.remains,
-        }
     }
 
     /// The survey's visits with the new numbers of rounds and kinds.
@@ -221,6 +238,22 @@ impl Kinds {
             (Visit { round: round[visit.round.0 as usize], ..visit.clone() }, finds)
         };
         survey.visits.rows().iter().map(renumbered).collect()
+    }
+}
+
+/// Finds of one visit in an order that does not depend on how they were written down.
+pub(super) fn sort(finds: &mut [Find]) {
+    finds.sort_by_key(|f| {
+        let counts = (f.count, f.wet, f.with_larvae, f.with_pupae, f.pupae);
+        (f.kind, counts, f.stage, f.litres.map(f32::to_bits), f.action, f.remains)
+    });
+}
+
+impl FoundRow {
+    /// The find that a row tells of, once its kind has a number.
+    pub(super) fn of_kind(self, kind: KindId) -> Find {
+        let Self { count, wet, with_larvae, with_pupae, pupae, stage, litres, action, remains } = self;
+        Find { kind, count, wet, with_larvae, with_pupae, pupae, stage, litres, action, remains }
     }
 }
 

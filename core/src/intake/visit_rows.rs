@@ -175,45 +175,104 @@ impl<'a> VisitColumns<'a> {
         Ok(VisitRow { when, minutes, outcome, point: points.of(row), find, odd })
     }
 
-    /// When somebody came, and for how many minutes: as written, or from going in to coming out. What cannot be read, or be so, is odd and
-    /// left off.
+    /// When somebody came, and for how many minutes. What cannot be read, or be so, is odd and left off.
     fn times(&self, row: usize, of_date: Option<Time>, odd: &mut bool) -> (Option<Time>, Option<u16>) {
-        let mut clock = |column| match &*self.text(row, column) {
-            "" => None,
-            text => {
-                let read = dates::clock(text);
-                *odd |= read.is_none();
-                read
-            }
-        };
-        let (came, went) = (clock(self.time_in).or(of_date), clock(self.time_out));
-        let between = came.zip(went).map(|(came, went)| went.duration_since(came).as_secs_f64() / 60.0);
-        let written = self.text(row, self.minutes);
-        let told = if written.is_empty() { between } else { Some(cells::parsed(&written).unwrap_or(-1.0)) };
-        let minutes = told.filter(|m| (0.0..=DAY).contains(m)).map(|m| m.round() as u16);
-        *odd |= told.is_some() && minutes.is_none();
-        (came, minutes)
+        let text = |column| self.text(row, column);
+        let times = Times::read([&text(self.time_in), &text(self.time_out), &text(self.minutes)], of_date);
+        *odd = times.faults.iter().any(|f| *f);
+        (times.came, times.minutes)
     }
 
     fn find(&self, row: usize, odd: &mut Odd) -> Result<Option<FoundRow>, Reason> {
+        let text = |column| self.text(row, column);
+        let word = |column, list| self.word(row, column, list);
         let yes_no = |column| self.word(row, column, WordList::YesNo);
-        let given = cells::whole(&self.text(row, self.count), "count")?;
-        let amounts = [
-            cells::amount(&yes_no(self.holds_water), "holds_water")?,
-            cells::amount(&yes_no(self.larvae), "larvae")?,
-            cells::amount(&yes_no(self.pupae), "pupae")?,
-        ];
-        let pupae = cells::whole(&self.text(row, self.pupae_count), "pupae_count")?.unwrap_or(0);
-        let stage = known(&self.word(row, self.stages, WordList::Stages), cells::stage, &mut odd.stage);
-        let action = known(&self.word(row, self.action, WordList::Action), cells::action, &mut odd.action);
-        let litres = cells::number(&self.text(row, self.litres), "litres")?;
+        let cells = FindCells {
+            kind: &text(self.container_type),
+            count: &text(self.count),
+            holds_water: &yes_no(self.holds_water),
+            larvae: &yes_no(self.larvae),
+            pupae: &yes_no(self.pupae),
+            pupae_count: &text(self.pupae_count),
+            stages: &word(self.stages, WordList::Stages),
+            litres: &text(self.litres),
+            action: &word(self.action, WordList::Action),
+            remains: &yes_no(self.remains),
+        };
+        cells.read(odd).map_err(|misfit| misfit.reason)
+    }
+}
+
+/// When somebody came and for how many minutes, as written in three cells: came, went, minutes.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub(super) struct Times {
+    pub came: Option<Time>,
+    /// As written, or from going in to coming out.
+    pub minutes: Option<u16>,
+    /// Which of the three cells cannot be read, or be so.
+    pub faults: [bool; 3],
+}
+
+impl Times {
+    /// Reads the cells; `of_date` is a time that stands behind the day.
+    pub(super) fn read([time_in, time_out, minutes]: [&str; 3], of_date: Option<Time>) -> Self {
+        let clock = |text: &str| if text.is_empty() { Ok(None) } else { dates::clock(text).map(Some).ok_or(()) };
+        let (read_in, read_out) = (clock(time_in), clock(time_out));
+        let (came, went) = (read_in.ok().flatten().or(of_date), read_out.ok().flatten());
+        let between = came.zip(went).map(|(came, went)| went.duration_since(came).as_secs_f64() / 60.0);
+        let told = if minutes.is_empty() { between } else { Some(cells::parsed(minutes).unwrap_or(-1.0)) };
+        let rounded = told.filter(|m| (0.0..=DAY).contains(m)).map(|m| m.round() as u16);
+        let cannot_be = told.is_some() && rounded.is_none();
+        let faults = [read_in.is_err(), read_out.is_err() || (minutes.is_empty() && cannot_be), !minutes.is_empty() && cannot_be];
+        Self { came, minutes: rounded, faults }
+    }
+}
+
+/// The cells of one find, as they are written.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct FindCells<'a> {
+    pub kind: &'a str,
+    pub count: &'a str,
+    pub holds_water: &'a str,
+    pub larvae: &'a str,
+    pub pupae: &'a str,
+    pub pupae_count: &'a str,
+    pub stages: &'a str,
+    pub litres: &'a str,
+    pub action: &'a str,
+    pub remains: &'a str,
+}
+
+/// Why the cells of a find cannot be, and the meaning of the cell that is to blame.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(super) struct Misfit {
+    pub meaning: &'static str,
+    pub reason: Reason,
+}
+
+impl Misfit {
+    fn at(meaning: &'static str) -> impl Fn(Reason) -> Self {
+        move |reason| Self { meaning, reason }
+    }
+}
+
+impl FindCells<'_> {
+    /// Reads them; `None` where they tell of no container.
+    pub(super) fn read(&self, odd: &mut Odd) -> Result<Option<FoundRow>, Misfit> {
+        let whole = |text, meaning| cells::whole(text, meaning).map_err(Misfit::at(meaning));
+        let amount = |text, meaning| cells::amount(text, meaning).map_err(Misfit::at(meaning));
+        let given = whole(self.count, "count")?;
+        let amounts = [amount(self.holds_water, "holds_water")?, amount(self.larvae, "larvae")?, amount(self.pupae, "pupae")?];
+        let pupae = whole(self.pupae_count, "pupae_count")?.unwrap_or(0);
+        let stage = known(self.stages, cells::stage, &mut odd.stage);
+        let action = known(self.action, cells::action, &mut odd.action);
+        let litres = cells::number(self.litres, "litres").map_err(Misfit::at("litres"))?;
         if litres.is_some_and(|l| l < 0.0) {
-            return Err(Reason::new(format!("litres is {}, less than 0", self.text(row, self.litres))));
+            return Err(Misfit::at("litres")(Reason::new(format!("litres is {}, less than 0", self.litres))));
         }
-        let remains = cells::yes(&yes_no(self.remains), "remains")?;
+        let remains = cells::yes(self.remains, "remains").map_err(Misfit::at("remains"))?;
         let counts = Counts::of(given, amounts, pupae, stage, odd)?;
-        let named = !self.text(row, self.container_type).is_empty();
-        if !named && given.unwrap_or(0) == 0 && counts.wet == 0 && counts.positive() == 0 && pupae == 0 {
+        if self.kind.is_empty() && given.unwrap_or(0) == 0 && counts.wet == 0 && counts.positive() == 0 && pupae == 0 {
             return Ok(None);
         }
         let Counts { count, wet, with_larvae, with_pupae } = counts;
@@ -252,10 +311,10 @@ impl Counts {
     ///
     /// A blank is filled from what stands beside it: larvae or pupae mean water, a stage or counted pupae mean larvae or pupae
     /// in at least one container.
-    fn of(given: Option<u32>, amounts: [Amount; 3], pupae: u32, stage: Option<Stage>, odd: &mut Odd) -> Result<Self, Reason> {
+    fn of(given: Option<u32>, amounts: [Amount; 3], pupae: u32, stage: Option<Stage>, odd: &mut Odd) -> Result<Self, Misfit> {
         let [wet, larvae, with_pupae] = amounts.map(|a| a.containers(given.unwrap_or(1)));
         if pupae > 0 && with_pupae == Some(0) {
-            return Err(Reason::new(format!("{pupae} pupae were counted, but the pupae column says none")));
+            return Err(Misfit::at("pupae")(Reason::new(format!("{pupae} pupae were counted, but the pupae column says none"))));
         }
         let (implied_larvae, implied_pupae) = implied(larvae, with_pupae, pupae, stage);
         odd.positive_taken = implied_larvae + implied_pupae > 0;
@@ -264,7 +323,8 @@ impl Counts {
         odd.water_taken = wet.is_none() && positive > 0;
         let wet = wet.unwrap_or(positive);
         if positive > wet {
-            return Err(Reason::new(format!("{positive} containers with larvae or pupae, but only {wet} that held water")));
+            let told = format!("{positive} containers with larvae or pupae, but only {wet} that held water");
+            return Err(Misfit::at("holds_water")(Reason::new(told)));
         }
         odd.count_raised = given.is_some_and(|count| wet > count);
         let count = given.unwrap_or(1).max(wet);
@@ -286,7 +346,7 @@ fn implied(larvae: Option<u32>, with_pupae: Option<u32>, pupae: u32, stage: Opti
 mod tests {
     use super::*;
 
-    fn counts(given: Option<u32>, wet: Amount, larvae: Amount, pupae: Amount, counted: u32) -> Result<(u32, u32, u32, u32), Reason> {
+    fn counts(given: Option<u32>, wet: Amount, larvae: Amount, pupae: Amount, counted: u32) -> Result<(u32, u32, u32, u32), Misfit> {
         Counts::of(given, [wet, larvae, pupae], counted, None, &mut Odd::default()).map(|c| (c.count, c.wet, c.with_larvae, c.with_pupae))
     }
 
@@ -305,7 +365,7 @@ mod tests {
     #[test]
     fn what_cannot_be_is_refused() {
         use Amount::{Count, No, Yes};
-        assert!(counts(Some(5), Count(1), Count(2), No, 0).unwrap_err().0.contains("only 1 that held water"));
+        assert!(counts(Some(5), Count(1), Count(2), No, 0).unwrap_err().reason.0.contains("only 1 that held water"));
         assert!(counts(None, Yes, Yes, No, 3).is_err());
         assert!(counts(None, No, Yes, No, 0).is_err());
     }

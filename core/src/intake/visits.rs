@@ -456,7 +456,7 @@ fn no_address(address: &str, finder: &Finder<'_>, premises: &Premises) -> String
 }
 
 /// A premise in words: its id, or its address.
-fn named(premises: &Premises, id: PremiseId) -> String {
+pub(super) fn named(premises: &Premises, id: PremiseId) -> String {
     match (premises.parcel_id.get(id.row()), premises.address.get(id.row())) {
         ("", "") => "a premise without id".to_owned(),
         ("", address) => address.to_owned(),

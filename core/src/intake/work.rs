@@ -298,6 +298,7 @@ impl<'a> Work<'a> {
         let finder = Finder::new(&premises, &folded).along(&streets);
         let joined = file.join((&finder, &premises, &Decisions::of(survey)), |_| true, (account, watch))?;
         watch.step("adding visits", 0, 0)?;
+        let joined = visit_merge::without_taken_away(survey, &file, joined, account);
         joined.count(&mut self.report);
         if let Days::In(order) = file.columns.days() {
             self.date_order = *order;

@@ -2,7 +2,7 @@
 
 use crate::error::Hint;
 use crate::measure::{Neighbours, Programmes};
-use crate::survey::{ContainerKnowledge, SavedView, Streets, Survey, settings};
+use crate::survey::{ContainerKnowledge, HandChange, HandError, SavedView, Streets, Survey, settings};
 
 /// One change of a survey.
 #[derive(Clone, Debug, PartialEq)]
@@ -22,12 +22,29 @@ pub enum Edit {
         /// The new value; `None` takes the setting away.
         value: Option<Box<str>>,
     },
+    /// One visit comes, becomes another, or goes.
+    Visit {
+        /// What was done: "Enter a visit".
+        what: Box<str>,
+        /// How it is done.
+        change: Box<HandChange>,
+    },
 }
 
 impl Edit {
     /// The change that gives the survey a name.
     pub fn rename(name: &str) -> Self {
         Self::Setting { name: settings::NAME.into(), value: Some(name.into()) }
+    }
+
+    /// The change that enters a visit, corrects or takes one away, as `intake::record` makes it.
+    pub fn visit(change: HandChange) -> Self {
+        let what = match (&change.was, &change.becomes) {
+            (None, _) => "Enter a visit",
+            (Some(_), Some(_)) => "Correct a visit",
+            (Some(_), None) => "Take a visit away",
+        };
+        Self::Visit { what: what.into(), change: Box::new(change) }
     }
 
     /// Whether it changes a setting with this name, and nothing else.
@@ -72,7 +89,7 @@ impl Edit {
             Self::Setting { name, .. } if name.starts_with(settings::VIEW) => {
                 format!("Change the view \u{201c}{}\u{201d}", &name[settings::VIEW.len()..])
             }
-            Self::Columns { what, .. } => what.to_string(),
+            Self::Columns { what, .. } | Self::Visit { what, .. } => what.to_string(),
             Self::Setting { name, .. } if &**name == settings::NAME => "Rename the survey".to_owned(),
             Self::Setting { name, .. } if &**name == settings::WALKS => "Change the walks of the day".to_owned(),
             Self::Setting { name, .. } if &**name == settings::OFFICE => "Change whom householders call".to_owned(),
@@ -93,11 +110,18 @@ pub enum EditError {
         /// Which columns, and how they differ.
         what: &'static str,
     },
+    /// The visit, or what it needs, is not there.
+    #[error("the visit was not changed: {0}")]
+    Visit(#[from] HandError),
 }
 
 impl Hint for EditError {
     fn hint(&self) -> String {
-        "The survey is as it was before; bring the files in again".to_owned()
+        match self {
+            Self::Uneven { .. } => "The survey is as it was before; bring the files in again",
+            Self::Visit(_) => "The survey is as it was before; look at the yard again",
+        }
+        .to_owned()
     }
 }
 
@@ -132,6 +156,7 @@ pub fn apply(survey: &mut Survey, edit: Edit) -> Result<Edit, EditError> {
             };
             Ok(Edit::Setting { name, value: before })
         }
+        Edit::Visit { what, change } => Ok(Edit::Visit { what, change: Box::new(change.apply(survey)?) }),
     }
 }
 

@@ -72,6 +72,18 @@ pub enum StoreError {
         /// What the database library said.
         source: rusqlite::Error,
     },
+    /// Unsaved changes were made on another state of the survey's file.
+    #[error("the unsaved changes in {} were made on the survey as it was before it was saved last", path.display())]
+    OtherUnsaved {
+        /// Where they are kept.
+        path: PathBuf,
+    },
+    /// Unsaved changes cannot be read, or do not fit the survey.
+    #[error("the unsaved changes in {} cannot be read", path.display())]
+    UnreadableUnsaved {
+        /// Where they are kept.
+        path: PathBuf,
+    },
     /// Somebody asked to stop.
     #[error(transparent)]
     Cancelled(#[from] Cancelled),
@@ -94,6 +106,8 @@ impl Hint for StoreError {
                 Some(ErrorCode::DiskFull) => "Make room on the disk, then try again",
                 _ => "Check that the disk has room and that no other program holds the file",
             },
+            Self::OtherUnsaved { .. } => "They cannot be laid over a newer file; leave them out with: yardring recover SURVEY.gpkg --leave",
+            Self::UnreadableUnsaved { .. } => "The survey itself is sound; leave them out with: yardring recover SURVEY.gpkg --leave",
             Self::Cancelled(_) => "",
         }
         .to_owned()
@@ -106,6 +120,8 @@ impl Hint for StoreError {
                 "Nothing was written. Save under another name, or open the file again and repeat your changes".to_owned()
             }
             Self::NotASurvey { .. } => "Choose it as a file to bring in, at the Intake desk, or open another survey".to_owned(),
+            Self::OtherUnsaved { .. } => "They cannot be laid over a newer file; leave them out".to_owned(),
+            Self::UnreadableUnsaved { .. } => "The survey itself is sound; leave them out".to_owned(),
             _ => self.hint(),
         }
     }

@@ -26,6 +26,58 @@ pub struct History {
     undone: Vec<Edit>,
     /// Which of the states that undo and redo lead through the survey's file holds.
     saved: Saved,
+    /// What was done to the survey, taking back and doing again too, since somebody asked for it last.
+    steps: Vec<Step>,
+}
+
+/// One thing done to a survey, for whoever keeps what is not saved.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Step {
+    /// A small change: itself.
+    Small(Edit),
+    /// A change of everything: only the survey as it is afterwards tells it.
+    Whole,
+}
+
+impl Step {
+    fn of(edit: &Edit) -> Self {
+        match edit {
+            Edit::Columns { .. } => Self::Whole,
+            small => Self::Small(small.clone()),
+        }
+    }
+}
+
+/// Which way through the changes leads a change that was worked out beside the window.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Way {
+    /// A new change.
+    On,
+    /// The latest change is taken back.
+    Back,
+    /// The latest that was taken back is made again.
+    Again,
+}
+
+/// A change made on a copy of the survey.
+#[derive(Debug)]
+pub struct Made {
+    /// The survey afterwards.
+    pub survey: Survey,
+    did: Edit,
+    back: Edit,
+}
+
+impl Made {
+    /// Makes a change on a copy; large surveys are then changed beside the window.
+    ///
+    /// # Errors
+    /// [`EditError`] as [`apply`] gives it.
+    pub fn on(survey: &Survey, edit: Edit) -> Result<Self, EditError> {
+        let (mut survey, did) = (survey.clone(), edit.clone());
+        let back = apply(&mut survey, edit)?;
+        Ok(Self { survey, did, back })
+    }
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -48,13 +100,50 @@ impl History {
     /// # Errors
     /// [`EditError`] when the change does not fit; survey and history are as before.
     pub fn perform(&mut self, survey: &mut Survey, edit: Edit) -> Result<(), EditError> {
+        let step = Step::of(&edit);
         let back = apply(survey, edit)?;
+        self.steps.push(step);
+        self.note_new(back);
+        Ok(())
+    }
+
+    /// Takes over a change that was made on a copy: of the survey as it was until now, or of the change that [`History::next`] named.
+    pub fn take(&mut self, survey: &mut Survey, made: Made, way: Way) {
+        *survey = made.survey;
+        self.steps.push(Step::of(&made.did));
+        match way {
+            Way::On => self.note_new(made.back),
+            Way::Back => {
+                self.done.pop();
+                self.undone.push(made.back);
+            }
+            Way::Again => {
+                self.undone.pop();
+                self.done.push(made.back);
+            }
+        }
+    }
+
+    /// The change that would lead this way; none for a new one.
+    pub fn next(&self, way: Way) -> Option<&Edit> {
+        match way {
+            Way::On => None,
+            Way::Back => self.done.last(),
+            Way::Again => self.undone.last(),
+        }
+    }
+
+    /// All that was done since this was asked last, the first thing first.
+    pub fn take_steps(&mut self) -> Vec<Step> {
+        std::mem::take(&mut self.steps)
+    }
+
+    fn note_new(&mut self, back: Edit) {
         if matches!(self.saved, Saved::After(n) if n > self.done.len()) {
             self.saved = Saved::OutOfReach;
         }
         self.undone.clear();
         self.done.push(back);
-        Ok(())
     }
 
     /// Takes the latest change back; `false` when there is none.
@@ -62,7 +151,7 @@ impl History {
     /// # Errors
     /// [`EditError`] as [`apply`] gives it; survey and history are as before.
     pub fn undo(&mut self, survey: &mut Survey) -> Result<bool, EditError> {
-        step(survey, &mut self.done, &mut self.undone)
+        step(survey, &mut self.done, &mut self.undone, &mut self.steps)
     }
 
     /// Makes the change again that was undone last; `false` when there is none.
@@ -70,7 +159,7 @@ impl History {
     /// # Errors
     /// [`EditError`] as [`apply`] gives it; survey and history are as before.
     pub fn redo(&mut self, survey: &mut Survey) -> Result<bool, EditError> {
-        step(survey, &mut self.undone, &mut self.done)
+        step(survey, &mut self.undone, &mut self.done, &mut self.steps)
     }
 
     /// What [`History::undo`] would take back, in a few words; `None` when there is nothing.
@@ -125,9 +214,10 @@ impl History {
 }
 
 /// Applies the last edit of one list and puts its inverse on the other.
-fn step(survey: &mut Survey, from: &mut Vec<Edit>, to: &mut Vec<Edit>) -> Result<bool, EditError> {
+fn step(survey: &mut Survey, from: &mut Vec<Edit>, to: &mut Vec<Edit>, steps: &mut Vec<Step>) -> Result<bool, EditError> {
     let Some(edit) = from.last() else { return Ok(false) };
     let inverse = apply(survey, edit.clone())?;
+    steps.push(Step::of(edit));
     from.pop();
     to.push(inverse);
     Ok(true)

@@ -274,12 +274,13 @@ mod tests {
             said,
             finds: 0..0,
         };
-        survey.visits = Visits::from_rows(120, vec![(visit(Said::with_minutes("Saturday", "dog", Some(17))), vec![])]);
+        survey.visits = Visits::from_rows(120, vec![(visit(Said::marked(Said::with_minutes("Saturday", "dog", Some(17)), true)), vec![])]);
         save(&survey, &path, &Unwatched).unwrap();
         assert_eq!(load(&path, Parts::EVERYTHING, &Unwatched).unwrap(), survey);
         let file = Connection::open(&path).unwrap();
         file.execute_batch(
-            "ALTER TABLE visits DROP COLUMN promise; ALTER TABLE visits DROP COLUMN cautions; ALTER TABLE visits DROP COLUMN minutes",
+            "ALTER TABLE visits DROP COLUMN promise; ALTER TABLE visits DROP COLUMN cautions; ALTER TABLE visits DROP COLUMN minutes; \
+             ALTER TABLE visits DROP COLUMN by_hand",
         )
         .unwrap();
         survey.visits = Visits::from_rows(120, vec![(visit(None), vec![])]);

@@ -58,11 +58,12 @@ fn find(kinds: u32) -> impl Strategy<Value = Find> {
 
 fn visit(premises: u32, rounds: u32, kinds: u32) -> impl Strategy<Value = (Visit, Vec<Find>)> {
     let time = option::of((0i8..24, 0i8..60, 0i8..60).prop_map(|(h, m, s)| Time::new(h, m, s, 0).unwrap()));
-    let said = option::of((words(), words(), option::of(0u16..600)));
+    let said = option::of((words(), words(), option::of(0u16..600), any::<bool>()));
     (words(), 0..premises, day(), time, select(Outcome::ALL), 0..rounds, words(), said, vec(find(kinds), 0..3)).prop_map(
         |(id, premise, day, time, outcome, round, crew, said, finds)| {
             let (id, crew, when) = (id.into(), crew.into(), When { day, time });
-            let said = said.and_then(|(promise, cautions, minutes)| Said::with_minutes(&promise, &cautions, minutes));
+            let said = said
+                .and_then(|(promise, cautions, minutes, by_hand)| Said::marked(Said::with_minutes(&promise, &cautions, minutes), by_hand));
             let visit = Visit { id, premise: PremiseId(premise), when, outcome, round: RoundId(round), crew, said, finds: 0..0 };
             (visit, finds)
         },

@@ -25,7 +25,7 @@ pub(super) type Read = (Vec<Visit>, Keys, Vec<(u32, Find)>);
 pub(super) fn visits_and_finds(path: &Path, file: &Connection, named: Named<'_>) -> Result<Option<Read>> {
     let Some((mut pages, leaves)) = pages_of(path, file, "visits", schema::VISITS)? else { return Ok(None) };
     let (mut visits, mut keys) = (Vec::new(), Vec::new());
-    let read = pages.rows(&leaves, |key, cells: &[Cell<'_>; 13]| {
+    let read = pages.rows(&leaves, |key, cells: &[Cell<'_>; 14]| {
         keys.push(key);
         visits.push(visit(cells, named)?);
         Some(())
@@ -41,7 +41,7 @@ pub(super) fn visits_and_finds(path: &Path, file: &Connection, named: Named<'_>)
 }
 
 /// A visit from its cells, in the order of [`schema::VISITS`].
-fn visit(cells: &[Cell<'_>; 13], named: Named<'_>) -> Option<Visit> {
+fn visit(cells: &[Cell<'_>; 14], named: Named<'_>) -> Option<Visit> {
     let time = match text(cells[5])? {
         "" => None,
         time => Some(time.parse().ok()?),
@@ -50,6 +50,10 @@ fn visit(cells: &[Cell<'_>; 13], named: Named<'_>) -> Option<Visit> {
         Cell::Nothing => None,
         cell => Some(whole(cell)?.try_into().ok()?),
     };
+    let by_hand = match cells[13] {
+        Cell::Nothing => false,
+        cell => yes(cell)?,
+    };
     Some(Visit {
         id: text(cells[1])?.into(),
         premise: PremiseId(named.premises.row(whole(cells[2])?)?),
@@ -57,7 +61,7 @@ fn visit(cells: &[Cell<'_>; 13], named: Named<'_>) -> Option<Visit> {
         outcome: text(cells[6])?.parse().ok()?,
         round: RoundId(named.rounds.row(whole(cells[8])?)?),
         crew: text(cells[9])?.into(),
-        said: Said::with_minutes(text(cells[10])?, text(cells[11])?, minutes),
+        said: Said::marked(Said::with_minutes(text(cells[10])?, text(cells[11])?, minutes), by_hand),
         finds: 0..0,
     })
 }
@@ -79,17 +83,21 @@ fn find(cells: &[Cell<'_>; 13], kinds: &Keys) -> Option<Find> {
             cell => Some(whole(cell)? as f32),
         },
         action: word(cells[11])?,
-        remains: match whole(cells[12])? {
-            0 => false,
-            1 => true,
-            _ => return None,
-        },
+        remains: yes(cells[12])?,
     })
 }
 
 fn whole(cell: Cell<'_>) -> Option<i64> {
     match cell {
         Cell::Whole(number) => Some(number),
+        _ => None,
+    }
+}
+
+fn yes(cell: Cell<'_>) -> Option<bool> {
+    match whole(cell)? {
+        0 => Some(false),
+        1 => Some(true),
         _ => None,
     }
 }

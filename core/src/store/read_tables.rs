@@ -63,14 +63,15 @@ pub(super) fn kinds(file: &Connection) -> Result<(Vec<Box<str>>, Keys), Trouble>
 
 /// Visits and finds by asking SQLite, which reads whatever another program, or an earlier version, has made of the file.
 pub(super) fn through_sqlite(file: &Connection, named: Named<'_>, watch: &dyn Watch) -> Result<quick_visits::Read, Trouble> {
-    // Files of earlier versions have no column for what was said, or for how long somebody was there.
+    // Files of earlier versions have no column for what was said, for how long somebody was there, or for what was entered by hand.
     let has = |name: &str| {
         let asked = "SELECT count(*) FROM pragma_table_info('visits') WHERE name = ?1";
         file.query_row(asked, [name], |row| row.get::<_, i64>(0)).map(|n| n > 0)
     };
     let said = if has("promise")? && has("cautions")? { "promise, cautions" } else { "'', ''" };
     let minutes = if has("minutes")? { "minutes" } else { "NULL" };
-    let columns = format!("visit_id, premise_fid, date, time, outcome, round_fid, crew, {said}, {minutes}");
+    let by_hand = if has("by_hand")? { "by_hand" } else { "NULL" };
+    let columns = format!("visit_id, premise_fid, date, time, outcome, round_fid, crew, {said}, {minutes}, {by_hand}");
     let read = |row: &Row<'_>| Ok((visit(row, named.premises, named.rounds)?, row.get::<_, i64>(0)?));
     let (visits, keys): (Vec<Visit>, _) = each(file, "visits", &columns, read)?.into_iter().unzip();
     let keys = Keys::list(keys);
@@ -120,7 +121,10 @@ fn visit(row: &Row<'_>, premises: &Keys, rounds: &Keys) -> Result<Visit, BadCell
         outcome: text(row, 5)?.parse()?,
         round: RoundId(known(rounds, row.get(6)?, "the key of a round")?),
         crew: text(row, 7)?.into(),
-        said: Said::with_minutes(text(row, 8)?, text(row, 9)?, row.get(10)?),
+        said: Said::marked(
+            Said::with_minutes(text(row, 8)?, text(row, 9)?, row.get(10)?),
+            row.get::<_, Option<bool>>(11)?.unwrap_or(false),
+        ),
         finds: 0..0,
     })
 }

@@ -33,7 +33,7 @@ pub(super) const PREMISES: &str = "CREATE TABLE premises (fid INTEGER PRIMARY KE
 pub(super) const VISITS: &str = "CREATE TABLE visits (
   fid INTEGER PRIMARY KEY NOT NULL, visit_id TEXT NOT NULL, premise_fid INTEGER NOT NULL, parcel_id TEXT NOT NULL,
   date DATE NOT NULL, time TEXT, outcome TEXT NOT NULL, round TEXT NOT NULL, round_fid INTEGER NOT NULL, crew TEXT,
-  promise TEXT, cautions TEXT, minutes INTEGER)";
+  promise TEXT, cautions TEXT, minutes INTEGER, by_hand BOOLEAN)";
 
 /// The table of finds, as it stands in the file.
 pub(super) const FINDS: &str = "CREATE TABLE finds (

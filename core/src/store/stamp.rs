@@ -1,10 +1,11 @@
 //! Whether a survey's file is still the one that was read: two programs that save over each other would lose rows.
 
+use serde::{Deserialize, Serialize};
 use std::path::Path;
 use std::time::{Duration, UNIX_EPOCH};
 
 /// What a file looked like at one moment, or that there was none.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Stamp(Option<(u64, Option<Duration>)>);
 
 impl Stamp {

@@ -27,6 +27,7 @@ pub(super) fn visit(survey: &Survey, i: usize, row: &mut RecordWriter) {
     row.text(v.promise(), true);
     row.text(v.cautions(), true);
     row.whole(v.minutes().map(i64::from));
+    row.whole(v.by_hand().then_some(1));
 }
 
 /// The cells of a find, in the order of [`super::schema::FINDS`]; `visits` as [`visit_of_find`] gives them.

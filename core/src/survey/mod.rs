@@ -2,6 +2,7 @@
 
 mod address;
 mod blocks;
+mod by_hand;
 pub mod calendar;
 mod containers;
 mod find;
@@ -28,6 +29,7 @@ use std::sync::Arc;
 
 pub use address::Address;
 pub use blocks::Blocks;
+pub use by_hand::{BY_HAND, HandChange, HandError, LogStep, TakenAway};
 pub use containers::{COLUMNS as CONTAINER_COLUMNS, ContainerKnowledge, KnowledgeError, KnownContainer, Remedy, StaysOpen, Who};
 pub use find::{Action, Find, Stage};
 pub use houses::{HouseSpot, Houses};
@@ -100,6 +102,12 @@ impl Survey {
             None => self.rounds.iter().enumerate().max_by_key(|(i, r)| (r.last, *i)).map(|(i, _)| i),
         };
         found.map(|i| RoundId(i as u32))
+    }
+
+    /// Which round a name means, whatever its case; `None` where none has it.
+    pub fn round_called(&self, name: &str) -> Option<RoundId> {
+        let alike = || self.rounds.iter().position(|r| r.name.trim().eq_ignore_ascii_case(name.trim())).map(|i| RoundId(i as u32));
+        self.round(Some(name)).or_else(alike)
     }
 
     /// The name of a kind of container.

@@ -74,6 +74,13 @@ written_words!(Outcome, "an outcome",
     Inspected => "inspected", FrontOnly => "front only", SeenOverFence => "seen over fence", NoAnswer => "no answer",
     LockedGate => "locked gate", Refused => "refused", Unsafe => "unsafe", Vacant => "vacant");
 
+impl Outcome {
+    /// Whether nobody saw anything of the yard, so that nothing can have been found.
+    pub fn sees_nothing(self) -> bool {
+        matches!(self, Self::NoAnswer | Self::LockedGate | Self::Refused | Self::Unsafe)
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -39,5 +39,8 @@ pub const BANDS: &str = "programme_bands";
 /// Which blocks count as neighbours: `touching`, or metres. See `measure::Neighbours`; missing while the usual rule holds.
 pub const NEIGHBOURS: &str = "block_neighbours";
 
+/// Visits that somebody took away by hand, as JSON: the id of each and the parcel id of its premise. They stay away when their sheet comes again.
+pub const TAKEN_AWAY: &str = "taken_away";
+
 /// How far each case is moved before it is drawn or written, as JSON.
 pub const CASE_MASK: &str = "case_mask";

@@ -1,6 +1,6 @@
 //! Visits: attempts at premises.
 
-use super::{Find, Outcome, PremiseId, RoundId, VisitId};
+use super::{Find, KindId, Outcome, PremiseId, RoundId, VisitId};
 use jiff::civil::{Date, Time};
 use std::ops::Range;
 use std::sync::Arc;
@@ -44,6 +44,8 @@ pub struct Said {
     pub cautions: Box<str>,
     /// Minutes from going in to coming out.
     pub minutes: Option<u16>,
+    /// Whether somebody in the office entered or corrected the visit by hand, so that no file may write over it.
+    pub by_hand: bool,
 }
 
 impl Said {
@@ -54,8 +56,18 @@ impl Said {
 
     /// Both texts and the minutes; `None` when nothing was written down.
     pub fn with_minutes(promise: &str, cautions: &str, minutes: Option<u16>) -> Option<Box<Self>> {
-        let some = !promise.is_empty() || !cautions.is_empty() || minutes.is_some();
-        some.then(|| Box::new(Self { promise: promise.into(), cautions: cautions.into(), minutes }))
+        Self { promise: promise.into(), cautions: cautions.into(), minutes, by_hand: false }.kept()
+    }
+
+    /// The same of a visit that was entered or corrected by hand, or was not.
+    #[must_use]
+    pub fn marked(said: Option<Box<Self>>, by_hand: bool) -> Option<Box<Self>> {
+        Self { by_hand, ..said.map_or_else(Self::default, |said| *said) }.kept()
+    }
+
+    /// `None` where it says nothing.
+    fn kept(self) -> Option<Box<Self>> {
+        (self != Self::default()).then(|| Box::new(self))
     }
 }
 
@@ -73,6 +85,29 @@ impl Visit {
     /// Minutes from going in to coming out, where both were written down.
     pub fn minutes(&self) -> Option<u16> {
         self.said.as_ref().and_then(|said| said.minutes)
+    }
+
+    /// Whether it was entered or corrected by hand.
+    pub fn by_hand(&self) -> bool {
+        self.said.as_ref().is_some_and(|said| said.by_hand)
+    }
+
+    /// What the order of visits goes by.
+    fn place(&self) -> (PremiseId, Date, &str, Option<Time>) {
+        (self.premise, self.when.day, &self.id, self.when.time)
+    }
+}
+
+/// Numbers that rounds and kinds of container get in other lists, by their numbers now.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(super) struct Renumbered {
+    pub rounds: Vec<RoundId>,
+    pub kinds: Vec<KindId>,
+}
+
+impl Renumbered {
+    fn visit(&self, visit: &Visit, finds: Range<u32>) -> Visit {
+        Visit { round: self.rounds[visit.round.row()], finds, ..visit.clone() }
     }
 }
 
@@ -98,7 +133,7 @@ impl Visits {
     ///
     /// `premises` is the number of premises of the survey. A visit's own `finds` range is ignored and set anew.
     pub fn from_rows(premises: usize, mut rows: Vec<(Visit, Vec<Find>)>) -> Self {
-        rows.sort_by(|(a, _), (b, _)| (a.premise, a.when.day, &a.id, a.when.time).cmp(&(b.premise, b.when.day, &b.id, b.when.time)));
+        rows.sort_by(|(a, _), (b, _)| a.place().cmp(&b.place()));
         let mut out = Vec::with_capacity(rows.len());
         let mut finds = Vec::new();
         let mut first = vec![0u32; premises + 1];
@@ -128,8 +163,7 @@ impl Visits {
     /// Gives both back when the visits are not in order, when a range does not follow the one before, or when a premise is
     /// out of reach.
     pub fn from_ordered(premises: usize, rows: Vec<Visit>, finds: Vec<Find>) -> Result<Self, (Vec<Visit>, Vec<Find>)> {
-        let key = |v: &Visit| (v.premise, v.when.day);
-        let rising = |w: &[Visit]| (key(&w[0]), &w[0].id, w[0].when.time) <= (key(&w[1]), &w[1].id, w[1].when.time);
+        let rising = |w: &[Visit]| w[0].place() <= w[1].place();
         let follows = |w: &[Visit]| w[0].finds.end == w[1].finds.start;
         let whole = rows.first().map_or(0, |v| v.finds.start) == 0
             && rows.last().map_or(0, |v| v.finds.end) as usize == finds.len()
@@ -145,6 +179,43 @@ impl Visits {
             first[i] += first[i - 1];
         }
         Ok(Self { rows: Arc::new(rows), finds: Arc::new(finds), first_of_premise: Arc::new(first) })
+    }
+
+    /// The same visits under other numbers of rounds and kinds, one of them taken out, another put in at its place in the order.
+    ///
+    /// `premises` is the number of premises of the survey.
+    pub(super) fn with_change(&self, premises: usize, out: Option<usize>, put: Option<(Visit, Vec<Find>)>, numbers: &Renumbered) -> Self {
+        let at = put.as_ref().map(|(visit, _)| self.rows.partition_point(|row| row.place() < visit.place()));
+        let mut rows = Vec::with_capacity(self.rows.len() + 1);
+        let mut finds: Vec<Find> = Vec::with_capacity(self.finds.len() + put.as_ref().map_or(0, |p| p.1.len()));
+        let mut first = (*self.first_of_premise).clone();
+        first.resize(premises + 1, self.rows.len() as u32);
+        if let Some(row) = out {
+            first[self.rows[row].premise.row() + 1..].iter_mut().for_each(|f| *f -= 1);
+        }
+        let mut put = put;
+        for i in 0..=self.rows.len() {
+            if let Some((visit, mut found)) = put.take_if(|_| at == Some(i)) {
+                first[visit.premise.row() + 1..].iter_mut().for_each(|f| *f += 1);
+                let from = finds.len() as u32;
+                finds.append(&mut found);
+                rows.push(Visit { finds: from..finds.len() as u32, ..visit });
+            }
+            if let Some(visit) = self.rows.get(i).filter(|_| out != Some(i)) {
+                let from = finds.len() as u32;
+                finds.extend(self.finds_of(visit).iter().map(|f| Find { kind: numbers.kinds[f.kind.0 as usize], ..f.clone() }));
+                rows.push(numbers.visit(visit, from..finds.len() as u32));
+            }
+        }
+        Self { rows: Arc::new(rows), finds: Arc::new(finds), first_of_premise: Arc::new(first) }
+    }
+
+    /// Where the visits at a premise stand among all.
+    pub(super) fn rows_at(&self, premise: PremiseId) -> Range<usize> {
+        match self.first_of_premise.get(premise.row()..premise.row() + 2) {
+            Some(&[from, to]) => from as usize..to as usize,
+            _ => 0..0,
+        }
     }
 
     /// How many visits there are.
@@ -179,10 +250,7 @@ impl Visits {
 
     /// The visits at a premise, oldest first.
     pub fn at(&self, premise: PremiseId) -> &[Visit] {
-        match self.first_of_premise.get(premise.row()..premise.row() + 2) {
-            Some(&[from, to]) => &self.rows[from as usize..to as usize],
-            _ => &[],
-        }
+        &self.rows[self.rows_at(premise)]
     }
 
     /// What to mind at a premise, as visits of any round have it: each different text with the latest day on which it was written down, the

@@ -15,6 +15,7 @@ mod office;
 mod papers;
 mod planner;
 mod promises;
+mod recording;
 mod settling;
 mod stopping;
 mod vintage;

@@ -295,3 +295,50 @@ fn measures_and_call_backs() {
     turn(&mut window, "9 Water");
     picture(&mut window, "plan-water");
 }
+
+/// The form for a visit: empty, filled in with something that cannot be, by night; and what a window that broke off left behind.
+#[test]
+fn a_visit_written_down() {
+    use yardring::session::RecordAction;
+    let (path, survey) = office::quillmere();
+    for size in [[1280.0, 800.0], [1920.0, 1080.0]] {
+        let mut window = office::window(size, Some(path));
+        let visited = survey.visits.rows().iter().find(|v| v.finds.len() > 1).unwrap();
+        office::ask(&mut window, Action::ShowPremise(visited.premise));
+        picture(&mut window, &format!("record-card-{}", size[0]));
+        office::ask(&mut window, Action::Record(RecordAction::Begin(visited.premise)));
+        picture(&mut window, &format!("record-new-{}", size[0]));
+        window.get_by_label("no answer").click_accesskit();
+        office::settle(&mut window);
+        picture(&mut window, &format!("record-no-answer-{}", size[0]));
+        office::ask(&mut window, Action::Record(RecordAction::Leave));
+        office::ask(&mut window, Action::Record(RecordAction::Correct(visited.premise, visited.id.clone())));
+        let wet = window.get_by_role_and_label(egui::accesskit::Role::TextInput, "How many held water, find 1");
+        wet.focus();
+        office::settle(&mut window);
+        window.key_press_modifiers(egui::Modifiers::COMMAND, egui::Key::A);
+        window.event(egui::Event::Text("9".to_owned()));
+        office::settle(&mut window);
+        picture(&mut window, &format!("record-correct-{}", size[0]));
+        window.get_by_label("Add another kind").click_accesskit();
+        office::settle(&mut window);
+        picture(&mut window, &format!("record-kinds-{}", size[0]));
+        office::ask(&mut window, Action::Darken);
+        picture(&mut window, &format!("record-dark-{}", size[0]));
+    }
+    let folder = tempfile::tempdir().unwrap();
+    let own = folder.path().join("Quillmere.gpkg");
+    store::save(survey, &own, &Unwatched).unwrap();
+    let remembering = || {
+        let (path, settings) = (Some(own.clone()), Some(folder.path().join("own/settings.toml")));
+        let builder =
+            egui_kittest::Harness::builder().with_size(egui::vec2(1280.0, 800.0)).with_step_dt(1.0 / 60.0).with_max_steps(60).wgpu();
+        let mut window = builder.build_eframe(|creation| yardring::app::App::new(creation, path, settings));
+        office::settle(&mut window);
+        window
+    };
+    let mut first = remembering();
+    office::ask(&mut first, Action::Rule(Box::new(yardring_core::store::Edit::rename("Mill quarter"))));
+    drop(first);
+    picture(&mut remembering(), "left-behind");
+}

@@ -68,6 +68,13 @@ pub fn csv(day: &Day, survey: &Survey, round: Option<RoundId>) -> String {
     out
 }
 
+/// The id that a premise's row has in the visits table of a day.
+pub fn sheet_visit_id(day: &Day, survey: &Survey, premise: PremiseId) -> String {
+    let id = survey.premises.parcel_id.get(premise.row());
+    let alone = !id.is_empty() && shared_ids(day, survey).get(id).is_none_or(|n| *n < 2);
+    visit_id(day, id, alone || inside(survey.premises.outline.get(premise.row())).is_none(), premise)
+}
+
 /// The same id for the same door however often the day is planned anew.
 fn visit_id(day: &Day, id: &str, own: bool, premise: PremiseId) -> String {
     if own { format!("{}-{id}", day.on) } else { format!("{}-{id}-row{}", day.on, premise.0) }

@@ -12,6 +12,8 @@ pub(super) mod press;
 mod streets;
 mod tracks;
 
+pub use blank_visits::sheet_visit_id;
+
 use crate::error::Hint;
 use crate::job::{Cancelled, Watch};
 use crate::survey::{RoundId, Survey, UnknownWord};

@@ -131,7 +131,8 @@ fn a_visit_is_entered_with_the_keyboard_alone_undone_and_saved() {
     let (date, time_in, outcome, crew) = ("2025-07-24".into(), "08:50".into(), "inspected".into(), "North".into());
     let entry = Entry { date, time_in, outcome, crew, round, finds: vec![find], ..Entry::default() };
     let mut twin = before.clone();
-    store::apply(&mut twin, Edit::visit(enter(&twin, premise, &entry, &Signed::default()).unwrap())).unwrap();
+    let entered = enter(&twin, premise, &entry, &Signed::default()).unwrap();
+    store::apply(&mut twin, Edit::visit(entered)).unwrap();
     assert_eq!((&after.visits, &after.rounds, &after.kinds), (&twin.visits, &twin.rounds, &twin.kinds));
     assert!(says(&window, "by hand") && says(&window, "larvae in 1"), "the card tells it");
     ask(&mut window, Action::Undo);

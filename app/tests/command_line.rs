@@ -151,7 +151,7 @@ fn the_planner_gets_the_gaps_that_the_window_shows() {
 fn radii_are_listed_with_whoever_uses_them() {
     let (_folder, survey, _) = quillmere();
     let told = answer(&["reach", &survey, "--radii"]);
-    let core = reach::radii(&store::load(Path::new(&survey), Parts::WITHOUT_OUTLINES, &Unwatched).unwrap());
+    let core = reach::radii(&store::load(Path::new(&survey), Parts::FOR_COUNTING, &Unwatched).unwrap());
     let listed = told["radii"].as_array().unwrap();
     assert_eq!(listed.len(), core.len());
     for (row, one) in listed.iter().zip(&core) {
@@ -217,7 +217,7 @@ fn the_manager_gets_a_map_of_what_changed() {
     assert_eq!(told["counts"], "House index, points per 100: from Round 2 to Round 3");
     let drawn = std::fs::read_to_string(&out).unwrap();
     assert!(drawn.contains("from Round 2") && drawn.contains("to Round 3"), "a legend that is narrow breaks the line between them");
-    let survey = store::load(Path::new(&path), Parts::WITHOUT_OUTLINES, &Unwatched).unwrap();
+    let survey = store::load(Path::new(&path), Parts::FOR_COUNTING, &Unwatched).unwrap();
     let mut changed = 0;
     for since in ["Round 2", "Round 1"] {
         let told = answer(&[&asked[..], &["--since", since]].concat());
@@ -245,7 +245,7 @@ fn the_manager_gets_a_map_of_what_changed() {
 fn the_manager_gets_a_map_over_pictures_of_the_ground() {
     let (folder, path, _) = quillmere();
     let at = |name: &str| folder.path().join(name).to_str().unwrap().to_owned();
-    let centre = store::load(Path::new(&path), Parts::WITHOUT_OUTLINES, &Unwatched).unwrap().frame.centre();
+    let centre = store::load(Path::new(&path), Parts::FOR_COUNTING, &Unwatched).unwrap().frame.centre();
     tiles_round(centre, Path::new(&at("above.mbtiles")));
     let plain = answer(&["map", &path, "--colour-by", "gaps", "--size", "800x600", "--out", &at("plain.png")]);
     assert!(plain["ground"].is_null());
@@ -285,10 +285,10 @@ fn tiles_round(place: LonLat, path: &Path) {
 fn the_manager_gets_the_change_that_core_finds() {
     let (folder, path, _) = quillmere();
     let out = folder.path().join("change.csv");
-    let control = { store::load(Path::new(&path), Parts::WITHOUT_OUTLINES, &Unwatched).unwrap().blocks.block_id.get(0).to_owned() };
+    let control = { store::load(Path::new(&path), Parts::FOR_COUNTING, &Unwatched).unwrap().blocks.block_id.get(0).to_owned() };
     let asked = ["change", &path, "--from", "Round 1", "--to", "Round 2", "--control-blocks", &control, "--out", out.to_str().unwrap()];
     let machine = answer(&asked);
-    let survey = store::load(Path::new(&path), Parts::WITHOUT_OUTLINES, &Unwatched).unwrap();
+    let survey = store::load(Path::new(&path), Parts::FOR_COUNTING, &Unwatched).unwrap();
     let rounds = (survey.round(Some("Round 1")).unwrap(), survey.round(Some("Round 2")).unwrap());
     let control_area = measure::Beside::Control(vec![survey::BlockId(0)]);
     let found = measure::change_between(&survey, rounds, &control_area, &Unwatched).unwrap();
@@ -475,7 +475,7 @@ fn a_folder_and_an_archive_of_layers_are_looked_into() {
 fn a_signal_by_an_address_that_nobody_has_is_settled() {
     let (folder, survey, _) = quillmere();
     let file = |name: &str| folder.path().join(name).to_str().unwrap().to_owned();
-    let premises = store::load(Path::new(&survey), Parts::WITHOUT_OUTLINES, &Unwatched).unwrap().premises;
+    let premises = store::load(Path::new(&survey), Parts::FOR_COUNTING, &Unwatched).unwrap().premises;
     let row = (0..premises.len()).find(|&i| premises.address.get(i).split(' ').count() > 2).unwrap();
     let (address, parcel) = (premises.address.get(row), premises.parcel_id.get(row));
     // A letter short and with a unit that nobody has: neither a door nor a place along the street.
@@ -498,7 +498,7 @@ fn a_signal_by_an_address_that_nobody_has_is_settled() {
 fn clear_offers_are_accepted_in_one_go_and_written_as_decisions() {
     let (folder, survey, _) = quillmere();
     let file = |name: &str| folder.path().join(name).to_str().unwrap().to_owned();
-    let premises = store::load(Path::new(&survey), Parts::WITHOUT_OUTLINES, &Unwatched).unwrap().premises;
+    let premises = store::load(Path::new(&survey), Parts::FOR_COUNTING, &Unwatched).unwrap().premises;
     let doors: Vec<usize> = (0..premises.len()).filter(|&i| premises.address.get(i).split(' ').count() > 2).step_by(150).take(6).collect();
     // The suffix is left off.
     let short = |i: usize| premises.address.get(i).rsplit_once(' ').unwrap().0.to_owned();

@@ -71,6 +71,24 @@ fn writing(session: &Session, paper: Paper) -> Option<Writing> {
                 put(path, &paint_change(&survey, &found, &words, (MapSize::A4, format))?)
             })
         }
+        Paper::Map | Paper::Briefing | Paper::Notices => return writing_of_pages(session, open, paper),
+        Paper::Refused => Box::new(move |path, _| put(path, &tables::refused_csv(&survey.refused).map_err(|e| broken(path, &e))?)),
+        Paper::Report => {
+            let report = session.intake.report.clone()?;
+            Box::new(move |path, _| {
+                let text = serde_json::to_value(&report).map_err(|e| broken(path, &e))?;
+                put(path, format!("{text:#}\n").as_bytes())
+            })
+        }
+        // Written above: it needs no survey.
+        Paper::Match => return None,
+    })
+}
+
+/// What has to be drawn and written: the map, or one of the papers of many pages.
+fn writing_of_pages(session: &Session, open: &Open, paper: Paper) -> Option<Writing> {
+    let survey = Arc::clone(&open.survey);
+    Some(match paper {
         Paper::Map => {
             let request = map_of(session, open);
             Box::new(move |path, watch| {
@@ -88,16 +106,7 @@ fn writing(session: &Session, paper: Paper) -> Option<Writing> {
             let request = notices_of(session, open);
             Box::new(move |path, watch| put(path, &notices(&survey, round, &request, watch)?.0))
         }
-        Paper::Refused => Box::new(move |path, _| put(path, &tables::refused_csv(&survey.refused).map_err(|e| broken(path, &e))?)),
-        Paper::Report => {
-            let report = session.intake.report.clone()?;
-            Box::new(move |path, _| {
-                let text = serde_json::to_value(&report).map_err(|e| broken(path, &e))?;
-                put(path, format!("{text:#}\n").as_bytes())
-            })
-        }
-        // Written above: it needs no survey.
-        Paper::Match => return None,
+        _ => return None,
     })
 }
 

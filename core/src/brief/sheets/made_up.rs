@@ -7,7 +7,6 @@ use crate::survey::{
 use crate::walks::by_hand::{StraightWays, retime};
 use crate::walks::{CrewWalk, Day, Door, Pause, Why, WhyKind};
 use jiff::civil::{Date, date, time};
-use std::process::Command;
 use std::sync::Arc;
 
 /// Lots on each side of each street.
@@ -149,19 +148,5 @@ fn door(lot: u32, ways: &StraightWays) -> Door {
         overdue_days: 0,
         promised: (lot == 2).then_some((60.0, 120.0)),
         locked: false,
-    }
-}
-
-/// What a program of Poppler says about a PDF; `None`, with a line, where it is not installed.
-pub fn poppler(program: &str, pdf: &[u8], arguments: &[&str]) -> Option<String> {
-    let folder = tempfile::tempdir().unwrap();
-    let path = folder.path().join("sheet.pdf");
-    std::fs::write(&path, pdf).unwrap();
-    match Command::new(program).args(arguments).arg(&path).args((program == "pdftotext").then_some("-")).output() {
-        Ok(out) => Some(String::from_utf8(out.stdout).unwrap()),
-        Err(_) => {
-            println!("{program} is not installed: the PDF is not looked at from outside");
-            None
-        }
     }
 }

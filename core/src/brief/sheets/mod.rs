@@ -197,4 +197,4 @@ fn file_name(walks: &[CrewWalk], at: usize) -> String {
 }
 
 #[cfg(test)]
-mod tests;
+pub(super) mod tests;

@@ -1,12 +1,12 @@
 //! Sheets and files of a made-up day, looked at from outside: through `pdftotext` and `pdffonts`, and through intake.
 
-use super::made_up::poppler;
 use super::*;
 use crate::intake::{self, Request};
 use crate::job::Unwatched;
 use crate::place::Local;
 use crate::survey::{Outcome, PremiseId};
 use std::path::Path;
+use std::process::Command;
 use std::sync::Arc;
 
 fn handed(what: &HandOut) -> Vec<Handed> {
@@ -17,6 +17,20 @@ fn handed(what: &HandOut) -> Vec<Handed> {
 fn text_of<'a>(files: &'a [Handed], name: &str) -> &'a str {
     let (_, bytes) = files.iter().find(|(n, _)| n == name).unwrap_or_else(|| panic!("{name} is missing"));
     std::str::from_utf8(bytes).unwrap()
+}
+
+/// What a program of Poppler says about a PDF; `None`, with a line, where it is not installed.
+pub fn poppler(program: &str, pdf: &[u8], arguments: &[&str]) -> Option<String> {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("sheet.pdf");
+    std::fs::write(&path, pdf).unwrap();
+    match Command::new(program).args(arguments).arg(&path).args((program == "pdftotext").then_some("-")).output() {
+        Ok(out) => Some(String::from_utf8(out.stdout).unwrap()),
+        Err(_) => {
+            println!("{program} is not installed: the PDF is not looked at from outside");
+            None
+        }
+    }
 }
 
 #[test]

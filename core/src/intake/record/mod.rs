@@ -39,6 +39,7 @@ pub struct Signed {
 /// use yardring_core::survey::{PremiseId, Survey};
 /// let mut survey = Survey::empty(Frame::centred_on(LonLat { lon: -88.3, lat: 29.4 }));
 /// survey.premises.parcel_id = Arc::new(["QM-1"].into_iter().collect());
+/// survey.premises.address = Arc::new(["12 Kettle Lane"].into_iter().collect());
 /// let bucket = FindEntry { container_type: "bucket".into(), count: "2".into(), holds_water: "1".into(), ..FindEntry::default() };
 /// let entry = Entry { date: "2025-07-14".into(), outcome: "inspected".into(), finds: vec![bucket], ..Entry::default() };
 /// enter(&survey, PremiseId(0), &entry, &Signed::default())?.apply(&mut survey)?;

@@ -338,7 +338,7 @@ fn a_visit_written_down() {
         window
     };
     let mut first = remembering();
-    office::ask(&mut first, Action::Rule(Box::new(Edit::rename("Mill quarter"))));
+    office::ask(&mut first, Action::Rule(Box::new(store::Edit::rename("Mill quarter"))));
     drop(first);
     picture(&mut remembering(), "left-behind");
 }

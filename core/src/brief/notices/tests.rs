@@ -3,8 +3,7 @@
 use super::phrases::Phrases;
 use super::words::{NoticeWords, Part};
 use super::*;
-use crate::brief::sheets::made_up;
-use crate::brief::sheets::tests::poppler;
+use crate::brief::sheets::{made_up, poppler};
 use crate::job::Unwatched;
 use crate::survey::{Action, BlockId, Find, KindId, Outcome, Round, Stage, Visit, Visits, When};
 use jiff::civil::date;

@@ -197,4 +197,6 @@ fn file_name(walks: &[CrewWalk], at: usize) -> String {
 }
 
 #[cfg(test)]
-pub(super) mod tests;
+mod tests;
+#[cfg(test)]
+pub(super) use tests::poppler;

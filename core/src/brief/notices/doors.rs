@@ -69,7 +69,7 @@ impl<'a> Doors<'a> {
         let mut picked = Vec::new();
         let mut skipped = BTreeMap::new();
         let mut take = |done: usize, of: usize, premise: PremiseId| -> Result<(), Cancelled> {
-            if done % BETWEEN_LOOKS == 0 {
+            if done.is_multiple_of(BETWEEN_LOOKS) {
                 watch.step("looking for what is left to do", done as u64, of as u64)?;
             }
             match self.verdict(premise) {

@@ -175,7 +175,7 @@ impl<'a> Printing<'a> {
         let half = Half { size: (self.size.0, self.size.1 / 2.0), says: teller.phrases() };
         let mut waiting: VecDeque<Slip> = VecDeque::new();
         for (done, one) in picked.iter().enumerate() {
-            if done % BETWEEN_LOOKS == 0 {
+            if done.is_multiple_of(BETWEEN_LOOKS) {
                 watch.step("printing the notices", done as u64, picked.len() as u64)?;
             }
             let notice = teller.notice(one);

@@ -141,7 +141,7 @@ fn heads<'a>(first: &'a str, numbers: &[&'a str]) -> Vec<Head<'a>> {
 /// How the intervals of groups were found.
 const HOW_SURE: &str = "Intervals hold the truth 95 times in 100, for the premises of the group: house index by Wilson's score, exact where none or \
                         all were positive; container index with yards as clusters; Breteau index by a negative binomial, and in the file also by \
-                        drawing yards again 2,000 times (breteau_redrawn, from 10 yards).\n";
+                        drawing yards again (breteau_redrawn, from 10 yards).\n";
 
 /// Groups as an answer, with how far crews got in each.
 fn of_groups(survey: &Survey, (column, title): (&'static str, &str), sets: Vec<Set>) -> Answer {

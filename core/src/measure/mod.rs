@@ -54,7 +54,7 @@ pub use key_containers::{KEY_SHARE, KeyContainers, KindShare, MadeOf, SEED, key_
 pub use label::{Amount, CAUTIONS, LabelError, LabelRate, RateUnit};
 pub use nearby::Nearby;
 pub use programme::{BAND_COLUMNS, BandOf, BandsError, CONVENTION, DensityOf, Programmes, Scheme, density_figure};
-pub use redrawn::{FEWEST_REDRAWN, MOST_REDRAWN, REDRAWN, breteau_redrawn};
+pub use redrawn::{FEWEST_REDRAWN, MOST_REDRAWN, breteau_redrawn};
 pub use rows::{access_columns, group_columns, kind_columns};
 pub use scan::{ScanCluster, bernoulli_scan, scan_ratio};
 pub use smoothing::{ByChance, smoothed_rates, standardised_rates};

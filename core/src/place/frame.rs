@@ -164,12 +164,22 @@ fn sine_sum(coefficients: &[f64; 6], xi: f64, eta: f64) -> (f64, f64) {
     (s_re * b_re - s_im * b_im, s_re * b_im + s_im * b_re)
 }
 
+/// The secant of an angle by its tangent. Not hypot: the tangent of a latitude neither overflows nor vanishes when squared.
+fn secant(tangent: f64) -> f64 {
+    (1.0 + tangent * tangent).sqrt()
+}
+
+/// The tangent of the conformal latitude by the tangent and the secant of the latitude.
+fn conformal(e: f64, tau: f64, of_tau: f64) -> f64 {
+    let sigma = (e * (e * tau / of_tau).atanh()).sinh();
+    tau * secant(sigma) - sigma * of_tau
+}
+
 /// Radians east of the central meridian and radians north to metres.
 fn forward(east: f64, lat: f64) -> (f64, f64) {
     let e = (F * (2.0 - F)).sqrt();
     let tau = lat.tan();
-    let sigma = (e * (e * tau / tau.hypot(1.0)).atanh()).sinh();
-    let tau_c = tau * sigma.hypot(1.0) - sigma * tau.hypot(1.0);
+    let tau_c = conformal(e, tau, secant(tau));
     let xi_c = tau_c.atan2(east.cos());
     let eta_c = (east.sin() / tau_c.hypot(east.cos())).asinh();
     let (xi_more, eta_more) = sine_sum(&ALPHA, xi_c, eta_c);
@@ -187,9 +197,9 @@ fn inverse(x: f64, y: f64) -> (f64, f64) {
     let lon = eta_c.sinh().atan2(xi_c.cos());
     let mut tau = tau_c;
     for _ in 0..5 {
-        let sigma = (e * (e * tau / tau.hypot(1.0)).atanh()).sinh();
-        let guess = tau * sigma.hypot(1.0) - sigma * tau.hypot(1.0);
-        let slope = (1.0 + (1.0 - e2) * tau * tau) / ((1.0 - e2) * guess.hypot(1.0) * tau.hypot(1.0));
+        let of_tau = secant(tau);
+        let guess = conformal(e, tau, of_tau);
+        let slope = (1.0 + (1.0 - e2) * tau * tau) / ((1.0 - e2) * secant(guess) * of_tau);
         let step = (tau_c - guess) * slope;
         tau += step;
         if step.abs() < 1e-15 * tau.abs().max(1.0) {

@@ -15,7 +15,7 @@ use yardring_core::measure::CONVENTION;
 /// How the indices are worked out.
 const METHOD: &str = "Only inspected yards count, above and below the line. House index: Wilson's score, corrected for how much of the block was \
                       seen, exact where none or all were positive, and never beyond what is certain. Container index: yards as clusters. Breteau index: a \
-                      negative binomial; among more measures also by drawing yards again, 2,000 times (from 10 yards to 20,000). If \
+                      negative binomial; among more measures also by drawing yards again (from 10 yards to 20,000). If \
                       unseen: the house index were none, or all, of the yards nobody inspected positive. Pupae per hectare: over the parcel area \
                       of inspected yards. WHO density figure: the table of 1972, read per index.";
 

@@ -1,5 +1,6 @@
 //! How sure the Breteau index is: a mean of counts that cluster in few yards.
 
+use super::interval::left_unseen;
 use super::special::{crossing, poisson_limits, student_reach};
 use super::{Interval, Yard};
 
@@ -123,8 +124,8 @@ pub fn breteau_interval(yards: &[Yard], premises: u64) -> Option<(Interval, Bret
         return None;
     }
     let likely = dispersion_by_likelihood(yards);
-    let unseen = (premises as f64 - n) / (premises as f64 - 1.0);
-    let factor = log_factor(mean, likely.unwrap_or(by_moments), n, student_reach(0.95, n - 1.0) * unseen.sqrt());
+    let deviation = left_unseen(yards.len(), premises).sqrt();
+    let factor = log_factor(mean, likely.unwrap_or(by_moments), n, student_reach(0.95, n - 1.0) * deviation);
     let method = if likely.is_some() { BreteauMethod::NegativeBinomial } else { BreteauMethod::Moments };
     Some((share(mean / factor, mean * factor), method))
 }
@@ -147,7 +148,7 @@ pub fn breteau_by_student(yards: &[Yard]) -> Option<Interval> {
 }
 
 #[cfg(test)]
-mod tests {
+pub(super) mod tests {
     use super::*;
     use proptest::prelude::*;
 
@@ -164,7 +165,8 @@ mod tests {
         );
     }
 
-    fn twenty() -> Vec<Yard> {
+    /// The twenty yards of the science notes.
+    pub(in crate::measure) fn twenty() -> Vec<Yard> {
         [1, 0, 2, 0, 0, 1, 0, 5, 0, 0, 3, 0, 0, 1, 0, 0, 0, 0, 4, 0].map(|positive| Yard { wet: 9, positive }).to_vec()
     }
 

@@ -52,6 +52,14 @@ pub fn wilson(positive: u64, of: u64) -> Option<Interval> {
     Some(score_interval(positive.min(of) as f64 / of as f64, of as f64, Z))
 }
 
+/// The part of a variance that is left where so many of all premises were inspected: 1 of very many, 0 of all.
+///
+/// # Source
+/// W. G. Cochran, Sampling Techniques, 3rd ed. (1977), 2.6, from memory.
+pub(super) fn left_unseen(inspected: usize, premises: u64) -> f64 {
+    (premises as f64 - inspected as f64).max(0.0) / (premises as f64 - 1.0).max(1.0)
+}
+
 /// Wilson's interval of a share seen among `n`, which need not be whole, with `z` standard errors to either side.
 pub(super) fn score_interval(share: f64, n: f64, z: f64) -> Interval {
     let shrink = 1.0 + z * z / n;

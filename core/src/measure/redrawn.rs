@@ -1,5 +1,6 @@
 //! How sure the Breteau index is by drawing the premises again: no shape of the counts is taken for granted.
 
+use super::interval::left_unseen;
 use super::{Interval, Yard};
 
 /// Fewer yards are not drawn again: a handful holds too few of the counts there are.
@@ -34,8 +35,8 @@ pub fn breteau_redrawn(yards: &[Yard], premises: u64) -> Option<Interval> {
     }
     let sums = Sums::of_one_draw(yards)?.times(yards.len())?;
     let (n, found) = (yards.len() as f64, found as f64);
-    let unseen = (premises as f64 - n).max(0.0) / (premises as f64 - 1.0).max(1.0);
-    let end = |share: f64| 100.0 * (found + (sums.percentile(share) as f64 - found) * unseen.sqrt()) / n;
+    let deviation = left_unseen(yards.len(), premises).sqrt();
+    let end = |share: f64| 100.0 * (found + (sums.percentile(share) as f64 - found) * deviation) / n;
     // What was found is there.
     let sure = 100.0 * found / (premises as f64).max(n);
     Some(Interval { low: end(0.025).max(sure), high: end(0.975) })
@@ -98,6 +99,7 @@ impl Sums {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::measure::breteau::tests::twenty;
 
     fn yards(counts: &[u32]) -> Vec<Yard> {
         counts.iter().map(|&positive| Yard { wet: 9, positive }).collect()
@@ -107,7 +109,7 @@ mod tests {
     /// others (its science notes, 3.3).
     #[test]
     fn agrees_with_another_library() {
-        let yards = yards(&[1, 0, 2, 0, 0, 1, 0, 5, 0, 0, 3, 0, 0, 1, 0, 0, 0, 0, 4, 0]);
+        let yards = twenty();
         let all = breteau_redrawn(&yards, u64::MAX).unwrap();
         assert!((25.0..=30.0).contains(&all.low) && (145.0..=160.0).contains(&all.high), "{all:?}");
         assert_eq!(breteau_redrawn(&yards, u64::MAX), Some(all), "the same numbers every time");

@@ -1,6 +1,6 @@
 //! Inspected yards one by one, and how sure the indices of a group of them are.
 
-use super::interval::score_interval;
+use super::interval::{left_unseen, score_interval};
 use super::special::student_reach;
 use super::{BreteauMethod, Counts, Interval, breteau_interval, breteau_redrawn};
 use crate::survey::{BlockId, Standing, Survey};
@@ -137,8 +137,7 @@ pub(super) fn container_interval_among(yards: &[Yard], inspected: usize, premise
     }
     let with_water = yards.iter().filter(|y| y.wet > 0).count() as f64;
     let (_, effect) = ratio_among(yards, inspected)?;
-    let unseen = (premises as f64 - inspected as f64) / (premises as f64 - 1.0);
-    let telling = effect.map_or(with_water, |e| wet as f64 / (e.max(LEAST_EFFECT) * unseen));
+    let telling = effect.map_or(with_water, |e| wet as f64 / (e.max(LEAST_EFFECT) * left_unseen(inspected, premises)));
     Some(score_interval(ratio, telling, student_reach(0.95, (with_water - 1.0).max(1.0))).per_hundred())
 }
 

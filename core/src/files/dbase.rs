@@ -191,9 +191,9 @@ impl Dbase {
         self.begins.len()
     }
 
-    /// Records that are deleted, as numbers in ascending order, out of the first `of`.
-    pub fn deleted(&self, of: usize) -> Vec<usize> {
-        self.deleted.iter().copied().take_while(|&number| number < of).collect()
+    /// The numbers of the records that are deleted, rising.
+    pub fn deleted(&self) -> &[usize] {
+        &self.deleted
     }
 
     /// The names of the columns.
@@ -273,7 +273,7 @@ pub(super) mod tests {
     #[test]
     fn cells_are_decoded_and_deleted_rows_left_out() {
         let t = parse("a.dbf", &small()[..], None).unwrap();
-        assert_eq!((t.rows(), t.deleted(9), t.columns().join(" ")), (2, vec![1], "ID SEEN OPEN NAME".to_owned()));
+        assert_eq!((t.rows(), t.deleted(), t.columns().join(" ")), (2, &[1][..], "ID SEEN OPEN NAME".to_owned()));
         let row = |r| (0..4).map(|c| t.cell(r, c).into_owned()).collect::<Vec<_>>();
         assert_eq!(row(0), ["7", "2025-07-14", "true", "first"]);
         assert_eq!(row(1), ["", "", "false", "second"]);

@@ -147,12 +147,12 @@ fn alone(source: &Source, format: Format, layer: Option<&str>, watch: &dyn Watch
         let layers = vec![source.name.clone()];
         return Err(FileError::NoSuchLayer { file: source.file.clone(), asked: asked.to_owned(), layers });
     }
-    let beside = match format {
-        Format::Shapefile => source.beside_shapefile(),
-        Format::Dbase => Beside { cpg: source.beside("cpg"), ..Beside::default() },
-        _ => Beside::default(),
-    };
-    read_bytes(format, &source.file, source.name.clone(), source.bytes()?, beside, watch)
+    let (file, name) = (&source.file, source.name.clone());
+    if format == Format::Shapefile {
+        return shapefile::read(file, name, (source.unread()?, source.size), source.beside_shapefile(), watch);
+    }
+    let beside = Beside { cpg: source.beside("cpg").filter(|_| format == Format::Dbase), ..Beside::default() };
+    read_bytes(format, file, name, source.bytes()?, beside, watch)
 }
 
 /// Reads a file of one layer that is in memory, with what lies beside it.
@@ -168,7 +168,7 @@ pub(super) fn read_bytes(
     watch: &dyn Watch,
 ) -> Result<Table, FileError> {
     match format {
-        Format::Shapefile => shapefile::read(file, name, bytes, beside, watch),
+        Format::Shapefile => shapefile::read(file, name, (&bytes[..], bytes.len() as u64), beside, watch),
         Format::Dbase => shapefile::read_attributes(file, name, bytes, beside.cpg),
         Format::GeoJson => geojson::read(file, name, bytes, watch),
         Format::FlatGeobuf => flatgeobuf::read(file, name, &bytes, watch),

@@ -28,6 +28,7 @@ mod source;
 mod table;
 mod text;
 mod tiles;
+mod window;
 mod wkb;
 mod wkt;
 mod workbook;

@@ -6,14 +6,15 @@
 use super::bytes::Bytes;
 use super::dbase::{self, Dbase};
 use super::sketch::{Batch, Pen, Unusable};
+use super::window::Window;
 use super::{Cells, FileError, ShapeKind, Table, rings, wkt};
-use crate::job::{Cancelled, Watch};
-use rayon::prelude::*;
+use crate::job::Watch;
 use std::fs::File;
+use std::io::Read;
 
 const HEADER: usize = 100;
 const FILE_CODE: u32 = 9994;
-/// Records that one worker reads at a time.
+/// Records read between two looks at the watch.
 const CHUNK: usize = 8192;
 
 /// A table of attributes, not yet read: most of its bytes are blanks, which need not be kept.
@@ -36,12 +37,12 @@ pub(super) fn sniff(start: &[u8]) -> bool {
     Bytes::new(start).u32_big_endian() == Some(FILE_CODE)
 }
 
-/// Reads a shapefile whose parts are in memory.
+/// Reads a shapefile, its shapes straight from `shp`, of `size` bytes as far as is known.
 ///
 /// # Errors
-/// [`FileError`] when the header is none of a shapefile or of a dBASE table, or when somebody stopped it.
-pub(super) fn read(file: &str, name: String, shp: Vec<u8>, beside: Beside, watch: &dyn Watch) -> Result<Table, FileError> {
-    check_header(file, &shp)?;
+/// [`FileError`] when it cannot be read, when the header is none of a shapefile or of a dBASE table, or when somebody stopped it.
+pub(super) fn read(file: &str, name: String, (shp, size): (impl Read, u64), beside: Beside, watch: &dyn Watch) -> Result<Table, FileError> {
+    let mut shp = Records::new(file, shp)?;
     let encoding = beside.cpg.map(|b| String::from_utf8_lossy(&b).into_owned());
     let has_table = beside.dbf.is_some();
     let parse = |attributes| match attributes {
@@ -49,13 +50,8 @@ pub(super) fn read(file: &str, name: String, shp: Vec<u8>, beside: Beside, watch
         Attributes::File(table) => dbase::parse(file, table, encoding.as_deref()),
     };
     let dbase = beside.dbf.map(parse).transpose()?;
-    let (mut spans, mut notes) = records(&shp);
-    let of_shapes = spans.len();
-    if let Some(table) = &dbase {
-        leave_out(&mut spans, &table.deleted(of_shapes));
-    }
-    let mut batch = draw(&shp, &spans, watch)?;
-    drop(shp);
+    let mut batch = shp.draw(dbase.as_ref().map_or(&[], Dbase::deleted), size, watch)?;
+    let mut notes = shp.notes;
     let rows = fill_up(&mut batch, dbase.as_ref(), &mut notes);
     notes.extend(batch.remarks.notes());
     let crs = beside.prj.and_then(|text| wkt::named(&String::from_utf8_lossy(&text), ".prj file", &mut notes));
@@ -89,60 +85,70 @@ fn columns(dbase: Option<Dbase>, notes: &mut Vec<String>) -> (Vec<String>, Box<d
     }
 }
 
-fn check_header(file: &str, shp: &[u8]) -> Result<(), FileError> {
+fn check_header(file: &str, header: &[u8]) -> Result<(), FileError> {
     let expected = "the file code 9994 of a shapefile";
-    match Bytes::new(shp).u32_big_endian() {
-        Some(FILE_CODE) if shp.len() >= HEADER => Ok(()),
-        Some(FILE_CODE) | None => Err(FileError::broken(file, "byte 0", "a header of 100 bytes", format!("a file of {} bytes", shp.len()))),
+    match Bytes::new(header).u32_big_endian() {
+        Some(FILE_CODE) if header.len() >= HEADER => Ok(()),
+        Some(FILE_CODE) | None => {
+            Err(FileError::broken(file, "byte 0", "a header of 100 bytes", format!("a file of {} bytes", header.len())))
+        }
         Some(other) => Err(FileError::broken(file, "byte 0", expected, other.to_string())),
     }
 }
 
-/// Where the content of each record lies, as far as the record headers can be followed.
-fn records(shp: &[u8]) -> (Vec<(usize, usize)>, Vec<String>) {
-    let mut spans = Vec::new();
-    let mut notes = Vec::new();
-    let mut at = HEADER;
-    while at + 8 <= shp.len() {
-        let mut header = Bytes::new(&shp[at..]);
-        let words = header.u32_big_endian().and(header.u32_big_endian()).unwrap_or(0) as usize;
-        let (from, to) = (at + 8, at + 8 + words * 2);
-        if to > shp.len() || words == 0 {
-            let row = spans.len() + 1;
-            notes.push(format!("the file of shapes breaks off at row {row} (byte {at}): rows from there on have no shape"));
-            // A cut record still is a record; its shape will be found unusable.
-            if words > 0 {
-                spans.push((from, shp.len()));
-            }
-            break;
-        }
-        spans.push((from, to));
-        at = to;
+/// The records of a file of shapes, as far as their headers can be followed.
+struct Records<'f, R> {
+    file: &'f str,
+    bytes: Window<R>,
+    /// Where the next record begins.
+    at: u64,
+    /// How many records there were so far.
+    count: usize,
+    notes: Vec<String>,
+}
+
+impl<'f, R: Read> Records<'f, R> {
+    fn new(file: &'f str, source: R) -> Result<Self, FileError> {
+        let mut bytes = Window::new(source);
+        check_header(file, bytes.next(HEADER).map_err(|error| closed(file, error))?)?;
+        Ok(Self { file, bytes, at: HEADER as u64, count: 0, notes: Vec::new() })
     }
-    (spans, notes)
+
+    /// The content of the next record; nothing behind the last. A cut record still is a record; its shape will be found unusable.
+    fn next(&mut self) -> Result<Option<&[u8]>, FileError> {
+        let closed = |error| closed(self.file, error);
+        let mut header = Bytes::new(self.bytes.next(8).map_err(closed)?);
+        let Some(words) = header.u32_big_endian().and(header.u32_big_endian()) else { return Ok(None) };
+        let length = words as usize * 2;
+        let held = self.bytes.hold(length).map_err(closed)?;
+        self.count += 1;
+        if length == 0 || held < length {
+            let (row, at) = (self.count, self.at);
+            self.notes.push(format!("the file of shapes breaks off at row {row} (byte {at}): rows from there on have no shape"));
+        }
+        self.at += 8 + length as u64;
+        Ok((length > 0).then(|| self.bytes.give(held)))
+    }
+
+    /// The shapes of all records but those with some numbers, which rise.
+    fn draw(&mut self, without: &[usize], size: u64, watch: &dyn Watch) -> Result<Batch, FileError> {
+        let mut batch = Batch::default();
+        let mut without = without.iter().copied().peekable();
+        loop {
+            let number = self.count;
+            if number.is_multiple_of(CHUNK) {
+                watch.step("reading shapes", self.at, size)?;
+            }
+            let Some(content) = self.next()? else { return Ok(batch) };
+            if without.next_if_eq(&number).is_none() {
+                batch.row(|pen| shape(content, pen));
+            }
+        }
+    }
 }
 
-/// Takes numbered spans out; `numbers` rise.
-fn leave_out(spans: &mut Vec<(usize, usize)>, numbers: &[usize]) {
-    let mut number = 0;
-    spans.retain(|_| {
-        number += 1;
-        numbers.binary_search(&(number - 1)).is_err()
-    });
-}
-
-fn draw(shp: &[u8], spans: &[(usize, usize)], watch: &dyn Watch) -> Result<Batch, FileError> {
-    let total = shp.len() as u64;
-    let batches: Result<Vec<Batch>, Cancelled> = spans
-        .par_chunks(CHUNK)
-        .map(|chunk| {
-            watch.step("reading shapes", chunk[0].0 as u64, total)?;
-            let mut batch = Batch::default();
-            chunk.iter().for_each(|&(from, to)| batch.row(|pen| shape(&shp[from..to], pen)));
-            Ok(batch)
-        })
-        .collect();
-    Ok(Batch::join(batches?, watch)?)
+fn closed(file: &str, source: std::io::Error) -> FileError {
+    FileError::Closed { file: file.to_owned(), source }
 }
 
 /// Gives rows without a shape an empty one; rows without attributes are told. Answers how many rows there are.
@@ -289,7 +295,7 @@ mod tests {
     }
 
     fn read_small(shp: Vec<u8>, beside: Beside) -> Result<Table, FileError> {
-        read("a.shp", "a".to_owned(), shp, beside, &Unwatched)
+        read("a.shp", "a".to_owned(), (&shp[..], shp.len() as u64), beside, &Unwatched)
     }
 
     #[test]

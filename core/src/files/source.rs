@@ -64,6 +64,14 @@ impl Source {
         fs::read(&self.path).map_err(|source| FileError::Closed { file: self.file.clone(), source })
     }
 
+    /// Its bytes, not yet read.
+    ///
+    /// # Errors
+    /// [`FileError::Closed`] when it cannot be opened.
+    pub fn unread(&self) -> Result<fs::File, FileError> {
+        fs::File::open(&self.path).map_err(|source| FileError::Closed { file: self.file.clone(), source })
+    }
+
     /// The bytes of the file of the same name with another ending, in whatever case it is written.
     pub fn beside(&self, ending: &str) -> Option<Vec<u8>> {
         fs::read(self.path_beside(ending)?).ok()

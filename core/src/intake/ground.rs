@@ -35,6 +35,8 @@ pub(super) enum Fate {
 /// The shapes of a file in the district frame, row by row.
 pub(super) struct Ground {
     shapes: Shapes,
+    /// Outlines made valid, and the rows that they stand for, rising.
+    mended: (Shapes, Vec<u32>),
     fates: Vec<Fate>,
     reasons: BTreeMap<usize, Reason>,
 }
@@ -71,7 +73,7 @@ impl Ground {
         let raw = std::mem::take(&mut table.shapes);
         let extent = raw.extent().unwrap_or([[0.0; 2]; 2]);
         let into = IntoFrame::new(crs, frame, extent).map_err(|error| IntakeError::Crs { file: table.name.clone(), error })?;
-        let (raw, said) = if needed == Needed::Outline { mend(raw, watch)? } else { (raw, Vec::new()) };
+        let (mended, said) = if needed == Needed::Outline { mend(&raw, watch)? } else { Default::default() };
         watch.step("placing outlines", 0, 0)?;
         let total = raw.xy.len() as u64;
         let shapes = Shapes::from_raw(raw, |xy| {
@@ -80,18 +82,21 @@ impl Ground {
                 into.apply(chunk);
             }
         });
+        let mended = Shapes::from_raw(mended, |xy| {
+            into.apply(xy);
+        });
         watch.step("judging where they lie", 0, 0)?;
-        let mut ground = Self { shapes, fates: Vec::new(), reasons: BTreeMap::new() };
-        let fate = |row| if watch.cancelled() { Fate::Nothing } else { ground.look_at(table, row, needed) };
+        let rows = said.iter().map(|s| s.0).collect();
+        let mut ground = Self { shapes, mended: (mended, rows), fates: Vec::new(), reasons: BTreeMap::new() };
+        let fate = |row| if watch.cancelled() { Fate::Nothing } else { look_at(table, row, ground.shapes.get(row), needed) };
         ground.fates = (0..table.rows).into_par_iter().map(fate).collect();
         watch.step("judging where they lie", 1, 1)?;
-        for (row, mending) in said {
-            let fate = &mut ground.fates[row as usize];
-            match (*fate, mending) {
-                (Fate::Usable, Mending::Mended) => *fate = Fate::Mended,
-                (Fate::Usable | Fate::Nothing, Mending::Vanished) => *fate = Fate::Vanished,
-                _ => {}
-            }
+        for (shape, (row, mending)) in ground.mended.0.iter().zip(said) {
+            ground.fates[row as usize] = match (look_at(table, row as usize, shape, needed), mending) {
+                (Fate::Usable, Mending::Mended) => Fate::Mended,
+                (Fate::Usable | Fate::Nothing, Mending::Vanished) => Fate::Vanished,
+                (fate, _) => fate,
+            };
         }
         ground.reason_out(table, needed);
         Ok(ground)
@@ -99,7 +104,7 @@ impl Ground {
 
     /// No shapes at all, for a table without any.
     pub(super) fn nothing(rows: usize) -> Self {
-        Self { shapes: Shapes::default(), fates: vec![Fate::Nothing; rows], reasons: BTreeMap::new() }
+        Self { shapes: Shapes::default(), mended: Default::default(), fates: vec![Fate::Nothing; rows], reasons: BTreeMap::new() }
     }
 
     pub(super) fn fate(&self, row: usize) -> Fate {
@@ -113,25 +118,22 @@ impl Ground {
 
     /// The shape of a row; `None` where there is nothing to use.
     pub(super) fn shape(&self, row: usize) -> Option<ShapeView<'_>> {
-        matches!(self.fates[row], Fate::Usable | Fate::Mended).then(|| self.shapes.get(row))
+        match self.fates[row] {
+            Fate::Usable => Some(self.shapes.get(row)),
+            Fate::Mended => Some(self.last_shape(row)),
+            _ => None,
+        }
+    }
+
+    /// The shape of a row as it was mended, if it was, or else as it came.
+    fn last_shape(&self, row: usize) -> ShapeView<'_> {
+        let (mended, rows) = &self.mended;
+        rows.binary_search(&(row as u32)).map_or_else(|_| self.shapes.get(row), |i| mended.get(i))
     }
 
     /// How many shapes were mended.
     pub(super) fn mended_count(&self) -> usize {
         self.fates.iter().filter(|f| **f == Fate::Mended).count()
-    }
-
-    fn look_at(&self, table: &Table, row: usize, needed: Needed) -> Fate {
-        match table.kinds.get(row) {
-            None | Some(ShapeKind::Nothing) => return Fate::Nothing,
-            Some(kind) if *kind != needed.kind() => return Fate::Unusable,
-            Some(_) => {}
-        }
-        let places = self.shapes.get(row).places();
-        if places.is_empty() {
-            return Fate::Nothing;
-        }
-        if places.iter().all(|p| p.x.abs() <= FARTHEST && p.y.abs() <= FARTHEST) { Fate::Usable } else { Fate::Unusable }
     }
 
     fn reason_out(&mut self, table: &Table, needed: Needed) {
@@ -146,7 +148,7 @@ impl Ground {
     }
 
     fn out_of_place(&self, row: usize) -> String {
-        let places = self.shapes.get(row).places();
+        let places = self.last_shape(row).places();
         if places.iter().any(|p| p.x.is_nan() || p.y.is_nan()) {
             return "it has a coordinate that is no number or lies where its coordinate system does not reach".to_owned();
         }
@@ -167,6 +169,20 @@ impl Ground {
             }
         }
     }
+}
+
+/// What is to become of a shape, mending aside.
+fn look_at(table: &Table, row: usize, shape: ShapeView<'_>, needed: Needed) -> Fate {
+    match table.kinds.get(row) {
+        None | Some(ShapeKind::Nothing) => return Fate::Nothing,
+        Some(kind) if *kind != needed.kind() => return Fate::Unusable,
+        Some(_) => {}
+    }
+    let places = shape.places();
+    if places.is_empty() {
+        return Fate::Nothing;
+    }
+    if places.iter().all(|p| p.x.abs() <= FARTHEST && p.y.abs() <= FARTHEST) { Fate::Usable } else { Fate::Unusable }
 }
 
 fn kind_words(kind: ShapeKind) -> &'static str {

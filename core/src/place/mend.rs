@@ -25,22 +25,20 @@ pub enum Mending {
     Vanished,
 }
 
-/// Makes every shape valid, in the file's own coordinates, and says which were not: shape numbers in rising order.
+/// Makes valid the shapes that are not, in the file's own coordinates: the mended ones in their order, and for each which shape it
+/// stands for, numbers rising, and what was done.
 ///
 /// A ring that crosses itself is split at its crossings and every part is kept; what several rings cover is inside when an
-/// odd number of them covers it (the even-odd rule), a ring that is written twice counting once. Valid shapes stay as they are to the last bit, and so do the corners of
-/// mended ones. For outlines only: a line or a single place would vanish.
+/// odd number of them covers it (the even-odd rule), a ring that is written twice counting once. The corners of mended shapes stay as
+/// they are to the last bit. For outlines only: a line or a single place would vanish.
 ///
 /// # Errors
 /// [`Cancelled`] when somebody asked to stop.
-pub fn mend(raw: RawShapes, watch: &dyn Watch) -> Result<(RawShapes, Vec<(u32, Mending)>), Cancelled> {
+pub fn mend(raw: &RawShapes, watch: &dyn Watch) -> Result<(RawShapes, Vec<(u32, Mending)>), Cancelled> {
     let total = raw.len() as u64;
     watch.step("looking at outlines", 0, total)?;
-    let invalid = invalid_among(&raw, watch);
+    let invalid = invalid_among(raw, watch);
     watch.step("mending outlines", 0, invalid.len() as u64)?;
-    if invalid.is_empty() {
-        return Ok((raw, Vec::new()));
-    }
     let done = AtomicU64::new(0);
     let mended: Vec<Option<Polygons>> = invalid
         .par_iter()
@@ -53,7 +51,9 @@ pub fn mend(raw: RawShapes, watch: &dyn Watch) -> Result<(RawShapes, Vec<(u32, M
         .collect();
     let mended: Vec<Polygons> = mended.into_iter().collect::<Option<_>>().ok_or(Cancelled)?;
     let said = invalid.iter().zip(&mended).map(|(&i, m)| (i, if m.is_empty() { Mending::Vanished } else { Mending::Mended })).collect();
-    Ok((exchanged(&raw, &invalid, &mended), said))
+    let mut whole = RawShapes::default();
+    mended.iter().for_each(|polygons| push(&mut whole, polygons));
+    Ok((whole, said))
 }
 
 /// One outline made valid, by the rules of [`mend`], as the only outline of an arena; without a part when nothing of it has
@@ -79,36 +79,6 @@ pub fn mended(shape: ShapeView<'_>) -> Shapes {
 
 /// Polygons as rings, the outer one first.
 type Polygons = Vec<Vec<Vec<Xy>>>;
-
-/// The shapes with the invalid ones exchanged for the mended ones.
-fn exchanged(raw: &RawShapes, invalid: &[u32], mended: &[Polygons]) -> RawShapes {
-    let mut out = RawShapes {
-        xy: Vec::with_capacity(raw.xy.len()),
-        ring_ends: Vec::with_capacity(raw.ring_ends.len()),
-        part_ends: Vec::with_capacity(raw.part_ends.len()),
-        shape_ends: Vec::with_capacity(raw.shape_ends.len()),
-    };
-    let mut from = 0;
-    for (&i, polygons) in invalid.iter().zip(mended) {
-        copy(raw, from..i as usize, &mut out);
-        push(&mut out, polygons);
-        from = i as usize + 1;
-    }
-    copy(raw, from..raw.len(), &mut out);
-    out
-}
-
-fn copy(raw: &RawShapes, shapes: std::ops::Range<usize>, out: &mut RawShapes) {
-    let before = |ends: &[u32], i: usize| if i == 0 { 0 } else { ends[i - 1] as usize };
-    let (mut from, mut to) = (shapes.start, shapes.end);
-    let columns = [(&raw.shape_ends, &mut out.shape_ends, out.part_ends.len()), (&raw.part_ends, &mut out.part_ends, out.ring_ends.len())];
-    for (ends, into, already) in columns.into_iter().chain([(&raw.ring_ends, &mut out.ring_ends, out.xy.len())]) {
-        let first = before(ends, from);
-        into.extend(ends[from..to].iter().map(|&end| (end as usize - first + already) as u32));
-        (from, to) = (first, before(ends, to));
-    }
-    out.xy.extend_from_slice(&raw.xy[from..to]);
-}
 
 fn push(raw: &mut RawShapes, polygons: &Polygons) {
     for rings in polygons {
@@ -233,6 +203,19 @@ mod tests {
     use crate::place::invalid_shapes;
     use crate::place::validity::tests::raw;
 
+    /// The shapes with the mended ones in their places.
+    fn exchanged(raw: &RawShapes) -> (RawShapes, Vec<(u32, Mending)>) {
+        let (mended, said) = mend(raw, &Unwatched).unwrap();
+        assert_eq!(mended.len(), said.len());
+        let polygons = |raw: &RawShapes, i: usize| raw.parts(i).map(|part| part.map(<[Xy]>::to_vec).collect()).collect();
+        let mut out = RawShapes::default();
+        for i in 0..raw.len() {
+            let found = said.iter().position(|s| s.0 as usize == i);
+            push(&mut out, &found.map_or_else(|| polygons(raw, i), |k| polygons(&mended, k)));
+        }
+        (out, said)
+    }
+
     /// Even-odd areas of the faces that GEOS 3.14.1 (shapely 2.2.0) makes of the lines, and what its
     /// make_valid(method="linework") leaves, which differs where lines lie on each other: `tests-data/make_validity.py`.
     #[test]
@@ -242,7 +225,7 @@ mod tests {
             let mut fields = line.split('\t').skip(1);
             let [make_valid, area]: [f64; 2] = std::array::from_fn(|_| fields.next().unwrap().parse().unwrap());
             let text = fields.next().unwrap();
-            let (whole, said) = mend(raw(text), &Unwatched).unwrap();
+            let (whole, said) = exchanged(&raw(text));
             assert!(invalid_shapes(&whole).is_empty(), "{text} still invalid");
             mended += said.len();
             as_make_valid += said.len() * usize::from((make_valid - area).abs() <= 1e-6);
@@ -267,7 +250,7 @@ mod tests {
             many.end_shape();
         }
         many.end_shape();
-        let (whole, said) = mend(many, &Unwatched).unwrap();
+        let (whole, said) = exchanged(&many);
         let gone = Mending::Vanished;
         assert_eq!(said, [(1, Mending::Mended), (2, gone), (4, gone), (5, gone)]);
         let parts = |i: usize| whole.parts(i).map(|p| p.map(<[Xy]>::to_vec).collect::<Vec<_>>()).collect::<Vec<_>>();
@@ -297,9 +280,9 @@ mod tests {
                 raw.end_part();
             }
             raw.end_shape();
-            let (whole, _) = mend(raw, &Unwatched).unwrap();
+            let (whole, _) = exchanged(&raw);
             prop_assert!(invalid_shapes(&whole).is_empty());
-            let (again, said) = mend(whole.clone(), &Unwatched).unwrap();
+            let (again, said) = exchanged(&whole);
             prop_assert!(said.is_empty() && again == whole);
         }
     }

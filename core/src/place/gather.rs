@@ -1,41 +1,21 @@
 //! Outlines from all over an arena copied side by side into a new one: each copy waits for memory, and two threads wait half as
 //! long.
 
-use super::{Bounds, RawShapes, ShapeView, Shapes};
+use super::{Bounds, Local, RawShapes, ShapeView, Shapes};
 use rayon::prelude::*;
+use std::ops::Range;
 
 /// How many outlines one thread copies at a time.
-const STRIDE: usize = 8192;
+const STRIDE: usize = 2048;
 
 pub(super) fn gathered<'s>(count: usize, outline: &(impl Fn(usize) -> Option<ShapeView<'s>> + Sync)) -> Shapes {
-    let stretch = |first: usize| {
-        let numbers = first..(first + STRIDE).min(count);
-        let mut own = Shapes::with_capacity(numbers.len(), numbers.len() * 8);
-        for i in numbers {
-            match outline(i) {
-                Some(view) => own.push_view(view),
-                None => own.end_shape(),
-            }
-        }
-        own
+    let stretches = || (0..count).into_par_iter().step_by(STRIDE).map(|first| first..(first + STRIDE).min(count));
+    let room_for = |numbers: Range<usize>| {
+        let shapes = numbers.len();
+        let whole = numbers.filter_map(outline).map(ShapeView::counts).fold([0; 3], |a, b| [a[0] + b[0], a[1] + b[1], a[2] + b[2]]);
+        [whole[0], whole[1], whole[2], shapes]
     };
-    side_by_side((0..count).into_par_iter().step_by(STRIDE).map(stretch).collect())
-}
-
-/// Room for one arena among the columns of all, and what stands before it.
-pub(super) struct Room<'c> {
-    /// Places, rings and parts before it.
-    pub before: [usize; 3],
-    pub xy: &'c mut [[f64; 2]],
-    pub ring_ends: &'c mut [u32],
-    pub part_ends: &'c mut [u32],
-    pub shape_ends: &'c mut [u32],
-    pub bounds: &'c mut [Bounds],
-}
-
-/// One arena of all, each copied on its own and let go of.
-fn side_by_side(parts: Vec<Shapes>) -> Shapes {
-    let counts: Vec<[usize; 4]> = parts.iter().map(Shapes::counts).collect();
+    let counts: Vec<[usize; 4]> = stretches().map(room_for).collect();
     let whole = |k: usize| counts.iter().map(|c| c[k]).sum::<usize>();
     let mut raw = RawShapes {
         xy: vec![[0.0; 2]; whole(0)],
@@ -45,8 +25,45 @@ fn side_by_side(parts: Vec<Shapes>) -> Shapes {
     };
     let mut bounds = vec![Bounds::EMPTY; whole(3)];
     let rooms = rooms(&mut raw, &mut bounds, &counts);
-    parts.into_par_iter().zip(rooms).for_each(|(part, room)| part.copy_to(room));
+    stretches().zip(rooms).for_each(|(numbers, room)| room.fill(&numbers.map(outline).collect::<Vec<_>>()));
     Shapes::of_columns(raw, bounds)
+}
+
+/// Room for some outlines among the columns of all.
+struct Room<'c> {
+    /// Places, rings and parts before the next outline.
+    before: [usize; 3],
+    xy: &'c mut [[f64; 2]],
+    ring_ends: &'c mut [u32],
+    part_ends: &'c mut [u32],
+    shape_ends: &'c mut [u32],
+    bounds: &'c mut [Bounds],
+}
+
+impl Room<'_> {
+    /// Copies outlines to where they belong; `None` leaves the bounds empty. Where the places of all lie is asked for before any is
+    /// copied: memory then answers many questions at once.
+    fn fill(mut self, outlines: &[Option<ShapeView<'_>>]) {
+        let places: Vec<&[Local]> = outlines.iter().flatten().map(|view| view.places()).collect();
+        for places in places {
+            cut(&mut self.xy, places.len()).iter_mut().zip(places).for_each(|(to, p)| *to = [p.x, p.y]);
+        }
+        for (outline, (end, bounds)) in outlines.iter().zip(self.shape_ends.iter_mut().zip(self.bounds)) {
+            if let Some(view) = outline {
+                *bounds = *view.bounds();
+                for part in view.parts() {
+                    for ring in part.rings() {
+                        self.before[0] += ring.len();
+                        self.before[1] += 1;
+                        cut(&mut self.ring_ends, 1)[0] = self.before[0] as u32;
+                    }
+                    self.before[2] += 1;
+                    cut(&mut self.part_ends, 1)[0] = self.before[1] as u32;
+                }
+            }
+            *end = self.before[2] as u32;
+        }
+    }
 }
 
 fn rooms<'c>(raw: &'c mut RawShapes, bounds: &'c mut [Bounds], counts: &[[usize; 4]]) -> Vec<Room<'c>> {

@@ -1,6 +1,6 @@
 //! Many outlines in one flat arena: vertices, and where rings, parts and outlines end.
 
-use super::gather::{Room, gathered};
+use super::gather::gathered;
 use super::{Bounds, Local, RawShapes};
 
 /// Outlines of many premises or blocks, or the runs of many streets, in four flat columns.
@@ -128,6 +128,24 @@ impl Shapes {
         self.bounds.push(*view.bounds());
     }
 
+    /// Forgets all outlines and keeps their memory.
+    pub(crate) fn clear(&mut self) {
+        self.places.clear();
+        self.ring_ends.clear();
+        self.part_ends.clear();
+        self.shape_ends.clear();
+        self.bounds.clear();
+    }
+
+    /// Makes room for so many times the outlines of another arena.
+    pub(crate) fn reserve_times(&mut self, times: f64, like: &Self) {
+        self.places.reserve((like.places.len() as f64 * times) as usize);
+        self.ring_ends.reserve((like.ring_ends.len() as f64 * times) as usize);
+        self.part_ends.reserve((like.part_ends.len() as f64 * times) as usize);
+        self.shape_ends.reserve((like.shape_ends.len() as f64 * times) as usize);
+        self.bounds.reserve((like.bounds.len() as f64 * times) as usize);
+    }
+
     /// Adds all outlines of another arena at the end.
     pub fn append(&mut self, other: &Self) {
         let before = (self.places.len() as u32, self.ring_ends.len() as u32, self.part_ends.len() as u32);
@@ -192,21 +210,6 @@ impl Shapes {
         Self { places, ring_ends, part_ends, shape_ends, bounds }
     }
 
-    /// How many places, rings, parts and outlines there are.
-    pub(super) fn counts(&self) -> [usize; 4] {
-        [self.places.len(), self.ring_ends.len(), self.part_ends.len(), self.shape_ends.len()]
-    }
-
-    /// Copies the columns into the room for them among those of several arenas.
-    pub(super) fn copy_to(&self, room: Room<'_>) {
-        room.xy.iter_mut().zip(&self.places).for_each(|(to, p)| *to = [p.x, p.y]);
-        let ends = [(room.ring_ends, &self.ring_ends), (room.part_ends, &self.part_ends), (room.shape_ends, &self.shape_ends)];
-        for ((to, own), before) in ends.into_iter().zip(room.before) {
-            to.iter_mut().zip(own).for_each(|(to, end)| *to = before as u32 + end);
-        }
-        room.bounds.copy_from_slice(&self.bounds);
-    }
-
     fn places_before_ring(&self, ring: u32) -> usize {
         if ring == 0 { 0 } else { self.ring_ends[ring as usize - 1] as usize }
     }
@@ -259,6 +262,11 @@ impl<'a> ShapeView<'a> {
     /// All its places, ring after ring.
     pub fn places(self) -> &'a [Local] {
         &self.arena.places[self.arena.places_before_part(self.first_part)..self.arena.places_before_part(self.last_part)]
+    }
+
+    /// How many places, rings and parts it has.
+    pub(super) fn counts(self) -> [usize; 3] {
+        [self.places().len(), self.rings().len(), self.parts().len()]
     }
 
     /// Its area in square metres: outer rings less their holes, whichever way the rings run.

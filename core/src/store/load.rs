@@ -169,7 +169,7 @@ fn unsettled(name: &str) -> Trouble {
 fn read(path: &Path, file: &Connection, own: &Own, what: Parts, watch: &dyn Watch) -> Result<Survey, Trouble> {
     // One look keeps other programs from writing until everything is read.
     let _reading = file.unchecked_transaction()?;
-    let (blocks, block_keys) = read_layers::blocks(file)?;
+    let (blocks, block_keys) = read_layers::blocks(path, file)?;
     let asked = Asked::of(own, what, &block_keys);
     let likely_keys = Keys::up_to(file, "premises")?;
     let side = open(path)?;

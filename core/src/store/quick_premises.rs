@@ -1,11 +1,12 @@
-//! Reading the premises straight from the pages of the file that this program wrote.
+//! Reading premises and blocks straight from the pages of the file that this program wrote.
 
 use super::load::Trouble;
-use super::read_layers::{Asked, Stretch};
+use super::read_layers::{Asked, Keys, NamedShapes, Stretch};
 use super::schema;
 use crate::files::geopackage::{Cell, Pages, is_nothing, read_shape};
 use crate::job::Watch;
-use crate::survey::BlockId;
+use crate::place::Shapes;
+use crate::survey::{BlockId, Strings};
 use rayon::prelude::*;
 use rusqlite::{Connection, OptionalExtension as _};
 use std::fs::File;
@@ -13,6 +14,8 @@ use std::path::Path;
 
 /// Pages that one thread reads at a stretch: a mebibyte.
 const STRETCH: usize = 256;
+/// Room made for a row when the first stretch has told how long rows are.
+const AMPLE: f64 = 1.1;
 
 /// Reads the premises; `None` when anything about the file is not as this program writes it, so that SQLite must be asked.
 /// `file` is the same file, held for reading so that no other program writes to it meanwhile.
@@ -24,11 +27,14 @@ pub(super) fn premises(path: &Path, file: &Connection, asked: Asked<'_>, watch: 
     let at_once = readers.len();
     for (i, wave) in stretches.chunks(at_once).enumerate() {
         watch.step("Reading the premises", (i * at_once) as u64, stretches.len() as u64)?;
-        let read: Vec<_> = readers.par_iter_mut().zip(wave).map(|(pages, leaves)| stretch(pages, leaves, asked)).collect();
-        for part in read {
-            let Some(part) = part else { return Ok(None) };
-            all.append(&part);
+        let read = |(reader, leaves): (&mut Reader, &&[u32])| reader.read(leaves, asked);
+        if readers.par_iter_mut().zip(wave).map(read).any(|read| read.is_none()) {
+            return Ok(None);
         }
+        if i == 0 {
+            all.reserve_times(AMPLE * leaves.len() as f64 / STRETCH as f64, &readers[0].found);
+        }
+        readers[..wave.len()].iter().for_each(|reader| all.append(&reader.found));
     }
     Ok(Some(all))
 }
@@ -49,34 +55,58 @@ pub(super) fn pages_of(path: &Path, file: &Connection, table: &str, sql: &str) -
 }
 
 /// The pages that hold the rows, and a reader for each thread.
-fn open(path: &Path, root: u32) -> Option<(Vec<u32>, Vec<Pages>)> {
-    let reader = || Pages::of(File::open(path).ok()?);
+fn open(path: &Path, root: u32) -> Option<(Vec<u32>, Vec<Reader>)> {
+    let reader = || Some(Reader { pages: Pages::of(File::open(path).ok()?)?, found: Stretch::default() });
     let mut readers = (0..rayon::current_num_threads().max(1)).map(|_| reader()).collect::<Option<Vec<_>>>()?;
-    let leaves = readers.first_mut()?.leaves(root)?;
+    let leaves = readers.first_mut()?.pages.leaves(root)?;
     Some((leaves, readers))
 }
 
-fn stretch(pages: &mut Pages, leaves: &[u32], asked: Asked<'_>) -> Option<Stretch> {
-    let mut out = Stretch::default();
-    if asked.outlines {
+/// Reads one stretch after the other into the same memory.
+struct Reader {
+    pages: Pages,
+    found: Stretch,
+}
+
+impl Reader {
+    fn read(&mut self, leaves: &[u32], asked: Asked<'_>) -> Option<()> {
+        let Self { pages, found } = self;
+        found.clear();
+        if !asked.outlines {
+            return pages.rows(leaves, |key, cells: &[Cell<'_>; 7]| {
+                found.outline.end_shape();
+                push(found, key, cells, asked)
+            });
+        }
         pages.rows(leaves, |key, cells: &[Cell<'_>; 8]| {
-            push(&mut out, key, cells, asked)?;
-            match cells[7] {
-                Cell::Blob(blob) if !is_nothing(blob) => read_shape(blob, &mut out.outline).ok(),
-                Cell::Blob(_) | Cell::Nothing => {
-                    out.outline.end_shape();
-                    Some(())
-                }
-                _ => None,
-            }
-        })?;
-    } else {
-        pages.rows(leaves, |key, cells: &[Cell<'_>; 7]| {
-            out.outline.end_shape();
-            push(&mut out, key, cells, asked)
-        })?;
+            push(found, key, cells, asked)?;
+            outline(cells[7], &mut found.outline)
+        })
     }
-    Some(out)
+}
+
+/// Adds the outline of a cell.
+fn outline(cell: Cell<'_>, into: &mut Shapes) -> Option<()> {
+    match cell {
+        Cell::Blob(blob) if !is_nothing(blob) => read_shape(blob, into).ok(),
+        Cell::Blob(_) | Cell::Nothing => {
+            into.end_shape();
+            Some(())
+        }
+        _ => None,
+    }
+}
+
+/// Reads the blocks; `None` as for [`premises`].
+pub(super) fn blocks(path: &Path, file: &Connection) -> rusqlite::Result<Option<NamedShapes>> {
+    let Some((mut pages, leaves)) = pages_of(path, file, "blocks", schema::BLOCKS)? else { return Ok(None) };
+    let (mut shapes, mut names, mut keys) = (Shapes::default(), Strings::default(), Vec::new());
+    let read = pages.rows(&leaves, |key, cells: &[Cell<'_>; 3]| {
+        keys.push(key);
+        names.push(text(cells[2])?);
+        outline(cells[1], &mut shapes)
+    });
+    Ok(read.map(|()| (shapes, names, Keys::list(keys))))
 }
 
 /// Adds the cells before the geometry, in the order of [`schema::PREMISES`].
@@ -116,7 +146,7 @@ mod tests {
     use super::*;
     use crate::job::Unwatched;
     use crate::store::load::Own;
-    use crate::store::read_layers::{blocks, through_sqlite};
+    use crate::store::read_layers::{self, named_shapes, through_sqlite};
     use crate::store::{Parts, made_up, save};
 
     #[test]
@@ -128,7 +158,9 @@ mod tests {
         for count in [0, 1, 30, 20_000] {
             save(&made_up::squares(count), &path, &Unwatched).unwrap();
             let file = Connection::open(&path).unwrap();
-            let keys = blocks(&file).unwrap().1;
+            let keys = read_layers::blocks(&path, &file).unwrap().1;
+            let (quick, slow) = (blocks(&path, &file).unwrap().unwrap(), named_shapes(&file, "blocks", "block_id").unwrap());
+            assert!((&quick.0, &quick.1) == (&slow.0, &slow.1) && quick.2.same(&slow.2), "the blocks of {count} premises");
             for what in [Parts::EVERYTHING, Parts::FOR_COUNTING] {
                 let asked = Asked::of(&own, what, &keys);
                 let quick = premises(&path, &file, asked, &Unwatched).unwrap();

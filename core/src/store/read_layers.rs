@@ -138,6 +138,29 @@ pub(super) struct Stretch {
 }
 
 impl Stretch {
+    /// Forgets the rows and keeps their memory.
+    pub(super) fn clear(&mut self) {
+        self.keys.clear();
+        self.parcel_id.clear();
+        self.address.clear();
+        self.block.clear();
+        self.outline.clear();
+        self.land_use.clear();
+        self.year_built.clear();
+    }
+
+    /// Makes room for so many times the rows of another stretch.
+    pub(super) fn reserve_times(&mut self, times: f64, like: &Self) {
+        let rows = (like.keys.len() as f64 * times) as usize;
+        self.keys.reserve(rows);
+        self.parcel_id.reserve_times(times, &like.parcel_id);
+        self.address.reserve_times(times, &like.address);
+        self.block.reserve(rows);
+        self.outline.reserve_times(times, &like.outline);
+        self.land_use.reserve_times(times, &like.land_use);
+        self.year_built.reserve(if like.year_built.is_empty() { 0 } else { rows });
+    }
+
     /// Adds the rows that follow.
     pub(super) fn append(&mut self, next: &Self) {
         self.keys.extend_from_slice(&next.keys);
@@ -184,8 +207,12 @@ fn stretch(file: &Connection, asked: Asked<'_>, (first, last): (i64, i64)) -> Re
     Ok(out)
 }
 
-pub(super) fn blocks(file: &Connection) -> Result<(Blocks, Keys), Trouble> {
-    let (outline, block_id, keys) = named_shapes(file, "blocks", "block_id")?;
+/// The blocks and their keys.
+pub(super) fn blocks(path: &Path, file: &Connection) -> Result<(Blocks, Keys), Trouble> {
+    let (outline, block_id, keys) = match quick_premises::blocks(path, file)? {
+        Some(all) => all,
+        None => named_shapes(file, "blocks", "block_id")?,
+    };
     Ok((Blocks { block_id: Arc::new(block_id), outline: Arc::new(outline) }, keys))
 }
 
@@ -240,7 +267,11 @@ fn ranges(file: &Connection) -> Result<Vec<Ranges>, Trouble> {
     Ok(if any { out } else { Vec::new() })
 }
 
-fn named_shapes(file: &Connection, table: &'static str, name: &str) -> Result<(Shapes, Strings, Keys), Trouble> {
+/// Shapes with their names and keys.
+pub(super) type NamedShapes = (Shapes, Strings, Keys);
+
+/// The rows of a table that have a name and a shape, through SQLite.
+pub(super) fn named_shapes(file: &Connection, table: &'static str, name: &str) -> Result<NamedShapes, Trouble> {
     let mut rows = file.prepare(&format!("SELECT fid, {name}, geom FROM {table} ORDER BY fid"))?;
     let mut rows = rows.query([])?;
     let (mut shapes, mut names, mut keys) = (Shapes::default(), Strings::default(), Vec::new());

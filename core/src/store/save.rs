@@ -88,7 +88,7 @@ fn write_database(survey: &Survey, path: &Path, watch: &dyn Watch) -> Result<(wr
     let changed = latest_date(survey);
     let all = file.transaction()?;
     create_frame_tables(&all, &survey.frame)?;
-    for tables in [schema::PREMISES, schema::TABLES, schema::VISITS, schema::FINDS] {
+    for tables in [schema::PREMISES, schema::BLOCKS, schema::TABLES, schema::VISITS, schema::FINDS] {
         all.execute_batch(tables)?;
     }
     watch.step("Indexing the premises", 0, 0)?;

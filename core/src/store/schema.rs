@@ -6,7 +6,6 @@ pub(super) const LAYOUT: i64 = 1;
 /// The tables of a survey. A column that ends in `_fid` holds the key of a row of another table and is what counts; the
 /// words beside it are there for people.
 pub(super) const TABLES: &str = "
-CREATE TABLE blocks (fid INTEGER PRIMARY KEY NOT NULL, geom MULTIPOLYGON, block_id TEXT NOT NULL);
 CREATE TABLE streets (fid INTEGER PRIMARY KEY NOT NULL, geom MULTILINESTRING, name TEXT, class TEXT, level INTEGER,
   left_from INTEGER, left_to INTEGER, right_from INTEGER, right_to INTEGER);
 CREATE TABLE signals (
@@ -28,6 +27,9 @@ CREATE TABLE settings (fid INTEGER PRIMARY KEY NOT NULL, part TEXT NOT NULL, nam
 /// before it.
 pub(super) const PREMISES: &str = "CREATE TABLE premises (fid INTEGER PRIMARY KEY NOT NULL, parcel_id TEXT NOT NULL, address TEXT, \
     block_id TEXT, block_fid INTEGER, land_use TEXT, year_built INTEGER, geom MULTIPOLYGON)";
+
+/// The table of blocks, as it stands in the file.
+pub(super) const BLOCKS: &str = "CREATE TABLE blocks (fid INTEGER PRIMARY KEY NOT NULL, geom MULTIPOLYGON, block_id TEXT NOT NULL)";
 
 /// The table of visits, as it stands in the file.
 pub(super) const VISITS: &str = "CREATE TABLE visits (

@@ -75,6 +75,18 @@ impl Strings {
         self.ends.push(self.bytes.len() as u32);
     }
 
+    /// Forgets all texts and keeps their memory.
+    pub fn clear(&mut self) {
+        self.bytes.clear();
+        self.ends.clear();
+    }
+
+    /// Makes room for so many times the texts of another column.
+    pub(crate) fn reserve_times(&mut self, times: f64, like: &Self) {
+        self.bytes.reserve((like.bytes.len() as f64 * times) as usize);
+        self.ends.reserve((like.ends.len() as f64 * times) as usize);
+    }
+
     /// Adds all texts of another column at the end.
     pub fn append(&mut self, other: &Self) {
         let before = self.bytes.len() as u32;

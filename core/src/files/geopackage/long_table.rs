@@ -19,6 +19,8 @@ const LOCK_PAGE: u32 = (1 << 30) / PAGE as u32 + 1;
 const STRETCH: usize = 8_192;
 /// Most children of an inner page: four bytes of number, nine of key and two of offset each.
 const CHILDREN: usize = (PAGE - 12) / 15;
+/// Bytes that most rows take at most.
+const USUAL: usize = 320;
 /// Longest row that stays whole on its page, and the least that stays of one that does not.
 const WHOLE: usize = PAGE - 35;
 const LEAST: usize = (PAGE - 12) * 32 / 255 - 23;
@@ -128,7 +130,7 @@ struct Packed {
 
 impl Packed {
     fn new(rows: std::ops::Range<usize>, key: impl Fn(usize) -> i64, write: impl Fn(usize, &mut RecordWriter)) -> Self {
-        let mut out = Self::default();
+        let mut out = Self { leaves: Vec::with_capacity(rows.len() * USUAL), ..Self::default() };
         let mut record = RecordWriter::default();
         let mut payload = Vec::new();
         let mut cell = Vec::new();

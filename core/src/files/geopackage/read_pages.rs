@@ -11,6 +11,9 @@ use super::record::{Cell, split, varint};
 use std::fs::File;
 use std::io::{Read as _, Seek as _, SeekFrom};
 
+/// Pages read at once: so few that their memory is still at hand when the next are read into it.
+const AT_ONCE: usize = 64;
+
 /// A file of the plain kind that is read here: whole pages of the size written here, UTF-8, nothing kept beside the file.
 #[derive(Debug)]
 pub(crate) struct Pages {
@@ -76,7 +79,7 @@ impl Pages {
     pub(crate) fn rows<const N: usize>(&mut self, leaves: &[u32], mut each: impl FnMut(i64, &[Cell<'_>; N]) -> Option<()>) -> Option<()> {
         let mut run = Vec::new();
         let mut long = Vec::new();
-        for together in leaves.chunk_by(|a, b| a.checked_add(1) == Some(*b)) {
+        for together in leaves.chunk_by(|a, b| a.checked_add(1) == Some(*b)).flat_map(|run| run.chunks(AT_ONCE)) {
             run.resize(together.len() * PAGE, 0);
             self.read_into(together[0], &mut run)?;
             for page in run.chunks_exact(PAGE) {

@@ -12,7 +12,16 @@ pub(super) fn put_varint(v: u64, out: &mut Vec<u8>) {
 }
 
 /// Reads a variable-length number and says how many bytes it took; `None` when the bytes end first.
+#[inline]
 pub(super) fn varint(bytes: &[u8]) -> Option<(u64, usize)> {
+    match bytes.first() {
+        // Nearly all are that short.
+        Some(&b) if b < 0x80 => Some((b.into(), 1)),
+        _ => long_varint(bytes),
+    }
+}
+
+fn long_varint(bytes: &[u8]) -> Option<(u64, usize)> {
     let mut v = 0u64;
     for (i, &b) in bytes.iter().enumerate().take(9) {
         if i == 8 {
@@ -144,6 +153,9 @@ pub(super) fn split<'a>(payload: &'a [u8], cells: &mut [Cell<'a>]) -> Option<()>
 
 /// A number of up to eight bytes, the highest first, with its sign.
 fn whole(bytes: &[u8]) -> i64 {
+    if let Ok(eight) = bytes.try_into() {
+        return i64::from_be_bytes(eight);
+    }
     let fill = if bytes.first().is_some_and(|b| b & 0x80 != 0) { -1 } else { 0 };
     bytes.iter().fold(fill, |n: i64, &b| n << 8 | i64::from(b))
 }

@@ -100,6 +100,10 @@ impl Coding {
     /// The text of some bytes, without the blanks and zero bytes round it.
     pub fn text(self, bytes: &[u8]) -> Cow<'_, str> {
         let bytes = without_padding(bytes).trim_ascii();
+        // Nothing but visible ASCII, as most cells are, is the same in every encoding.
+        if bytes.iter().fold(true, |plain, b| plain & (b' '..=b'~').contains(b)) {
+            return std::str::from_utf8(bytes).map_or(Cow::Borrowed(""), Cow::Borrowed);
+        }
         let bytes = &bytes[..bytes.iter().rposition(|&b| b != 0 && b != b' ').map_or(0, |i| i + 1)];
         if bytes.is_ascii() && !bytes.contains(&0x1b) {
             return std::str::from_utf8(bytes).map_or(Cow::Borrowed(""), |t| Cow::Borrowed(t.trim()));

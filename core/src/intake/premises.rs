@@ -206,10 +206,19 @@ impl Both<'_> {
         let centre = |s: &Source| self.outline(*s).map(|o| o.bounds().centre());
         let centres: Vec<Option<Local>> = sources.par_iter().map(centre).collect();
         let extent = centres.iter().flatten().fold(Bounds::EMPTY, |b, &p| b.with(p));
-        let along = |p: &Option<Local>| p.map_or(u64::MAX, |p| u64::from(hilbert(p, &extent)));
-        let mut keyed: Vec<(u64, Source)> = centres.par_iter().map(along).zip(sources.par_iter().copied()).collect();
-        keyed.par_sort_unstable_by(|a, b| a.0.cmp(&b.0).then_with(|| self.compare(a.1, b.1)));
-        *sources = keyed.into_iter().map(|k| k.1).collect();
+        let along = |p: &Option<Local>| p.map_or(u32::MAX, |p| hilbert(p, &extent));
+        // The number goes along in the low half, so that whole numbers are sorted and few premises compared.
+        let mut keyed: Vec<u64> = centres.par_iter().enumerate().map(|(i, p)| u64::from(along(p)) << 32 | i as u64).collect();
+        keyed.sort_unstable();
+        let source = |key: u64| key as u32 as usize;
+        for same in keyed.chunk_by_mut(|a, b| a >> 32 == b >> 32).filter(|same| same.len() > 1) {
+            same.par_sort_unstable_by(|&a, &b| {
+                let (a, b) = (source(a), source(b));
+                // What has no outline comes last of all.
+                centres[a].is_none().cmp(&centres[b].is_none()).then_with(|| self.compare(sources[a], sources[b]))
+            });
+        }
+        *sources = keyed.into_iter().map(|key| sources[source(key)]).collect();
     }
 
     /// Order of premises at the same place: by id, address, outline, block.

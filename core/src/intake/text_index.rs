@@ -39,14 +39,23 @@ fn hash(text: &str) -> u64 {
 impl Sorted {
     /// Sorts all rows whose text is not blank.
     pub(super) fn of(texts: &Strings) -> Self {
-        let mut rows: Vec<(u64, u32)> =
+        let hashed: Vec<(u64, u32)> =
             (0..texts.len()).into_par_iter().filter(|&i| !texts.get(i).is_empty()).map(|i| (hash(texts.get(i)), i as u32)).collect();
-        let text = |e: &(u64, u32)| texts.get(e.1 as usize);
-        rows.par_sort_unstable_by(|a, b| a.0.cmp(&b.0).then_with(|| text(a).cmp(text(b))).then(a.1.cmp(&b.1)));
-        let bits = (rows.len() / 4).max(1).ilog2().max(1);
+        let bits = (hashed.len() / 4).max(1).ilog2().max(1);
         let (shift, mut begins) = (64 - bits, vec![0; (1 << bits) + 1]);
-        rows.iter().for_each(|e| begins[(e.0 >> shift) as usize + 1] += 1);
+        hashed.iter().for_each(|e| begins[(e.0 >> shift) as usize + 1] += 1);
         (1..begins.len()).for_each(|i| begins[i] += begins[i - 1]);
+        let (mut rows, mut next) = (vec![(0, 0); hashed.len()], begins.clone());
+        for row in hashed {
+            let place = &mut next[(row.0 >> shift) as usize];
+            rows[*place as usize] = row;
+            *place += 1;
+        }
+        let text = |e: &(u64, u32)| texts.get(e.1 as usize);
+        let order = |a: &(u64, u32), b: &(u64, u32)| a.0.cmp(&b.0).then_with(|| text(a).cmp(text(b))).then(a.1.cmp(&b.1));
+        for near in begins.windows(2) {
+            rows[near[0] as usize..near[1] as usize].sort_unstable_by(order);
+        }
         Self { rows, begins, shift }
     }
 

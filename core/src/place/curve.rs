@@ -21,19 +21,14 @@ pub fn hilbert(p: Local, within: &Bounds) -> u32 {
     let mut x = cell(p.x, within.min.x, within.width());
     let mut y = cell(p.y, within.min.y, within.height());
     let mut along = 0;
-    let mut side = 32_768u32;
-    while side > 0 {
-        let right = u32::from(x & side > 0);
-        let upper = u32::from(y & side > 0);
-        along += side.wrapping_mul(side).wrapping_mul((3 * right) ^ upper);
-        if upper == 0 {
-            if right == 1 {
-                x = 65_535 - x;
-                y = 65_535 - y;
-            }
-            std::mem::swap(&mut x, &mut y);
-        }
-        side /= 2;
+    for level in (0..16).rev() {
+        let (right, upper) = (x >> level & 1, y >> level & 1);
+        along = along << 2 | (3 * right) ^ upper;
+        // All ones where the quadrant is turned over, or swapped: a branch here goes either way by chance.
+        let (over, swap) = ((right & !upper).wrapping_neg() & 65_535, upper.wrapping_sub(1));
+        (x, y) = (x ^ over, y ^ over);
+        let both = (x ^ y) & swap;
+        (x, y) = (x ^ both, y ^ both);
     }
     along
 }

@@ -61,7 +61,7 @@ fn one_holds_the_other(a: ShapeView<'_>, b: ShapeView<'_>) -> bool {
 fn squared(a: ShapeView<'_>, b: ShapeView<'_>, mut least: f64, enough: f64) -> f64 {
     for ring in a.rings() {
         for (p, q) in edges(ring) {
-            let edge = Bounds::of(&[p, q]);
+            let edge = box_of(p, q);
             if box_squared(&edge, b.bounds()) >= least {
                 continue;
             }
@@ -78,14 +78,15 @@ fn squared(a: ShapeView<'_>, b: ShapeView<'_>, mut least: f64, enough: f64) -> f
 
 fn edge_to_ring(p: Local, q: Local, edge: &Bounds, ring: &[Local], mut least: f64) -> f64 {
     for (r, s) in edges(ring) {
-        let apart = box_squared(edge, &Bounds::of(&[r, s]));
+        let apart = box_squared(edge, &box_of(r, s));
         if apart >= least {
             continue;
         }
         if apart == 0.0 && cross(p, q, r, s) {
             return 0.0;
         }
-        least = least.min(to_edge(p, r, s)).min(to_edge(q, r, s)).min(to_edge(r, p, q)).min(to_edge(s, p, q));
+        // The first corner of an edge is the last one of the edge before it, so each corner is looked at once.
+        least = least.min(to_edge(q, r, s)).min(to_edge(s, p, q));
     }
     least
 }
@@ -94,6 +95,13 @@ fn edge_to_ring(p: Local, q: Local, edge: &Bounds, ring: &[Local], mut least: f6
 pub(super) fn edges(ring: &[Local]) -> impl Iterator<Item = (Local, Local)> {
     let before = ring.last().into_iter().chain(ring);
     before.zip(ring).map(|(a, b)| (*a, *b))
+}
+
+/// The box round an edge of finite ends. By comparing alone: what `f64::min` does besides for what is no number costs as much again.
+fn box_of(p: Local, q: Local) -> Bounds {
+    let in_order = |a: f64, b: f64| if a < b { (a, b) } else { (b, a) };
+    let ((west, east), (south, north)) = (in_order(p.x, q.x), in_order(p.y, q.y));
+    Bounds { min: Local { x: west, y: south }, max: Local { x: east, y: north } }
 }
 
 fn box_squared(a: &Bounds, b: &Bounds) -> f64 {

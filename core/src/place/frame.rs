@@ -138,6 +138,19 @@ const BETA: [f64; 6] = [
     poly(N, &[0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 20_648_693.0 / 638_668_800.0]),
 ];
 
+/// From the conformal latitude to the latitude.
+///
+/// # Source
+/// L. Krüger (1912), as series in Karney (2022), On auxiliary latitudes, equation A6 to the sixth order; from memory.
+const DELTA: [f64; 6] = [
+    poly(N, &[0.0, 2.0, -2.0 / 3.0, -2.0, 116.0 / 45.0, 26.0 / 45.0, -2854.0 / 675.0]),
+    poly(N, &[0.0, 0.0, 7.0 / 3.0, -8.0 / 5.0, -227.0 / 45.0, 2704.0 / 315.0, 2323.0 / 945.0]),
+    poly(N, &[0.0, 0.0, 0.0, 56.0 / 15.0, -136.0 / 35.0, -1262.0 / 105.0, 73814.0 / 2835.0]),
+    poly(N, &[0.0, 0.0, 0.0, 0.0, 4279.0 / 630.0, -332.0 / 35.0, -399_572.0 / 14175.0]),
+    poly(N, &[0.0, 0.0, 0.0, 0.0, 0.0, 4174.0 / 315.0, -144_838.0 / 6237.0]),
+    poly(N, &[0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 601_676.0 / 22275.0]),
+];
+
 const fn poly(n: f64, coefficients: &[f64]) -> f64 {
     let (mut sum, mut i) = (0.0, coefficients.len());
     while i > 0 {
@@ -188,25 +201,12 @@ fn forward(east: f64, lat: f64) -> (f64, f64) {
 
 /// Metres to radians east of the central meridian and radians north.
 fn inverse(x: f64, y: f64) -> (f64, f64) {
-    let e2 = F * (2.0 - F);
-    let e = e2.sqrt();
     let (xi, eta) = (y / RECTIFYING, x / RECTIFYING);
     let (xi_more, eta_more) = sine_sum(&BETA, xi, eta);
     let (xi_c, eta_c) = (xi - xi_more, eta - eta_more);
-    let tau_c = xi_c.sin() / eta_c.sinh().hypot(xi_c.cos());
-    let lon = eta_c.sinh().atan2(xi_c.cos());
-    let mut tau = tau_c;
-    for _ in 0..5 {
-        let of_tau = secant(tau);
-        let guess = conformal(e, tau, of_tau);
-        let slope = (1.0 + (1.0 - e2) * tau * tau) / ((1.0 - e2) * secant(guess) * of_tau);
-        let step = (tau_c - guess) * slope;
-        tau += step;
-        if step.abs() < 1e-15 * tau.abs().max(1.0) {
-            break;
-        }
-    }
-    (lon, tau.atan())
+    let ((sin, cos), sinh) = (xi_c.sin_cos(), eta_c.sinh());
+    let conformal = sin.atan2((sinh * sinh + cos * cos).sqrt());
+    (sinh.atan2(cos), conformal + sine_sum(&DELTA, conformal, 0.0).0)
 }
 
 #[cfg(test)]

@@ -1,6 +1,7 @@
 //! The ground inside flight range of known breeding, and the yards in it that nobody has seen.
 
 mod barriers;
+mod convex_pieces;
 mod coverage;
 mod dispersal;
 mod gaps;

@@ -6,15 +6,19 @@ use std::cmp::Ordering;
 /// How far inside a neighbour a corner must lie to be left out, in metres: more than a union rounds by.
 const INSIDE: f64 = 0.001;
 /// How many of its nearest neighbours a ring is laid against.
-const NEIGHBOURS: usize = 8;
+const NEIGHBOURS: usize = 12;
 
 /// A convex outline, counter-clockwise, the first corner not repeated.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Default)]
 pub(super) struct Convex {
     corners: Vec<[f64; 2]>,
     /// For each edge its normal pointing inwards, and what it gives on the edge: a place lies so many metres inside.
     edges: Vec<[f64; 3]>,
     middle: [f64; 2],
+    /// A place nearer to the middle than this lies far enough inside, squared; none does where it is negative.
+    well_inside: f64,
+    /// A place farther from the middle than this lies outside, squared.
+    well_outside: f64,
 }
 
 impl Convex {
@@ -22,8 +26,23 @@ impl Convex {
     pub(super) fn new(corners: Vec<[f64; 2]>) -> Self {
         let n = corners.len() as f64;
         let middle = corners.iter().fold([0.0; 2], |m, c| [m[0] + c[0] / n, m[1] + c[1] / n]);
-        let edges = edges(&corners);
-        Self { corners, edges, middle }
+        let mut new = Self { corners, edges: Vec::new(), middle, well_inside: 0.0, well_outside: 0.0 };
+        new.measure();
+        new
+    }
+
+    /// Works out what [`Convex::holds`] asks of the corners.
+    fn measure(&mut self) {
+        self.edges = edges(&self.corners);
+        let to_edge = |[x, y, on_it]: &[f64; 3]| x * self.middle[0] + y * self.middle[1] - on_it;
+        let least = self.edges.iter().map(to_edge).fold(f64::INFINITY, f64::min) - INSIDE;
+        self.well_inside = least * least.abs();
+        self.well_outside = self.corners.iter().map(|&c| self.to_middle(c)).fold(0.0, f64::max);
+    }
+
+    /// How far a place is from the middle, squared.
+    fn to_middle(&self, p: [f64; 2]) -> f64 {
+        (p[0] - self.middle[0]).powi(2) + (p[1] - self.middle[1]).powi(2)
     }
 
     /// Its corners; none when others hold it whole.
@@ -32,6 +51,10 @@ impl Convex {
     }
 
     fn holds(&self, p: [f64; 2]) -> bool {
+        let away = self.to_middle(p);
+        if away < self.well_inside || away > self.well_outside {
+            return away < self.well_inside;
+        }
         self.edges.chunks(8).all(|some| some.iter().all(|[x, y, on_it]| x * p[0] + y * p[1] - on_it >= INSIDE))
     }
 
@@ -47,9 +70,6 @@ impl Convex {
             let mut number = 0..;
             self.corners.retain(|_| !number.next().is_some_and(among));
         }
-        if self.corners.len() < n {
-            self.edges = edges(&self.corners);
-        }
     }
 }
 
@@ -57,7 +77,7 @@ fn edges(corners: &[[f64; 2]]) -> Vec<[f64; 3]> {
     let ends = corners.iter().zip(corners.iter().cycle().skip(1));
     let edge = |(a, b): (&[f64; 2], &[f64; 2])| {
         let (x, y) = (a[1] - b[1], b[0] - a[0]);
-        let long = x.hypot(y);
+        let long = (x * x + y * y).sqrt();
         let (x, y) = (x / long, y / long);
         [x, y, x * a[0] + y * a[1]]
     };
@@ -69,15 +89,19 @@ fn edges(corners: &[[f64; 2]]) -> Vec<[f64; 3]> {
 pub(super) fn thin(rings: &mut [Convex]) {
     for i in 0..rings.len() {
         let here = rings[i].middle;
-        let far = |c: &Convex| (c.middle[0] - here[0]).powi(2) + (c.middle[1] - here[1]).powi(2);
+        let far = |c: &Convex| c.to_middle(here);
         let mut near: Vec<(f64, usize)> = rings.iter().enumerate().filter(|(j, _)| *j != i).map(|(j, c)| (far(c), j)).collect();
         let order = |a: &(f64, usize), b: &(f64, usize)| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1));
         nearest_first(&mut near, NEIGHBOURS, order);
-        let mut ring = std::mem::replace(&mut rings[i], Convex { corners: Vec::new(), edges: Vec::new(), middle: here });
+        let mut ring = std::mem::replace(&mut rings[i], Convex { middle: here, ..Convex::default() });
+        let whole = ring.corners.len();
         for &(_, j) in near.iter().filter(|(_, j)| !rings[*j].corners.is_empty()) {
             if !ring.corners.is_empty() {
                 ring.cut_by(&rings[j]);
             }
+        }
+        if ring.corners.len() < whole {
+            ring.measure();
         }
         rings[i] = ring;
     }

@@ -39,7 +39,7 @@ impl Reach {
             list(&self.reach.open_unvisited(Parts::FOR_COUNTING, output)?.opened.survey, output);
             return Ok(Done::Clean);
         }
-        let asked = self.reach.open(Parts::WITHOUT_STREETS, output)?;
+        let asked = self.reach.open(Parts::FOR_REACH, output)?;
         let opened = &asked.opened;
         let stopped = |stopped: Cancelled| Failure::new(stopped.to_string(), "");
         let (found, covered) = rayon::join(

@@ -1,6 +1,7 @@
 //! Finding outlines by where they are: a packed tree of boxes.
 
 use super::{Bounds, Local};
+use std::ops::Range;
 
 const FAN: usize = 16;
 
@@ -43,23 +44,26 @@ impl BoxIndex {
 
     /// Calls `found` with the number of every box that touches `wanted`, in rising order.
     pub fn each_touching(&self, wanted: &Bounds, mut found: impl FnMut(usize)) {
-        if let Some(top) = self.levels.len().checked_sub(1) {
-            self.descend(top, 0, self.levels[top].len(), wanted, &mut found);
-        }
+        self.any_touching(wanted, |i| {
+            found(i);
+            false
+        });
     }
 
-    fn descend(&self, level: usize, from: usize, to: usize, wanted: &Bounds, found: &mut impl FnMut(usize)) {
-        for i in from..to {
-            if !self.levels[level][i].touches(wanted) {
-                continue;
-            }
+    /// Whether `is_it` says so of some box that touches `wanted`; asked in rising order, and no more once it has.
+    pub fn any_touching(&self, wanted: &Bounds, mut is_it: impl FnMut(usize) -> bool) -> bool {
+        self.levels.last().is_some_and(|top| self.descend(self.levels.len() - 1, 0..top.len(), wanted, &mut is_it))
+    }
+
+    fn descend(&self, level: usize, nodes: Range<usize>, wanted: &Bounds, is_it: &mut impl FnMut(usize) -> bool) -> bool {
+        let boxes = &self.levels[level][nodes.clone()];
+        boxes.iter().zip(nodes).filter(|(node, _)| node.touches(wanted)).any(|(_, i)| {
             if level == 0 {
-                found(i);
-            } else {
-                let first = i * FAN;
-                self.descend(level - 1, first, (first + FAN).min(self.levels[level - 1].len()), wanted, found);
+                return is_it(i);
             }
-        }
+            let first = i * FAN;
+            self.descend(level - 1, first..(first + FAN).min(self.levels[level - 1].len()), wanted, is_it)
+        })
     }
 
     /// The box nearest to a place by `distance`, which gives the true distance of a numbered thing from the place and must
@@ -145,6 +149,13 @@ mod tests {
             index.each_touching(&wanted, |i| found.push(i));
             let slow: Vec<usize> = (0..boxes.len()).filter(|&i| boxes[i].touches(&wanted)).collect();
             assert_eq!(found, slow);
+            let mut asked = Vec::new();
+            let second = |i| {
+                asked.push(i);
+                asked.len() == 2
+            };
+            assert_eq!(index.any_touching(&wanted, second), slow.len() > 1);
+            assert_eq!(asked, slow[..slow.len().min(2)]);
             let d = |i: usize| boxes[i].distance(&Bounds::of(&[p]));
             let nearest = (0..3000).map(|i| (d(i), i)).min_by(|a, b| a.partial_cmp(b).unwrap()).unwrap();
             assert_eq!(index.nearest(p, 1e9, d), Some((nearest.1, nearest.0)));

@@ -69,9 +69,7 @@ impl Barriers {
 
     /// Whether nothing lies on the straight line between two places. A line that is only touched is in the way too.
     pub fn visible(&self, p: Local, q: Local) -> bool {
-        let mut clear = true;
-        self.index.each_touching(&Bounds::of(&[p, q]), |i| clear = clear && !touch((p, q), self.walls[i]));
-        clear
+        !self.index.any_touching(&Bounds::of(&[p, q]), |i| touch((p, q), self.walls[i]))
     }
 
     /// The lines whose box touches a box.
@@ -84,9 +82,7 @@ impl Barriers {
 
     /// Whether some line's box touches a box.
     pub(super) fn any_in(&self, wanted: &Bounds) -> bool {
-        let mut any = false;
-        self.index.each_touching(wanted, |_| any = true);
-        any
+        self.index.any_touching(wanted, |_| true)
     }
 
     /// The turning points, where flights go round.

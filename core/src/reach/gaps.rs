@@ -169,12 +169,9 @@ impl Inside<'_> {
         if outline.is_empty() {
             return false;
         }
-        let (mut inside, mut lot) = (false, None);
+        let mut lot = None;
         let box_in_reach = outline.bounds().grown(self.radius.0 + SLACK);
-        self.sources.index().each_touching(&box_in_reach, |i| {
-            inside = inside || self.reaches(i, PremiseId(row as u32), &mut lot);
-        });
-        inside
+        self.sources.index().any_touching(&box_in_reach, |i| self.reaches(i, PremiseId(row as u32), &mut lot))
     }
 
     /// Whether a premise lies inside the reach of a source.

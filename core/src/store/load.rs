@@ -15,16 +15,17 @@ use std::sync::Arc;
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Parts {
     pub(super) outlines: bool,
+    pub(super) blocks: bool,
     pub(super) streets: bool,
 }
 
 impl Parts {
     /// All of it.
-    pub const EVERYTHING: Self = Self { outlines: true, streets: true };
-    /// All but the streets, of which there are then none.
-    pub const WITHOUT_STREETS: Self = Self { outlines: true, streets: false };
+    pub const EVERYTHING: Self = Self { outlines: true, blocks: true, streets: true };
+    /// What the reach needs: no streets, and empty outlines of blocks.
+    pub const FOR_REACH: Self = Self { outlines: true, blocks: false, streets: false };
     /// What counting needs: no streets, and empty outlines of premises.
-    pub const FOR_COUNTING: Self = Self { outlines: false, streets: false };
+    pub const FOR_COUNTING: Self = Self { outlines: false, blocks: true, streets: false };
 }
 
 /// Reads a survey from its file. The file is not changed.
@@ -169,7 +170,7 @@ fn unsettled(name: &str) -> Trouble {
 fn read(path: &Path, file: &Connection, own: &Own, what: Parts, watch: &dyn Watch) -> Result<Survey, Trouble> {
     // One look keeps other programs from writing until everything is read.
     let _reading = file.unchecked_transaction()?;
-    let (blocks, block_keys) = read_layers::blocks(path, file)?;
+    let (blocks, block_keys) = read_layers::blocks(path, file, what)?;
     let asked = Asked::of(own, what, &block_keys);
     let likely_keys = Keys::up_to(file, "premises")?;
     let side = open(path)?;

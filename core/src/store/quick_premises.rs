@@ -1,6 +1,6 @@
 //! Reading premises and blocks straight from the pages of the file that this program wrote.
 
-use super::load::Trouble;
+use super::load::{Parts, Trouble};
 use super::read_layers::{Asked, Keys, NamedShapes, Stretch};
 use super::schema;
 use crate::files::geopackage::{Cell, Pages, is_nothing, read_shape};
@@ -98,13 +98,13 @@ fn outline(cell: Cell<'_>, into: &mut Shapes) -> Option<()> {
 }
 
 /// Reads the blocks; `None` as for [`premises`].
-pub(super) fn blocks(path: &Path, file: &Connection) -> rusqlite::Result<Option<NamedShapes>> {
+pub(super) fn blocks(path: &Path, file: &Connection, what: Parts) -> rusqlite::Result<Option<NamedShapes>> {
     let Some((mut pages, leaves)) = pages_of(path, file, "blocks", schema::BLOCKS)? else { return Ok(None) };
     let (mut shapes, mut names, mut keys) = (Shapes::default(), Strings::default(), Vec::new());
     let read = pages.rows(&leaves, |key, cells: &[Cell<'_>; 3]| {
         keys.push(key);
         names.push(text(cells[2])?);
-        outline(cells[1], &mut shapes)
+        if what.blocks { outline(cells[1], &mut shapes) } else { Some(()) }
     });
     Ok(read.map(|()| (shapes, names, Keys::list(keys))))
 }
@@ -147,7 +147,7 @@ mod tests {
     use crate::job::Unwatched;
     use crate::store::load::Own;
     use crate::store::read_layers::{self, named_shapes, through_sqlite};
-    use crate::store::{Parts, made_up, save};
+    use crate::store::{made_up, save};
 
     #[test]
     fn pages_and_sqlite_give_the_same_rows() {
@@ -158,8 +158,9 @@ mod tests {
         for count in [0, 1, 30, 20_000] {
             save(&made_up::squares(count), &path, &Unwatched).unwrap();
             let file = Connection::open(&path).unwrap();
-            let keys = read_layers::blocks(&path, &file).unwrap().1;
-            let (quick, slow) = (blocks(&path, &file).unwrap().unwrap(), named_shapes(&file, "blocks", "block_id").unwrap());
+            let keys = read_layers::blocks(&path, &file, Parts::EVERYTHING).unwrap().1;
+            let quick = blocks(&path, &file, Parts::EVERYTHING).unwrap().unwrap();
+            let slow = named_shapes(&file, "blocks", "block_id").unwrap();
             assert!((&quick.0, &quick.1) == (&slow.0, &slow.1) && quick.2.same(&slow.2), "the blocks of {count} premises");
             for what in [Parts::EVERYTHING, Parts::FOR_COUNTING] {
                 let asked = Asked::of(&own, what, &keys);

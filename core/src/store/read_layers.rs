@@ -208,11 +208,14 @@ fn stretch(file: &Connection, asked: Asked<'_>, (first, last): (i64, i64)) -> Re
 }
 
 /// The blocks and their keys.
-pub(super) fn blocks(path: &Path, file: &Connection) -> Result<(Blocks, Keys), Trouble> {
-    let (outline, block_id, keys) = match quick_premises::blocks(path, file)? {
+pub(super) fn blocks(path: &Path, file: &Connection, what: Parts) -> Result<(Blocks, Keys), Trouble> {
+    let (mut outline, block_id, keys) = match quick_premises::blocks(path, file, what)? {
         Some(all) => all,
         None => named_shapes(file, "blocks", "block_id")?,
     };
+    if !what.blocks {
+        outline = Shapes::gathered(block_id.len(), |_| None);
+    }
     Ok((Blocks { block_id: Arc::new(block_id), outline: Arc::new(outline) }, keys))
 }
 

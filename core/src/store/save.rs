@@ -136,6 +136,10 @@ mod tests {
             let light = load(&path, Parts::FOR_COUNTING, &Unwatched).unwrap();
             prop_assert_eq!(light.premises.outline.len(), survey.premises.len());
             prop_assert_eq!((&light.premises.parcel_id, &light.visits), (&survey.premises.parcel_id, &survey.visits));
+            let for_reach = load(&path, Parts::FOR_REACH, &Unwatched).unwrap();
+            prop_assert_eq!((&for_reach.premises, &for_reach.visits), (&survey.premises, &survey.visits));
+            prop_assert_eq!(&for_reach.blocks.block_id, &survey.blocks.block_id);
+            prop_assert_eq!(for_reach.blocks.outline.len(), survey.blocks.len());
             let bytes = std::fs::read(&path).unwrap();
             save(&survey, &path, &Unwatched).unwrap();
             prop_assert!(bytes == std::fs::read(&path).unwrap(), "saving again gave other bytes");

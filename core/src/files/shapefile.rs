@@ -184,7 +184,7 @@ fn shape(content: &[u8], pen: &mut Pen<'_>) -> Result<(), Unusable> {
         }
         3 | 13 | 23 => pen.member(ShapeKind::Line, |pen| {
             each_ring(&mut content, |ring| {
-                ring_places(ring).try_for_each(|p| pen.place(p[0], p[1]))?;
+                pen.places(ring_places(ring))?;
                 pen.end_run();
                 Ok(())
             })
@@ -217,7 +217,7 @@ fn polygon(content: &mut Bytes<'_>, pen: &mut Pen<'_>) -> Result<(), Unusable> {
     })?;
     let Some(last) = first else { return Ok(()) };
     if single {
-        ring_places(last).try_for_each(|p| pen.place(p[0], p[1]))?;
+        pen.places(ring_places(last))?;
         pen.end_ring();
         pen.end_part();
         return Ok(());

@@ -22,6 +22,8 @@ impl From<String> for Unusable {
     }
 }
 
+const NOT_FINITE: &str = "has a coordinate that is not a number";
+
 /// What was left out or put right on the way, in rows.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub(super) struct Remarks {
@@ -164,12 +166,15 @@ impl Pen<'_> {
 
     /// Adds a place to the ring or run being drawn.
     pub fn place(&mut self, x: f64, y: f64) -> Result<(), Unusable> {
-        if x.is_finite() && y.is_finite() {
-            self.shapes.xy.push([x, y]);
-            Ok(())
-        } else {
-            Err("has a coordinate that is not a number".into())
-        }
+        self.places(std::iter::once([x, y]))
+    }
+
+    /// Adds places to the ring or run being drawn.
+    pub fn places(&mut self, places: impl Iterator<Item = [f64; 2]>) -> Result<(), Unusable> {
+        let from = self.shapes.xy.len();
+        self.shapes.xy.extend(places);
+        let finite = |p: &[f64; 2]| p[0].is_finite() && p[1].is_finite();
+        if self.shapes.xy[from..].iter().all(finite) { Ok(()) } else { Err(NOT_FINITE.into()) }
     }
 
     /// Ends a ring: the first place is not repeated at its end. A ring without a place is dropped.

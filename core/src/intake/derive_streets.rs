@@ -28,11 +28,7 @@ impl Crossings {
 
     /// Whether a centreline crosses the straight line between two places.
     pub(super) fn any_between(&self, p: Local, q: Local) -> bool {
-        let mut found = false;
-        if !self.pieces.is_empty() {
-            self.index.each_touching(&Bounds::of(&[p, q]), |i| found = found || meet(p, q, self.pieces[i].0, self.pieces[i].1));
-        }
-        found
+        self.index.any_touching(&Bounds::of(&[p, q]), |i| meet(p, q, self.pieces[i].0, self.pieces[i].1))
     }
 }
 

@@ -224,12 +224,13 @@ pub(super) fn main_extent(shapes: &RawShapes) -> Option<Extent> {
         leave_strays_aside(&mut boxes);
     }
     let last = boxes.len() - 1 - hundredth;
-    let mut out = [[0.0; 2]; 2];
-    for axis in 0..2 {
-        out[0][axis] = boxes.select_nth_unstable_by(hundredth, |a, b| a[0][axis].total_cmp(&b[0][axis])).1[0][axis];
-        out[1][axis] = boxes.select_nth_unstable_by(last, |a, b| a[1][axis].total_cmp(&b[1][axis])).1[1][axis];
-    }
-    Some(out)
+    let mut side = Vec::with_capacity(boxes.len());
+    let mut nth = |n: usize, corner: usize, axis: usize| {
+        side.clear();
+        side.extend(boxes.iter().map(|b| b[corner][axis]));
+        *side.select_nth_unstable_by(n, f64::total_cmp).1
+    };
+    Some([[nth(hundredth, 0, 0), nth(hundredth, 0, 1)], [nth(last, 1, 0), nth(last, 1, 1)]])
 }
 
 fn leave_strays_aside(boxes: &mut Vec<Extent>) {

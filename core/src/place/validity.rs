@@ -253,10 +253,13 @@ fn turns_back(a: Xy, b: Xy, c: Xy) -> bool {
     (a[0] - b[0]) * (c[0] - b[0]) + (a[1] - b[1]) * (c[1] - b[1]) > 0.0 && turn(a, b, c) == 0
 }
 
-/// Whether a short ring neither crosses nor touches itself, by looking at every pair of lines.
+/// Whether a short ring neither crosses nor touches itself, by looking at every pair of lines unless it goes round its middle.
 fn is_simple(ring: &[Xy]) -> bool {
     let n = ring.len();
     let end = |i: usize| ring[if i + 1 == n { 0 } else { i + 1 }];
+    if goes_round_once(ring) {
+        return true;
+    }
     for i in 0..n {
         let (a, b) = (ring[i], end(i));
         if turns_back(a, b, end((i + 1) % n)) {
@@ -275,6 +278,24 @@ fn is_simple(ring: &[Xy]) -> bool {
         }
     }
     true
+}
+
+/// Whether every line of a ring goes the same way round the middle of its places, and all together once: it cannot meet itself then. Most
+/// lots are so; that others are not says nothing.
+fn goes_round_once(ring: &[Xy]) -> bool {
+    let share = 1.0 / ring.len() as f64;
+    let middle = [0, 1].map(|k| ring.iter().map(|p| p[k]).sum::<f64>() * share);
+    let Some(&last) = ring.last() else { return false };
+    let (way, mut times, mut a) = (turn(middle, last, ring[0]), 0, last);
+    for &b in ring {
+        if way == 0 || turn(middle, a, b) != way {
+            return false;
+        }
+        // Going one way round it passes the height of the middle upwards once each time.
+        times += u32::from(a[1] <= middle[1] && middle[1] < b[1]);
+        a = b;
+    }
+    times == 1
 }
 
 /// Whether rings that touch leave the interior in one piece: rings and the places where they touch, joined up, make no

@@ -126,51 +126,53 @@ struct Packed {
     rest_links: Vec<usize>,
     cells: usize,
     content: usize,
+    /// The size and the key of the row being added, as numbers of variable length.
+    sizes: Vec<u8>,
 }
 
 impl Packed {
     fn new(rows: std::ops::Range<usize>, key: impl Fn(usize) -> i64, write: impl Fn(usize, &mut RecordWriter)) -> Self {
         let mut out = Self { leaves: Vec::with_capacity(rows.len() * USUAL), ..Self::default() };
         let mut record = RecordWriter::default();
-        let mut payload = Vec::new();
-        let mut cell = Vec::new();
         for row in rows {
             record.clear();
             write(row, &mut record);
-            let (head, types, body) = record.parts();
-            payload.clear();
-            payload.push(head);
-            payload.extend_from_slice(types);
-            payload.extend_from_slice(body);
-            out.add(key(row), &payload, &mut cell);
+            out.add(key(row), record.parts());
         }
         out.end_leaf();
         out
     }
 
-    fn add(&mut self, key: i64, payload: &[u8], cell: &mut Vec<u8>) {
-        cell.clear();
-        put_varint(payload.len() as u64, cell);
-        put_varint(key as u64, cell);
-        let stays = staying(payload.len());
-        cell.extend_from_slice(&payload[..stays]);
-        let long = stays < payload.len();
-        if long {
-            cell.extend_from_slice(&((self.rest.len() / PAGE) as u32).to_be_bytes());
-            self.put_rest(&payload[stays..]);
-        }
-        if self.content < 8 + 2 * self.cells + 2 + cell.len() {
+    /// Adds a row, given as its head and its cells.
+    fn add(&mut self, key: i64, (head, types, body): (u8, &[u8], &[u8])) {
+        let size = 1 + types.len() + body.len();
+        self.sizes.clear();
+        put_varint(size as u64, &mut self.sizes);
+        put_varint(key as u64, &mut self.sizes);
+        // Types and head are short, so that what does not stay is all of the cells'.
+        let stays = staying(size) - 1 - types.len();
+        let (stay, rest) = body.split_at(stays);
+        let first_of_rest = ((self.rest.len() / PAGE) as u32).to_be_bytes();
+        let link: &[u8] = if rest.is_empty() { &[] } else { &first_of_rest };
+        self.put_rest(rest);
+        let cell = [&self.sizes[..], &[head], types, stay, link];
+        let length = cell.iter().map(|piece| piece.len()).sum::<usize>();
+        if self.content < 8 + 2 * self.cells + 2 + length {
             self.end_leaf();
             self.leaves.resize(self.leaves.len() + PAGE, 0);
             (self.cells, self.content) = (0, PAGE);
         }
         let page = self.leaves.len() - PAGE;
-        self.content -= cell.len();
-        self.leaves[page + self.content..page + self.content + cell.len()].copy_from_slice(cell);
+        self.content -= length;
+        let mut at = page + self.content;
+        for piece in [&self.sizes[..], &[head], types, stay, link] {
+            self.leaves[at..at + piece.len()].copy_from_slice(piece);
+            at += piece.len();
+        }
         let pointer = page + 8 + 2 * self.cells;
         self.leaves[pointer..pointer + 2].copy_from_slice(&(self.content as u16).to_be_bytes());
-        if long {
-            self.links.push(page + self.content + cell.len() - 4);
+        if !link.is_empty() {
+            self.links.push(at - link.len());
         }
         if self.cells == 0 {
             self.last_keys.push(key);

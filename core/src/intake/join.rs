@@ -5,7 +5,6 @@ use super::cells::fold_into;
 use super::text_index::TextIndex;
 use crate::place::{Bounds, BoxIndex, Local, ShapeView, Shapes};
 use crate::survey::{Houses, PremiseId, Premises, Streets, Strings};
-use rayon::prelude::*;
 use std::cmp::Reverse;
 use std::sync::OnceLock;
 
@@ -33,11 +32,14 @@ pub(super) fn folded_addresses(premises: &Premises) -> Strings {
     })
 }
 
+/// Of more candidates at once the areas are kept: as many visits may name the one id that all premises have.
+const FEW_CANDIDATES: usize = 8;
+
 /// The premises of a survey, ready to be found.
 pub(super) struct Finder<'a> {
     premises: &'a Premises,
-    /// Areas in thousandths of a square metre, so that equal outlines have equal areas.
-    areas: Vec<i64>,
+    /// The areas of all premises; made when more than a few are first candidates at once.
+    areas: OnceLock<Vec<i64>>,
     ids: TextIndex<'a>,
     addresses: TextIndex<'a>,
     /// Addresses taken apart; made when an address is first asked for that no premise has word for word.
@@ -52,20 +54,13 @@ pub(super) struct Finder<'a> {
 impl<'a> Finder<'a> {
     /// `folded` are the premises' addresses, folded.
     pub(super) fn new(premises: &'a Premises, folded: &'a Strings) -> Self {
-        let outlines = &*premises.outline;
-        let area = |i: usize| (outlines.get(i).area() * 1000.0).round() as i64;
-        let (areas, (ids, (addresses, index))) = rayon::join(
-            || (0..outlines.len()).into_par_iter().map(area).collect(),
-            || {
-                rayon::join(
-                    || TextIndex::new(&premises.parcel_id),
-                    || rayon::join(|| TextIndex::new(folded), || BoxIndex::new(outlines.bounds())),
-                )
-            },
+        let (ids, (addresses, index)) = rayon::join(
+            || TextIndex::new(&premises.parcel_id),
+            || rayon::join(|| TextIndex::new(folded), || BoxIndex::new(premises.outline.bounds())),
         );
         Self {
             premises,
-            areas,
+            areas: OnceLock::new(),
             ids,
             addresses,
             book: OnceLock::new(),
@@ -194,8 +189,20 @@ impl<'a> Finder<'a> {
     }
 
     /// Of several candidates the largest outline, then the smallest id.
-    pub(super) fn best(&self, candidates: impl Iterator<Item = usize>) -> Option<PremiseId> {
-        candidates.min_by_key(|&i| (Reverse(self.areas[i]), self.premises.parcel_id.get(i), i)).map(|i| PremiseId(i as u32))
+    pub(super) fn best(&self, mut candidates: impl Iterator<Item = usize>) -> Option<PremiseId> {
+        let first = candidates.next()?;
+        let Some(second) = candidates.next() else { return Some(PremiseId(first as u32)) };
+        let several: Vec<usize> = [first, second].into_iter().chain(candidates).collect();
+        let all = || (0..self.premises.len()).map(|i| self.area(i)).collect();
+        let areas = (several.len() > FEW_CANDIDATES).then(|| self.areas.get_or_init(all));
+        let area = |i: usize| areas.map_or_else(|| self.area(i), |areas| areas[i]);
+        let best = several.into_iter().min_by_key(|&i| (Reverse(area(i)), self.premises.parcel_id.get(i), i));
+        best.map(|i| PremiseId(i as u32))
+    }
+
+    /// The area of a premise in thousandths of a square metre, so that equal outlines have equal areas.
+    fn area(&self, i: usize) -> i64 {
+        (self.premises.outline.get(i).area() * 1000.0).round() as i64
     }
 }
 

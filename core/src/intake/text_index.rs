@@ -41,7 +41,7 @@ impl Sorted {
     pub(super) fn of(texts: &Strings) -> Self {
         let hashed: Vec<(u64, u32)> =
             (0..texts.len()).into_par_iter().filter(|&i| !texts.get(i).is_empty()).map(|i| (hash(texts.get(i)), i as u32)).collect();
-        let bits = (hashed.len() / 4).max(1).ilog2().max(1);
+        let bits = hashed.len().max(2).ilog2();
         let (shift, mut begins) = (64 - bits, vec![0; (1 << bits) + 1]);
         hashed.iter().for_each(|e| begins[(e.0 >> shift) as usize + 1] += 1);
         (1..begins.len()).for_each(|i| begins[i] += begins[i - 1]);
@@ -53,7 +53,7 @@ impl Sorted {
         }
         let text = |e: &(u64, u32)| texts.get(e.1 as usize);
         let order = |a: &(u64, u32), b: &(u64, u32)| a.0.cmp(&b.0).then_with(|| text(a).cmp(text(b))).then(a.1.cmp(&b.1));
-        for near in begins.windows(2) {
+        for near in begins.windows(2).filter(|near| near[1] - near[0] > 1) {
             rows[near[0] as usize..near[1] as usize].sort_unstable_by(order);
         }
         Self { rows, begins, shift }

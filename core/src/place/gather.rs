@@ -3,19 +3,19 @@
 
 use super::{Bounds, Local, RawShapes, ShapeView, Shapes};
 use rayon::prelude::*;
-use std::ops::Range;
 
 /// How many outlines one thread copies at a time.
 const STRIDE: usize = 2048;
 
 pub(super) fn gathered<'s>(count: usize, outline: &(impl Fn(usize) -> Option<ShapeView<'s>> + Sync)) -> Shapes {
-    let stretches = || (0..count).into_par_iter().step_by(STRIDE).map(|first| first..(first + STRIDE).min(count));
-    let room_for = |numbers: Range<usize>| {
-        let shapes = numbers.len();
-        let whole = numbers.filter_map(outline).map(ShapeView::counts).fold([0; 3], |a, b| [a[0] + b[0], a[1] + b[1], a[2] + b[2]]);
-        [whole[0], whole[1], whole[2], shapes]
+    let stretch = |first: usize| (first..(first + STRIDE).min(count)).map(|i| Some(Own::of(outline(i)?))).collect();
+    let stretches: Vec<Vec<Option<Own<'_>>>> = (0..count).into_par_iter().step_by(STRIDE).map(stretch).collect();
+    let room_for = |stretch: &Vec<Option<Own<'_>>>| {
+        let own = stretch.iter().flatten().map(|own| own.view.counts());
+        let [places, rings, parts] = own.fold([0; 3], |a, b| [a[0] + b[0], a[1] + b[1], a[2] + b[2]]);
+        [places, rings, parts, stretch.len()]
     };
-    let counts: Vec<[usize; 4]> = stretches().map(room_for).collect();
+    let counts: Vec<[usize; 4]> = stretches.par_iter().map(room_for).collect();
     let whole = |k: usize| counts.iter().map(|c| c[k]).sum::<usize>();
     let mut raw = RawShapes {
         xy: vec![[0.0; 2]; whole(0)],
@@ -25,8 +25,20 @@ pub(super) fn gathered<'s>(count: usize, outline: &(impl Fn(usize) -> Option<Sha
     };
     let mut bounds = vec![Bounds::EMPTY; whole(3)];
     let rooms = rooms(&mut raw, &mut bounds, &counts);
-    stretches().zip(rooms).for_each(|(numbers, room)| room.fill(&numbers.map(outline).collect::<Vec<_>>()));
+    stretches.par_iter().zip(rooms).for_each(|(stretch, room)| room.fill(stretch));
     Shapes::of_columns(raw, bounds)
+}
+
+/// An outline to copy. Where its places lie is asked for all outlines before any is copied: memory then answers many questions at once.
+struct Own<'s> {
+    view: ShapeView<'s>,
+    places: &'s [Local],
+}
+
+impl<'s> Own<'s> {
+    fn of(view: ShapeView<'s>) -> Self {
+        Self { view, places: view.places() }
+    }
 }
 
 /// Room for some outlines among the columns of all.
@@ -41,15 +53,13 @@ struct Room<'c> {
 }
 
 impl Room<'_> {
-    /// Copies outlines to where they belong; `None` leaves the bounds empty. Where the places of all lie is asked for before any is
-    /// copied: memory then answers many questions at once.
-    fn fill(mut self, outlines: &[Option<ShapeView<'_>>]) {
-        let places: Vec<&[Local]> = outlines.iter().flatten().map(|view| view.places()).collect();
-        for places in places {
-            cut(&mut self.xy, places.len()).iter_mut().zip(places).for_each(|(to, p)| *to = [p.x, p.y]);
+    /// Copies outlines to where they belong; `None` leaves the bounds empty.
+    fn fill(mut self, outlines: &[Option<Own<'_>>]) {
+        for own in outlines.iter().flatten() {
+            cut(&mut self.xy, own.places.len()).iter_mut().zip(own.places).for_each(|(to, p)| *to = [p.x, p.y]);
         }
         for (outline, (end, bounds)) in outlines.iter().zip(self.shape_ends.iter_mut().zip(self.bounds)) {
-            if let Some(view) = outline {
+            if let Some(Own { view, .. }) = outline {
                 *bounds = *view.bounds();
                 for part in view.parts() {
                     for ring in part.rings() {

@@ -362,6 +362,15 @@ pub(super) fn described(crs: &Crs) -> Result<Described, CrsError> {
 }
 
 fn describe(crs: &Crs) -> Result<Described, CrsError> {
+    // Only later forms of well-known text say what a system is meant for. PROJ has read this one when it knows a way to degrees, which
+    // is kept and asked for next.
+    if let Crs::Text(text) = crs
+        && Wkt::read(text).is_some()
+        && !text.to_ascii_uppercase().contains("BBOX")
+    {
+        Degrees::new(crs)?;
+        return Ok((text.clone(), None));
+    }
     let definition = definition(crs)?;
     let proj = Proj::new(&definition).map_err(|_| unreadable(&definition))?;
     let area = proj.area_of_use().ok().and_then(|(area, _)| area);

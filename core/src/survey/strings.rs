@@ -43,8 +43,8 @@ impl Strings {
         Self::joined(parts.iter())
     }
 
-    /// A column of so many texts from all over other columns. Where they stand is asked for a stretch at a time before any is copied: memory
-    /// then answers many questions at once.
+    /// A column of so many texts from all over other columns. Where they stand is asked for before any is copied: memory then answers many
+    /// questions at once.
     ///
     /// ```
     /// use yardring_core::survey::Strings;
@@ -52,14 +52,10 @@ impl Strings {
     /// assert_eq!(turned.iter().collect::<Vec<_>>(), ["c", "b", "a"]);
     /// ```
     pub fn gathered<'t>(count: usize, text: impl Fn(usize) -> &'t str + Sync) -> Self {
-        let stretch = |first: usize| {
-            let texts: Vec<&str> = (first..(first + STRIDE).min(count)).map(&text).collect();
-            let mut own = Self::with_capacity(texts.len(), texts.iter().map(|t| t.len()).sum());
-            texts.iter().for_each(|t| own.push(t));
-            own
-        };
-        let parts: Vec<Self> = (0..count).into_par_iter().step_by(STRIDE).map(stretch).collect();
-        Self::joined(parts.iter())
+        let texts: Vec<&str> = (0..count).into_par_iter().map(&text).collect();
+        let mut out = Self::with_capacity(count, texts.iter().map(|t| t.len()).sum());
+        texts.iter().for_each(|t| out.push(t));
+        out
     }
 
     /// One column of several, one after the other.

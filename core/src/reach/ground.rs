@@ -29,6 +29,8 @@ pub struct Ground {
 
 /// How many sources, which lie near to each other, are thinned together.
 const TOGETHER: usize = 128;
+/// How many convex rings are thinned together: each looks at all others for its nearest.
+const THINNED: usize = 256;
 /// How many contours are united at once before the pieces are united with each other.
 const BATCH: usize = 16;
 
@@ -60,7 +62,7 @@ pub fn ground(survey: &Survey, sources: &Sources, radius: Metres, watch: &dyn Wa
                     None => push_buffer(sources.shapes().get(i), radius.0, &mut rings),
                 }
             }
-            thin(&mut rings.convex);
+            rings.convex.chunks_mut(THINNED).for_each(thin);
             seen.extend(rings.convex.into_iter().map(Convex::into_corners).filter(|corners| !corners.is_empty()));
             seen.extend(rings.other.iter().flat_map(contours));
             if watch.cancelled() { Err(Cancelled) } else { Ok(in_batches(seen)) }

@@ -475,7 +475,7 @@ fn a_folder_and_an_archive_of_layers_are_looked_into() {
 fn a_signal_by_an_address_that_nobody_has_is_settled() {
     let (folder, survey, _) = quillmere();
     let file = |name: &str| folder.path().join(name).to_str().unwrap().to_owned();
-    let premises = store::load(Path::new(&survey), Parts::FOR_COUNTING, &Unwatched).unwrap().premises;
+    let premises = store::load(Path::new(&survey), Parts::EVERYTHING, &Unwatched).unwrap().premises;
     let row = (0..premises.len()).find(|&i| premises.address.get(i).split(' ').count() > 2).unwrap();
     let (address, parcel) = (premises.address.get(row), premises.parcel_id.get(row));
     // A letter short and with a unit that nobody has: neither a door nor a place along the street.
@@ -498,7 +498,7 @@ fn a_signal_by_an_address_that_nobody_has_is_settled() {
 fn clear_offers_are_accepted_in_one_go_and_written_as_decisions() {
     let (folder, survey, _) = quillmere();
     let file = |name: &str| folder.path().join(name).to_str().unwrap().to_owned();
-    let premises = store::load(Path::new(&survey), Parts::FOR_COUNTING, &Unwatched).unwrap().premises;
+    let premises = store::load(Path::new(&survey), Parts::EVERYTHING, &Unwatched).unwrap().premises;
     let doors: Vec<usize> = (0..premises.len()).filter(|&i| premises.address.get(i).split(' ').count() > 2).step_by(150).take(6).collect();
     // The suffix is left off.
     let short = |i: usize| premises.address.get(i).rsplit_once(' ').unwrap().0.to_owned();

@@ -47,7 +47,7 @@ impl Gaps {
     /// # Errors
     /// [`Failure`] when the survey cannot be read, has no round with that name, or the file cannot be written.
     pub fn run(&self, output: &Output) -> Result<Done, Failure> {
-        let what = if self.with_chances() { Parts::EVERYTHING } else { Parts::FOR_REACH };
+        let what = if self.with_chances() { Parts::EVERYTHING } else { Parts::FOR_GAPS };
         let asked = self.reach.open(what, output)?;
         let opened = &asked.opened;
         let mut found = gaps(&opened.survey, &opened.standings, &asked.sources, &asked.wanted, output)

@@ -41,6 +41,11 @@ impl Shapes {
         }
     }
 
+    /// So many empty outlines.
+    pub(crate) fn empty(count: usize) -> Self {
+        Self { shape_ends: vec![0; count], bounds: vec![Bounds::EMPTY; count], ..Self::default() }
+    }
+
     /// The outlines of a file once `change` has turned its coordinates into metres of the district frame. The columns are
     /// moved, not copied.
     ///

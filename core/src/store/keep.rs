@@ -63,4 +63,14 @@ mod tests {
         assert!(matches!(keep_setting(&path, "a", Some("b")), Err(StoreError::NotASurvey { .. })));
         assert_eq!(std::fs::read(&path).unwrap(), b"dogs at number 9");
     }
+
+    #[test]
+    fn one_window_reads_while_another_keeps_a_setting() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("a.gpkg");
+        save(&made_up::squares(2_000), &path, &Unwatched).unwrap();
+        let all_kept = || (0..60).all(|i| keep_setting(&path, "walks", Some(&i.to_string())).is_ok());
+        let all_read = || (0..60).all(|_| load(&path, Parts::EVERYTHING, &Unwatched).is_ok());
+        assert_eq!(rayon::join(all_kept, all_read), (true, true));
+    }
 }

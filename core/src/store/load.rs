@@ -1,5 +1,7 @@
 //! Reading a survey from its file.
 
+use super::as_written::AsWritten;
+use super::quick_visits::{self, Named};
 use super::read_layers::{self, Asked, Keys};
 use super::{StoreError, read_tables, schema};
 use crate::files::geopackage::{APPLICATION_ID, Broken};
@@ -14,6 +16,8 @@ use std::sync::Arc;
 /// Which parts of a survey to read: what an answer does not need, need not be waited for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Parts {
+    pub(super) ids: bool,
+    pub(super) attributes: bool,
     pub(super) outlines: bool,
     pub(super) blocks: bool,
     pub(super) streets: bool,
@@ -21,11 +25,13 @@ pub struct Parts {
 
 impl Parts {
     /// All of it.
-    pub const EVERYTHING: Self = Self { outlines: true, blocks: true, streets: true };
-    /// What the reach needs: no streets, and empty outlines of blocks.
-    pub const FOR_REACH: Self = Self { outlines: true, blocks: false, streets: false };
-    /// What counting needs: no streets, and empty outlines of premises.
-    pub const FOR_COUNTING: Self = Self { outlines: false, blocks: true, streets: false };
+    pub const EVERYTHING: Self = Self { ids: true, attributes: true, outlines: true, blocks: true, streets: true };
+    /// What the list of gaps needs: no streets, and empty outlines of blocks.
+    pub const FOR_GAPS: Self = Self { blocks: false, streets: false, ..Self::EVERYTHING };
+    /// What the reach needs: the same with empty addresses, and neither land use nor year built.
+    pub const FOR_REACH: Self = Self { attributes: false, ..Self::FOR_GAPS };
+    /// What counting needs: no streets, and of the premises their blocks alone, with empty ids, addresses and outlines.
+    pub const FOR_COUNTING: Self = Self { ids: false, attributes: false, outlines: false, blocks: true, streets: false };
 }
 
 /// Reads a survey from its file. The file is not changed.
@@ -57,7 +63,7 @@ fn checked(path: &Path) -> Result<(Connection, Own), StoreError> {
 }
 
 /// Opens the file for reading alone.
-pub(super) fn open(path: &Path) -> Result<Connection, Trouble> {
+fn open(path: &Path) -> Result<Connection, Trouble> {
     let file = Connection::open_with_flags(path, OpenFlags::SQLITE_OPEN_READ_ONLY | OpenFlags::SQLITE_OPEN_NO_MUTEX)?;
     // Another window may be keeping something in the file; on a busy computer that takes its time.
     file.busy_timeout(std::time::Duration::from_secs(10))?;
@@ -168,23 +174,27 @@ fn unsettled(name: &str) -> Trouble {
 }
 
 fn read(path: &Path, file: &Connection, own: &Own, what: Parts, watch: &dyn Watch) -> Result<Survey, Trouble> {
-    // One look keeps other programs from writing until everything is read.
+    // One look keeps other programs from writing until everything is read. Nothing below may ask for another: a program that
+    // waits to write would keep it from us, while we keep that program from writing.
     let _reading = file.unchecked_transaction()?;
-    let (blocks, block_keys) = read_layers::blocks(path, file, what)?;
+    let (rounds, round_keys) = read_tables::rounds(file)?;
+    let (kinds, kind_keys) = read_tables::kinds(file)?;
+    let mut quick = AsWritten::of(path, file)?;
+    let (blocks, block_keys) = read_layers::blocks(quick.blocks.as_mut(), file, what)?;
     let asked = Asked::of(own, what, &block_keys);
-    let likely_keys = Keys::up_to(file, "premises")?;
-    let side = open(path)?;
-    let (premises, likely) = rayon::join(
-        || read_layers::premises(path, &open(path)?, asked, watch),
-        move || {
-            let visits = read_tables::rounds_and_visits(path, &side, &likely_keys, watch);
-            (visits, likely_keys)
+    let likely = Keys::up_to(file, "premises")?;
+    let named = |premises| Named { premises, rounds: &round_keys, kinds: &kind_keys };
+    let (premises, visits) = rayon::join(
+        || quick.premises.as_mut().map_or(Ok(None), |pages| pages.read(asked, watch)),
+        || {
+            let read = quick_visits::visits_and_finds(quick.visits_and_finds.as_mut()?, named(&likely))?;
+            Some(read_tables::with_finds(likely.count(), read))
         },
     );
-    let (premises, premise_keys) = premises?;
-    let (rounds, kinds, visits) = match likely {
-        (visits, keys) if keys.same(&premise_keys) => visits?,
-        _ => read_tables::rounds_and_visits(path, file, &premise_keys, watch)?,
+    let (premises, keys) = read_layers::premises(premises?, file, asked, watch)?;
+    let visits = match visits {
+        Some(visits) if likely.same(&keys) => visits,
+        _ => read_tables::with_finds(keys.count(), read_tables::through_sqlite(file, named(&keys), watch)?),
     };
     Ok(Survey {
         frame: frame(own)?,

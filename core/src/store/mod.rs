@@ -1,5 +1,6 @@
 //! The open survey: its file, and changes that can be undone.
 
+mod as_written;
 mod edit;
 mod error;
 mod export;

@@ -1,12 +1,10 @@
 //! Reading visits and finds straight from the pages of the file that this program wrote.
 
-use super::quick_premises::{pages_of, text};
+use super::as_written::Table;
+use super::quick_premises::text;
 use super::read_layers::Keys;
-use super::schema;
 use crate::files::geopackage::Cell;
 use crate::survey::{Find, KindId, PremiseId, RoundId, Said, Visit, When};
-use rusqlite::{Connection, Result};
-use std::path::Path;
 use std::str::FromStr;
 
 /// The keys that visits and finds name.
@@ -20,24 +18,21 @@ pub(super) struct Named<'a> {
 /// Visits, their keys, and finds, each with the row of its visit.
 pub(super) type Read = (Vec<Visit>, Keys, Vec<(u32, Find)>);
 
-/// Reads visits and finds; `None` when anything about the file is not as this program writes it, so that SQLite must be asked.
-/// `file` is the same file, held for reading so that no other program writes to it meanwhile.
-pub(super) fn visits_and_finds(path: &Path, file: &Connection, named: Named<'_>) -> Result<Option<Read>> {
-    let Some((mut pages, leaves)) = pages_of(path, file, "visits", schema::VISITS)? else { return Ok(None) };
-    let (mut visits, mut keys) = (Vec::new(), Vec::new());
-    let read = pages.rows(&leaves, |key, cells: &[Cell<'_>; 14]| {
+/// Reads visits and finds; `None` when anything about them is not as this program writes it, so that SQLite must be asked.
+pub(super) fn visits_and_finds(tables: &mut (Table, Table), named: Named<'_>) -> Option<Read> {
+    let (on_visits, on_finds) = tables;
+    let (mut visits, mut keys, mut finds) = (Vec::new(), Vec::new(), Vec::new());
+    on_visits.pages.rows(&on_visits.leaves, |key, cells: &[Cell<'_>; 14]| {
         keys.push(key);
         visits.push(visit(cells, named)?);
         Some(())
-    });
+    })?;
     let keys = Keys::list(keys);
-    let Some((mut pages, leaves)) = pages_of(path, file, "finds", schema::FINDS)?.filter(|_| read.is_some()) else { return Ok(None) };
-    let mut finds = Vec::new();
-    let read = pages.rows(&leaves, |_, cells: &[Cell<'_>; 13]| {
+    on_finds.pages.rows(&on_finds.leaves, |_, cells: &[Cell<'_>; 13]| {
         finds.push((keys.row(whole(cells[1])?)?, find(cells, named.kinds)?));
         Some(())
-    });
-    Ok(read.map(|()| (visits, keys, finds)))
+    })?;
+    Some((visits, keys, finds))
 }
 
 /// A visit from its cells, in the order of [`schema::VISITS`].
@@ -114,17 +109,20 @@ fn word<T: FromStr>(cell: Cell<'_>) -> Option<Option<T>> {
 mod tests {
     use super::*;
     use crate::job::Unwatched;
+    use crate::store::as_written::AsWritten;
     use crate::store::read_tables::{self, kinds, rounds};
     use crate::store::{made_up, save};
     use proptest::prelude::*;
+    use rusqlite::Connection;
+    use std::path::Path;
 
     /// Both ways of reading the visits of a file.
     fn both_ways(path: &Path) -> (Option<Read>, Read) {
         let file = Connection::open(path).unwrap();
-        let premises = Keys::of(&file, "premises").unwrap();
+        let premises = Keys::up_to(&file, "premises").unwrap();
         let (rounds, kinds) = (rounds(&file).unwrap().1, kinds(&file).unwrap().1);
         let named = Named { premises: &premises, rounds: &rounds, kinds: &kinds };
-        let quick = visits_and_finds(path, &file, named).unwrap();
+        let quick = AsWritten::of(path, &file).unwrap().visits_and_finds.and_then(|mut tables| visits_and_finds(&mut tables, named));
         (quick, read_tables::through_sqlite(&file, named, &Unwatched).unwrap())
     }
 

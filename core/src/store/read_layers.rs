@@ -1,20 +1,19 @@
 //! Reading the layers of a survey: premises, blocks, streets, signals.
 
-use super::load::{BadCell, Own, Parts, Trouble, open};
+use super::as_written::Table;
+use super::load::{BadCell, Own, Parts, Trouble};
 use super::quick_premises;
 use crate::files::geopackage::{is_nothing, read_shape};
 use crate::job::Watch;
 use crate::place::Shapes;
 use crate::survey::{BlockId, Blocks, Numbers, Premises, Ranges, Signal, StreetClass, Streets, Strings};
 use jiff::civil::Date;
-use rayon::prelude::*;
 use rusqlite::types::ValueRef;
 use rusqlite::{Connection, Row};
-use std::path::Path;
 use std::sync::Arc;
 
-/// Premises that one thread reads at a stretch.
-const STRETCH: i64 = 16_384;
+/// Premises between two looks at whether somebody asked to stop.
+const STRETCH: usize = 16_384;
 
 /// Which row of a survey's columns a key of the file stands for. In a file that nobody else has edited key 1 is row 0.
 #[derive(Debug)]
@@ -25,18 +24,6 @@ pub(super) struct Keys {
 }
 
 impl Keys {
-    /// The keys of a table.
-    pub(super) fn of(file: &Connection, table: &str) -> Result<Self, Trouble> {
-        let ask = format!("SELECT count(*), coalesce(min(fid), 1), coalesce(max(fid), 0) FROM {table}");
-        let (count, least, most): (i64, i64, i64) = file.query_row(&ask, [], |r| Ok((r.get(0)?, r.get(1)?, r.get(2)?)))?;
-        if least == 1 && most == count {
-            return Ok(Self { count: count as usize, gappy: None });
-        }
-        let mut all = file.prepare(&format!("SELECT fid FROM {table} ORDER BY fid"))?;
-        let keys = all.query_map([], |r| r.get(0))?.collect::<Result<Vec<i64>, _>>()?;
-        Ok(Self { count: keys.len(), gappy: Some(keys) })
-    }
-
     /// The keys of rows read in order.
     pub(super) fn list(keys: Vec<i64>) -> Self {
         let plain = keys.iter().zip(1..).all(|(&key, want)| key == want);
@@ -67,20 +54,20 @@ impl Keys {
     pub(super) fn count(&self) -> usize {
         self.count
     }
-
-    /// Stretches of keys, each of about [`STRETCH`] rows, in rising order.
-    fn stretches(&self) -> Vec<(i64, i64)> {
-        let key = |row: usize| self.gappy.as_ref().map_or(row as i64 + 1, |k| k[row]);
-        (0..self.count).step_by(STRETCH as usize).map(|from| (key(from), key((from + STRETCH as usize).min(self.count) - 1))).collect()
-    }
 }
 
-/// Reads the premises, several stretches of rows at a time, and says how many rows there are under which keys.
-pub(super) fn premises(path: &Path, file: &Connection, asked: Asked<'_>, watch: &dyn Watch) -> Result<(Premises, Keys), Trouble> {
-    let all = match quick_premises::premises(path, file, asked, watch)? {
+/// The premises, and under which keys they are; `quick` is what was read from the pages, if all was as this program writes it.
+pub(super) fn premises(
+    quick: Option<Stretch>,
+    file: &Connection,
+    asked: Asked<'_>,
+    watch: &dyn Watch,
+) -> Result<(Premises, Keys), Trouble> {
+    let mut all = match quick {
         Some(all) => all,
-        None => through_sqlite(path, file, asked, watch)?,
+        None => through_sqlite(file, asked, watch)?,
     };
+    all.fill(asked);
     let premises = Premises {
         parcel_id: Arc::new(all.parcel_id),
         address: Arc::new(all.address),
@@ -93,17 +80,18 @@ pub(super) fn premises(path: &Path, file: &Connection, asked: Asked<'_>, watch: 
 }
 
 /// The same by asking SQLite, which reads whatever another program has made of the file.
-pub(super) fn through_sqlite(path: &Path, file: &Connection, asked: Asked<'_>, watch: &dyn Watch) -> Result<Stretch, Trouble> {
-    let stretches = Keys::of(file, "premises")?.stretches();
-    let readers = rayon::current_num_threads().min(stretches.len()).max(1);
-    let mut files = (0..readers).map(|_| open(path)).collect::<Result<Vec<_>, _>>()?;
+pub(super) fn through_sqlite(file: &Connection, asked: Asked<'_>, watch: &dyn Watch) -> Result<Stretch, Trouble> {
+    let wanted = if asked.outlines { ", geom" } else { "" };
+    let count: u64 = file.query_row("SELECT count(*) FROM premises", [], |row| row.get(0))?;
+    let columns = "fid, parcel_id, address, block_fid, land_use, year_built";
+    let mut rows = file.prepare(&format!("SELECT {columns}{wanted} FROM premises ORDER BY fid"))?;
+    let mut rows = rows.query([])?;
     let mut all = Stretch::default();
-    for (i, wave) in stretches.chunks(readers).enumerate() {
-        watch.step("Reading the premises", (i * readers) as u64, stretches.len() as u64)?;
-        let read: Vec<_> = files.par_iter_mut().zip(wave).map(|(file, &keys)| stretch(file, asked, keys)).collect();
-        for part in read {
-            all.append(&part?);
+    while let Some(row) = rows.next()? {
+        if all.keys.len() % STRETCH == 0 {
+            watch.step("Reading the premises", all.keys.len() as u64, count)?;
         }
+        all.push(row, asked).map_err(|bad| told("premises", row, bad))?;
     }
     Ok(all)
 }
@@ -111,6 +99,8 @@ pub(super) fn through_sqlite(path: &Path, file: &Connection, asked: Asked<'_>, w
 /// Which columns of the premises are wanted, and the blocks that they name.
 #[derive(Clone, Copy)]
 pub(super) struct Asked<'a> {
+    pub(super) ids: bool,
+    pub(super) addresses: bool,
     pub(super) outlines: bool,
     pub(super) land_use: bool,
     pub(super) year_built: bool,
@@ -120,8 +110,15 @@ pub(super) struct Asked<'a> {
 impl<'a> Asked<'a> {
     /// What is wanted of a file that says this about itself.
     pub(super) fn of(own: &Own, what: Parts, blocks: &'a Keys) -> Self {
-        let has = |name: &str| own.get(name).is_some_and(|v| v == "yes");
-        Self { outlines: what.outlines, land_use: has("has_land_use"), year_built: has("has_year_built"), blocks }
+        let has = |name: &str| what.attributes && own.get(name).is_some_and(|v| v == "yes");
+        Self {
+            ids: what.ids,
+            addresses: what.attributes,
+            outlines: what.outlines,
+            land_use: has("has_land_use"),
+            year_built: has("has_year_built"),
+            blocks,
+        }
     }
 }
 
@@ -174,8 +171,12 @@ impl Stretch {
 
     fn push(&mut self, row: &Row<'_>, asked: Asked<'_>) -> Result<(), BadCell> {
         self.keys.push(row.get(0)?);
-        self.parcel_id.push(text(row, 1)?);
-        self.address.push(text(row, 2)?);
+        if asked.ids {
+            self.parcel_id.push(text(row, 1)?);
+        }
+        if asked.addresses {
+            self.address.push(text(row, 2)?);
+        }
         self.block.push(match row.get::<_, Option<i64>>(3)? {
             None => None,
             Some(key) => Some(BlockId(known(asked.blocks, key, "the key of a block")?)),
@@ -186,35 +187,32 @@ impl Stretch {
         if asked.year_built {
             self.year_built.push(row.get::<_, Option<u16>>(5)?.unwrap_or(0));
         }
-        if asked.outlines {
-            return shape(row, 6, &mut self.outline);
-        }
-        self.outline.end_shape();
-        Ok(())
+        if asked.outlines { shape(row, 6, &mut self.outline) } else { Ok(()) }
     }
-}
 
-fn stretch(file: &Connection, asked: Asked<'_>, (first, last): (i64, i64)) -> Result<Stretch, Trouble> {
-    let wanted = if asked.outlines { ", geom" } else { "" };
-    let mut rows = file.prepare_cached(&format!(
-        "SELECT fid, parcel_id, address, block_fid, land_use, year_built{wanted} FROM premises WHERE fid BETWEEN ?1 AND ?2 ORDER BY fid"
-    ))?;
-    let mut rows = rows.query([first, last])?;
-    let mut out = Stretch::default();
-    while let Some(row) = rows.next()? {
-        out.push(row, asked).map_err(|bad| told("premises", row, bad))?;
+    /// Puts something empty for every row where a column was not asked for.
+    fn fill(&mut self, asked: Asked<'_>) {
+        let rows = self.keys.len();
+        if !asked.ids {
+            self.parcel_id = Strings::empty(rows);
+        }
+        if !asked.addresses {
+            self.address = Strings::empty(rows);
+        }
+        if !asked.outlines {
+            self.outline = Shapes::empty(rows);
+        }
     }
-    Ok(out)
 }
 
 /// The blocks and their keys.
-pub(super) fn blocks(path: &Path, file: &Connection, what: Parts) -> Result<(Blocks, Keys), Trouble> {
-    let (mut outline, block_id, keys) = match quick_premises::blocks(path, file, what)? {
+pub(super) fn blocks(quick: Option<&mut Table>, file: &Connection, what: Parts) -> Result<(Blocks, Keys), Trouble> {
+    let (mut outline, block_id, keys) = match quick.and_then(|table| quick_premises::blocks(table, what)) {
         Some(all) => all,
         None => named_shapes(file, "blocks", "block_id")?,
     };
     if !what.blocks {
-        outline = Shapes::gathered(block_id.len(), |_| None);
+        outline = Shapes::empty(block_id.len());
     }
     Ok((Blocks { block_id: Arc::new(block_id), outline: Arc::new(outline) }, keys))
 }

@@ -7,7 +7,6 @@ use crate::job::Watch;
 use crate::survey::{DayTemperature, Find, IntakeEntry, KindId, PremiseId, RefusedRow, Round, RoundId, Said, Visit, Visits, When};
 use rusqlite::{Connection, Row};
 use serde::de::DeserializeOwned;
-use std::path::Path;
 
 /// All rows of a table, in the order of their keys.
 fn each<T>(
@@ -29,22 +28,6 @@ fn each<T>(
 pub(super) fn settings(file: &Connection, part: &str) -> rusqlite::Result<Own> {
     let mut rows = file.prepare("SELECT name, value FROM settings WHERE part = ?1")?;
     rows.query_map([part], |row| Ok((row.get(0)?, row.get(1)?)))?.collect()
-}
-
-/// Rounds, kinds of container, and visits.
-pub(super) type RoundsAndVisits = (Vec<Round>, Vec<Box<str>>, Visits);
-
-/// Rounds, kinds of container and visits; the visits name premises by these keys.
-pub(super) fn rounds_and_visits(path: &Path, file: &Connection, premises: &Keys, watch: &dyn Watch) -> Result<RoundsAndVisits, Trouble> {
-    let (rounds, round_keys) = rounds(file)?;
-    let (kinds, kind_keys) = kinds(file)?;
-    let named = Named { premises, rounds: &round_keys, kinds: &kind_keys };
-    watch.step("Reading the visits", 0, 0)?;
-    let read = match quick_visits::visits_and_finds(path, file, named)? {
-        Some(read) => read,
-        None => through_sqlite(file, named, watch)?,
-    };
-    Ok((rounds, kinds, with_finds(premises.count(), read)))
 }
 
 pub(super) fn rounds(file: &Connection) -> Result<(Vec<Round>, Keys), Trouble> {
@@ -82,7 +65,7 @@ pub(super) fn through_sqlite(file: &Connection, named: Named<'_>, watch: &dyn Wa
 }
 
 /// The visits with their finds.
-fn with_finds(premises: usize, (mut rows, _, mut finds): quick_visits::Read) -> Visits {
+pub(super) fn with_finds(premises: usize, (mut rows, _, mut finds): quick_visits::Read) -> Visits {
     // Another program may have added finds at the end.
     finds.sort_by_key(|f| f.0);
     let mut next = 0;

@@ -135,9 +135,14 @@ mod tests {
             prop_assert_eq!(&load(&path, Parts::EVERYTHING, &Unwatched).unwrap(), &survey);
             let light = load(&path, Parts::FOR_COUNTING, &Unwatched).unwrap();
             prop_assert_eq!(light.premises.outline.len(), survey.premises.len());
-            prop_assert_eq!((&light.premises.parcel_id, &light.visits), (&survey.premises.parcel_id, &survey.visits));
+            prop_assert_eq!(light.premises.parcel_id.iter().chain(light.premises.address.iter()).collect::<String>(), "");
+            prop_assert_eq!((&light.premises.block, &light.visits), (&survey.premises.block, &survey.visits));
+            prop_assert_eq!((light.premises.len(), light.premises.address.len()), (survey.premises.len(), survey.premises.len()));
+            let for_gaps = load(&path, Parts::FOR_GAPS, &Unwatched).unwrap();
+            prop_assert_eq!((&for_gaps.premises, &for_gaps.visits), (&survey.premises, &survey.visits));
             let for_reach = load(&path, Parts::FOR_REACH, &Unwatched).unwrap();
-            prop_assert_eq!((&for_reach.premises, &for_reach.visits), (&survey.premises, &survey.visits));
+            prop_assert_eq!((&for_reach.premises.parcel_id, &for_reach.visits), (&survey.premises.parcel_id, &survey.visits));
+            prop_assert_eq!((&for_reach.premises.outline, &for_reach.premises.block), (&survey.premises.outline, &survey.premises.block));
             prop_assert_eq!(&for_reach.blocks.block_id, &survey.blocks.block_id);
             prop_assert_eq!(for_reach.blocks.outline.len(), survey.blocks.len());
             let bytes = std::fs::read(&path).unwrap();

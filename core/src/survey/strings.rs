@@ -24,6 +24,11 @@ impl Strings {
         Self { bytes: String::with_capacity(bytes), ends: Vec::with_capacity(texts) }
     }
 
+    /// A column of so many empty texts.
+    pub(crate) fn empty(count: usize) -> Self {
+        Self { bytes: String::new(), ends: vec![0; count] }
+    }
+
     /// A column of so many texts, each added by its number. Stretches of the column are made side by side, each with a buffer of
     /// its own.
     ///
@@ -117,11 +122,7 @@ impl Strings {
     /// The texts in another order; `order` names each text to take, by its present number.
     #[must_use]
     pub fn reordered(&self, order: &[u32]) -> Self {
-        let mut out = Self::with_capacity(order.len(), self.bytes.len());
-        for &i in order {
-            out.push(self.get(i as usize));
-        }
-        out
+        Self::gathered(order.len(), |i| self.get(order[i] as usize))
     }
 }
 

@@ -151,7 +151,8 @@ fn alone(source: &Source, format: Format, layer: Option<&str>, watch: &dyn Watch
     if format == Format::Shapefile {
         return shapefile::read(file, name, (source.unread()?, source.size), source.beside_shapefile(), watch);
     }
-    let beside = Beside { cpg: source.beside("cpg").filter(|_| format == Format::Dbase), ..Beside::default() };
+    let cpg = if format == Format::Dbase { source.beside("cpg") } else { None };
+    let beside = Beside { cpg, ..Beside::default() };
     read_bytes(format, file, name, source.bytes()?, beside, watch)
 }
 

@@ -155,8 +155,7 @@ impl Packed {
         let first_of_rest = ((self.rest.len() / PAGE) as u32).to_be_bytes();
         let link: &[u8] = if rest.is_empty() { &[] } else { &first_of_rest };
         self.put_rest(rest);
-        let cell = [&self.sizes[..], &[head], types, stay, link];
-        let length = cell.iter().map(|piece| piece.len()).sum::<usize>();
+        let length = self.sizes.len() + 1 + types.len() + stays + link.len();
         if self.content < 8 + 2 * self.cells + 2 + length {
             self.end_leaf();
             self.leaves.resize(self.leaves.len() + PAGE, 0);

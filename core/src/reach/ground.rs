@@ -32,7 +32,9 @@ const TOGETHER: usize = 128;
 /// How many convex rings are thinned together: each looks at all others for its nearest.
 const THINNED: usize = 256;
 /// How many contours are united at once before the pieces are united with each other.
-const BATCH: usize = 16;
+const BATCH: usize = 12;
+/// How many pieces are united at once: most of their edges stay, so that every further look at them is for little.
+const PIECES: usize = 600;
 
 /// A closed line of places, the first not repeated; outer ones run counter-clockwise, holes clockwise.
 type Contour = Vec<[f64; 2]>;
@@ -125,7 +127,7 @@ fn places(ring: &[Local]) -> Contour {
 fn unite(mut pieces: Vec<Vec<Piece>>, watch: &dyn Watch) -> Result<Vec<Piece>, Cancelled> {
     while pieces.len() > 1 {
         watch.step("dissolving the reach", 0, 0)?;
-        pieces = pieces.par_chunks(8).map(|some| united(&some.iter().flatten().flatten().cloned().collect())).collect();
+        pieces = pieces.par_chunks(PIECES).map(|some| united(&some.iter().flatten().flatten().cloned().collect())).collect();
     }
     Ok(pieces.pop().unwrap_or_default())
 }

@@ -17,6 +17,8 @@ const DELETED: u8 = b'*';
 
 /// Bytes of records read at once.
 const AT_ONCE: usize = 1 << 18;
+/// Room made for a record when the first ones have told how long their cells are.
+const AMPLE: f64 = 1.1;
 
 #[derive(Debug)]
 struct Field {
@@ -53,11 +55,11 @@ pub(super) struct Dbase {
     pub notes: Vec<String>,
 }
 
-/// Reads the table. `encoding` is the text of the `.cpg` file, if there is one.
+/// Reads the table from a source of `size` bytes as far as is known. `encoding` is the text of the `.cpg` file, if there is one.
 ///
 /// # Errors
 /// [`FileError::Broken`] when the header does not describe a table.
-pub(super) fn parse(file: &str, mut source: impl Read, encoding: Option<&str>) -> Result<Dbase, FileError> {
+pub(super) fn parse(file: &str, (mut source, size): (impl Read, u64), encoding: Option<&str>) -> Result<Dbase, FileError> {
     let (mut start, mut descriptors) = (Vec::new(), Vec::new());
     take(&mut source, HEADER, &mut start);
     let mut header = Bytes::new(&start);
@@ -83,7 +85,7 @@ pub(super) fn parse(file: &str, mut source: impl Read, encoding: Option<&str>) -
         deleted: Vec::new(),
         notes: Vec::new(),
     };
-    table.fill(&mut source, width, said as usize);
+    table.fill(&mut source, width, said as usize, size as usize / width);
     if table.records < said as usize {
         table.notes.push(format!("the table of attributes is cut short: {} of {said} rows are there", table.records));
     }
@@ -137,17 +139,29 @@ fn fields(mut descriptors: &[u8]) -> Vec<Field> {
 }
 
 impl Dbase {
-    /// Takes in whole records until there are as many as the header says or the source ends.
-    fn fill(&mut self, source: &mut impl Read, width: usize, said: usize) {
+    /// Takes in whole records until there are as many as the header says or the source, which has room for so many, ends.
+    fn fill(&mut self, source: &mut impl Read, width: usize, said: usize, room: usize) {
         let mut some = Vec::new();
         loop {
+            let first = self.records == 0;
             let wanted = (AT_ONCE / width).max(1).min(said - self.records);
             take(source, wanted * width, &mut some);
             some.chunks_exact(width).for_each(|record| self.push(record));
             if wanted == 0 || some.len() < wanted * width {
                 return;
             }
+            if first {
+                self.reserve_times(AMPLE * said.min(room) as f64 / self.records as f64);
+            }
         }
+    }
+
+    /// Makes room for so many times the records that are there, so that columns of a county are not moved as they grow.
+    fn reserve_times(&mut self, times: f64) {
+        let more = |now: usize| (now as f64 * (times - 1.0)) as usize;
+        self.bytes.reserve(more(self.bytes.len()));
+        self.lengths.reserve(more(self.lengths.len()));
+        self.begins.reserve(more(self.begins.len()));
     }
 
     fn push(&mut self, record: &[u8]) {
@@ -262,6 +276,10 @@ pub(super) mod tests {
         out
     }
 
+    fn of(bytes: &[u8]) -> (&[u8], u64) {
+        (bytes, bytes.len() as u64)
+    }
+
     fn small() -> Vec<u8> {
         table(
             &[("ID", b'N', 4), ("SEEN", b'D', 8), ("OPEN", b'L', 1), ("NAME", b'C', 6)],
@@ -272,7 +290,7 @@ pub(super) mod tests {
 
     #[test]
     fn cells_are_decoded_and_deleted_rows_left_out() {
-        let t = parse("a.dbf", &small()[..], None).unwrap();
+        let t = parse("a.dbf", of(&small()), None).unwrap();
         assert_eq!((t.rows(), t.deleted(), t.columns().join(" ")), (2, &[1][..], "ID SEEN OPEN NAME".to_owned()));
         let row = |r| (0..4).map(|c| t.cell(r, c).into_owned()).collect::<Vec<_>>();
         assert_eq!(row(0), ["7", "2025-07-14", "true", "first"]);
@@ -284,14 +302,14 @@ pub(super) mod tests {
     fn every_cut_and_every_flipped_bit_gives_an_answer() {
         let whole = small();
         for cut in 0..whole.len() {
-            if let Ok(t) = parse("a.dbf", &whole[..cut], None) {
+            if let Ok(t) = parse("a.dbf", of(&whole[..cut]), None) {
                 assert!(t.rows() <= 2);
             }
         }
         for bit in 0..whole.len() * 8 {
             let mut bytes = whole.clone();
             bytes[bit / 8] ^= 1 << (bit % 8);
-            let Ok(t) = parse("a.dbf", &bytes[..], None) else { continue };
+            let Ok(t) = parse("a.dbf", of(&bytes), None) else { continue };
             for row in 0..t.rows() {
                 (0..t.fields.len()).for_each(|c| assert!(t.cell(row, c).len() <= whole.len() * 3));
             }
@@ -304,7 +322,7 @@ pub(super) mod tests {
             let mut bytes = table(&[("NAME", b'C', 6)], &["       "], driver);
             let at = bytes.len() - 6;
             bytes[at..at + name.len()].copy_from_slice(name);
-            parse("a.dbf", &bytes[..], cpg).unwrap().cell(0, 0).into_owned()
+            parse("a.dbf", of(&bytes), cpg).unwrap().cell(0, 0).into_owned()
         };
         assert_eq!(with(0x57, Some("850"), b"caf\x82"), "café");
         assert_eq!(with(0x02, None, b"caf\x82"), "café");

@@ -226,8 +226,11 @@ impl Body<'_> {
             starts.push(line.map_or(self.bytes.len(), |n| from + n + 1));
         }
         let parts: Result<Vec<Found>, FileError> = starts.par_windows(2).map(|w| self.span(w[0], w[1], columns, false, watch)).collect();
-        let mut all = Found::default();
-        for part in parts? {
+        let parts = parts?;
+        let sum = |count: fn(&Found) -> usize| parts.iter().map(count).sum();
+        let (offsets, ends) = (Vec::with_capacity(sum(|p| p.offsets.len())), Vec::with_capacity(sum(|p| p.ends.len())));
+        let mut all = Found { offsets, ends, ..Found::default() };
+        for part in parts {
             let before = all.offsets.len() as u32;
             all.offsets.extend_from_slice(&part.offsets);
             all.ends.extend(part.ends.iter().map(|end| before + end));

@@ -16,6 +16,8 @@ const HEADER: usize = 100;
 const FILE_CODE: u32 = 9994;
 /// Records read between two looks at the watch.
 const CHUNK: usize = 8192;
+/// Room made for a shape when the first records have told how many places shapes have.
+const AMPLE: f64 = 1.1;
 
 /// A table of attributes, not yet read: most of its bytes are blanks, which need not be kept.
 #[derive(Debug)]
@@ -46,8 +48,11 @@ pub(super) fn read(file: &str, name: String, (shp, size): (impl Read, u64), besi
     let encoding = beside.cpg.map(|b| String::from_utf8_lossy(&b).into_owned());
     let has_table = beside.dbf.is_some();
     let parse = |attributes| match attributes {
-        Attributes::Memory(bytes) => dbase::parse(file, &bytes[..], encoding.as_deref()),
-        Attributes::File(table) => dbase::parse(file, table, encoding.as_deref()),
+        Attributes::Memory(bytes) => dbase::parse(file, (&bytes[..], bytes.len() as u64), encoding.as_deref()),
+        Attributes::File(table) => {
+            let size = table.metadata().map_or(0, |m| m.len());
+            dbase::parse(file, (table, size), encoding.as_deref())
+        }
     };
     let dbase = beside.dbf.map(parse).transpose()?;
     let mut batch = shp.draw(dbase.as_ref().map_or(&[], Dbase::deleted), size, watch)?;
@@ -68,7 +73,7 @@ pub(super) fn read(file: &str, name: String, (shp, size): (impl Read, u64), besi
 /// As [`dbase::parse`].
 pub(super) fn read_attributes(file: &str, name: String, dbf: Vec<u8>, cpg: Option<Vec<u8>>) -> Result<Table, FileError> {
     let encoding = cpg.map(|b| String::from_utf8_lossy(&b).into_owned());
-    let dbase = dbase::parse(file, &dbf[..], encoding.as_deref())?;
+    let dbase = dbase::parse(file, (&dbf[..], dbf.len() as u64), encoding.as_deref())?;
     let rows = dbase.rows();
     let mut notes = Vec::new();
     let (columns, cells) = columns(Some(dbase), &mut notes);
@@ -138,6 +143,9 @@ impl<'f, R: Read> Records<'f, R> {
             let number = self.count;
             if number.is_multiple_of(CHUNK) {
                 watch.step("reading shapes", self.at, size)?;
+            }
+            if number == CHUNK {
+                batch.shapes.reserve_times(AMPLE * size as f64 / self.at as f64);
             }
             let Some(content) = self.next()? else { return Ok(batch) };
             if without.next_if_eq(&number).is_none() {

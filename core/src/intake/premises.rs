@@ -204,18 +204,18 @@ impl Both<'_> {
 
     fn put_in_order(&self, sources: &mut Vec<Source>) {
         let centre = |s: &Source| self.outline(*s).map(|o| o.bounds().centre());
-        let centres: Vec<Option<Local>> = sources.par_iter().map(centre).collect();
-        let extent = centres.iter().flatten().fold(Bounds::EMPTY, |b, &p| b.with(p));
-        let along = |p: &Option<Local>| p.map_or(u32::MAX, |p| hilbert(p, &extent));
+        let with = |all: Bounds, s: &Source| centre(s).map_or(all, |p| all.with(p));
+        let extent = sources.par_iter().fold(|| Bounds::EMPTY, with).reduce(|| Bounds::EMPTY, |a, b| a.union(b));
+        let along = |s: &Source| centre(s).map_or(u32::MAX, |p| hilbert(p, &extent));
         // The number goes along in the low half, so that whole numbers are sorted and few premises compared.
-        let mut keyed: Vec<u64> = centres.par_iter().enumerate().map(|(i, p)| u64::from(along(p)) << 32 | i as u64).collect();
+        let mut keyed: Vec<u64> = sources.par_iter().enumerate().map(|(i, s)| u64::from(along(s)) << 32 | i as u64).collect();
         keyed.sort_unstable();
         let source = |key: u64| key as u32 as usize;
         for same in keyed.chunk_by_mut(|a, b| a >> 32 == b >> 32).filter(|same| same.len() > 1) {
             same.par_sort_unstable_by(|&a, &b| {
-                let (a, b) = (source(a), source(b));
+                let (a, b) = (sources[source(a)], sources[source(b)]);
                 // What has no outline comes last of all.
-                centres[a].is_none().cmp(&centres[b].is_none()).then_with(|| self.compare(sources[a], sources[b]))
+                self.outline(a).is_none().cmp(&self.outline(b).is_none()).then_with(|| self.compare(a, b))
             });
         }
         *sources = keyed.into_iter().map(|key| sources[source(key)]).collect();

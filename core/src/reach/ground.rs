@@ -67,7 +67,7 @@ pub fn ground(survey: &Survey, sources: &Sources, radius: Metres, watch: &dyn Wa
             rings.convex.chunks_mut(THINNED).for_each(thin);
             seen.extend(rings.convex.into_iter().map(Convex::into_corners).filter(|corners| !corners.is_empty()));
             seen.extend(rings.other.iter().flat_map(contours));
-            if watch.cancelled() { Err(Cancelled) } else { Ok(in_batches(seen)) }
+            if watch.cancelled() { Err(Cancelled) } else { Ok(in_batches(&seen)) }
         })
         .collect();
     let mut pieces: Vec<Vec<Piece>> = batches?.into_iter().flatten().collect();
@@ -79,8 +79,8 @@ pub fn ground(survey: &Survey, sources: &Sources, radius: Metres, watch: &dyn Wa
 }
 
 /// The unions of some contours at a time.
-fn in_batches(contours: Vec<Contour>) -> Vec<Vec<Piece>> {
-    contours.chunks(BATCH).map(|some| united(&some.to_vec())).collect()
+fn in_batches(contours: &[Contour]) -> Vec<Vec<Piece>> {
+    contours.chunks(BATCH).map(united).collect()
 }
 
 /// Adds the ground that a source among barriers sees: its outline, what lies in front of its edges, and what its corners see.
@@ -127,13 +127,14 @@ fn places(ring: &[Local]) -> Contour {
 fn unite(mut pieces: Vec<Vec<Piece>>, watch: &dyn Watch) -> Result<Vec<Piece>, Cancelled> {
     while pieces.len() > 1 {
         watch.step("dissolving the reach", 0, 0)?;
-        pieces = pieces.par_chunks(PIECES).map(|some| united(&some.iter().flatten().flatten().cloned().collect())).collect();
+        let contours = |some: &mut [Vec<Piece>]| some.iter_mut().flat_map(std::mem::take).flatten().collect::<Vec<Contour>>();
+        pieces = pieces.par_chunks_mut(PIECES).map(|some| united(&contours(some))).collect();
     }
     Ok(pieces.pop().unwrap_or_default())
 }
 
 /// The union of some grounds. In one thread: many unions run side by side, and each would ask the system for its processors anew.
-pub(super) fn united(contours: &Vec<Contour>) -> Vec<Piece> {
+pub(super) fn united(contours: &[Contour]) -> Vec<Piece> {
     let solver = Solver { multithreading: None, ..Solver::AUTO };
     FloatOverlay::with_subj_custom(contours, OverlayOptions::ogc(), solver).overlay(OverlayRule::Subject, FillRule::Positive)
 }

@@ -129,7 +129,7 @@ fn bent(corners: &[Local], radius: f64) -> Vec<Polygon> {
         let mut lines = piece.into_iter().map(|ring| LineString::new(ring.into_iter().map(|[x, y]| Coord { x, y }).collect()));
         Some(Polygon::new(lines.next()?, lines.collect()))
     };
-    united(&vec![raw]).into_iter().filter_map(polygon).collect()
+    united(&[raw]).into_iter().filter_map(polygon).collect()
 }
 
 /// The offset of a polygon with holes, or without area.

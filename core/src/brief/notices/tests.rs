@@ -122,6 +122,20 @@ fn a_notice_says_what_was_found_what_is_left_and_by_when() {
     }
 }
 
+/// The name of a kind stands for one of them: where there are several, their number says so.
+#[test]
+fn what_was_done_with_several_of_a_kind_tells_their_number() {
+    let left = vec![find(TARP, (2, 1), Some(Action::Left), true), find(BARREL, (2, 1), Some(Action::Screened), false)];
+    let survey = survey(vec![(0, 0, Outcome::Inspected, left)]);
+    for (language, done) in [
+        (Language::English, "Already done: Rain barrel (2): covered with mesh."),
+        (Language::Spanish, "Ya se hizo: Barril de lluvia (2): se cubrieron con malla."),
+    ] {
+        let told = words(&said(&survey, &NoticesRequest { language, ..request() })[0]);
+        assert!(told.contains(done), "{told}");
+    }
+}
+
 /// Where nothing alive was left the week counts, or what is left of it; where the day is over nobody is told a day.
 #[test]
 fn water_without_larvae_has_a_week_and_a_day_that_is_over_is_now() {

@@ -119,11 +119,13 @@ impl Teller<'_> {
         }
     }
 
-    /// What was done with a find that needs nothing more: "rain barrel: covered with mesh".
+    /// What was done with a find that needs nothing more: "rain barrel: covered with mesh", "rain barrel (2): covered with mesh".
     fn seen_to(&self, find: &Find, open: &[(&Find, StaysOpen)]) -> Option<String> {
         let action = find.action.filter(|a| *a != Action::Left)?;
         let is_open = open.iter().any(|(o, _)| std::ptr::eq(*o, find));
-        (!is_open).then(|| format!("{}: {}", self.name(find), (self.phrases().done)(action, counts(find).0 > 1)))
+        let many = Some(counts(find).0).filter(|&n| n > 1);
+        let number = many.map_or(String::new(), |n| format!(" ({n})"));
+        (!is_open).then(|| format!("{}{number}: {}", self.name(find), (self.phrases().done)(action, many.is_some())))
     }
 
     /// What a find is of: in English as the visit has it, in other languages by the table of containers.

@@ -5,6 +5,7 @@
 //! each field up to a byte 13, then records of fixed width that begin with a blank, or with `*` when deleted.
 
 use super::bytes::Bytes;
+use super::room::make_room;
 use super::text::{Coding, UTF_8, WINDOWS_1252, without_padding};
 use super::{Cells, FileError};
 use std::borrow::Cow;
@@ -17,8 +18,6 @@ const DELETED: u8 = b'*';
 
 /// Bytes of records read at once.
 const AT_ONCE: usize = 1 << 18;
-/// Room made for a record when the first ones have told how long their cells are.
-const AMPLE: f64 = 1.1;
 
 #[derive(Debug)]
 struct Field {
@@ -151,17 +150,12 @@ impl Dbase {
                 return;
             }
             if first {
-                self.reserve_times(AMPLE * said.min(room) as f64 / self.records as f64);
+                let times = said.min(room) as f64 / self.records as f64;
+                make_room(&mut self.bytes, times);
+                make_room(&mut self.lengths, times);
+                make_room(&mut self.begins, times);
             }
         }
-    }
-
-    /// Makes room for so many times the records that are there, so that columns of a county are not moved as they grow.
-    fn reserve_times(&mut self, times: f64) {
-        let more = |now: usize| (now as f64 * (times - 1.0)) as usize;
-        self.bytes.reserve(more(self.bytes.len()));
-        self.lengths.reserve(more(self.lengths.len()));
-        self.begins.reserve(more(self.begins.len()));
     }
 
     fn push(&mut self, record: &[u8]) {

@@ -21,6 +21,7 @@ mod json;
 mod look;
 mod osm;
 mod rings;
+mod room;
 mod shapefile;
 mod sheet_extent;
 mod sketch;

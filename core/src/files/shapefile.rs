@@ -16,8 +16,6 @@ const HEADER: usize = 100;
 const FILE_CODE: u32 = 9994;
 /// Records read between two looks at the watch.
 const CHUNK: usize = 8192;
-/// Room made for a shape when the first records have told how many places shapes have.
-const AMPLE: f64 = 1.1;
 
 /// A table of attributes, not yet read: most of its bytes are blanks, which need not be kept.
 #[derive(Debug)]
@@ -145,7 +143,7 @@ impl<'f, R: Read> Records<'f, R> {
                 watch.step("reading shapes", self.at, size)?;
             }
             if number == CHUNK {
-                batch.shapes.reserve_times(AMPLE * size as f64 / self.at as f64);
+                batch.make_room(size as f64 / self.at as f64);
             }
             let Some(content) = self.next()? else { return Ok(batch) };
             if without.next_if_eq(&number).is_none() {

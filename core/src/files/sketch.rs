@@ -1,6 +1,7 @@
 //! Shapes being gathered row by row, so that one broken row leaves no trace but its reason.
 
 use super::ShapeKind;
+use super::room::make_room;
 use crate::job::{Cancelled, Watch};
 use crate::place::RawShapes;
 use std::borrow::Cow;
@@ -62,6 +63,15 @@ impl Batch {
             }
         }
         self.shapes.end_shape();
+    }
+
+    /// Makes room for all rows of a file, of which there are so many times as the batch holds now.
+    pub fn make_room(&mut self, times: f64) {
+        make_room(&mut self.shapes.xy, times);
+        make_room(&mut self.shapes.ring_ends, times);
+        make_room(&mut self.shapes.part_ends, times);
+        make_room(&mut self.shapes.shape_ends, times);
+        make_room(&mut self.kinds, times);
     }
 
     /// One batch out of many, in their order.

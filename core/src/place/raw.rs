@@ -27,15 +27,6 @@ impl RawShapes {
         self.shape_ends.is_empty()
     }
 
-    /// Makes room for so many times the shapes that are there, so that those of a county are not moved as they grow.
-    pub(crate) fn reserve_times(&mut self, times: f64) {
-        let more = |now: usize| (now as f64 * (times - 1.0)) as usize;
-        self.xy.reserve(more(self.xy.len()));
-        self.ring_ends.reserve(more(self.ring_ends.len()));
-        self.part_ends.reserve(more(self.part_ends.len()));
-        self.shape_ends.reserve(more(self.shape_ends.len()));
-    }
-
     /// Ends the ring being built.
     pub fn end_ring(&mut self) {
         self.ring_ends.push(self.xy.len() as u32);

@@ -107,7 +107,11 @@ impl AddressBook {
             return Vec::new();
         }
         let mut found = Vec::new();
-        for street in self.streets_near(&wanted.name) {
+        // Where a suffix is written with a slip, it was taken for the last word of the name.
+        let before_last = wanted.name.rsplit_once(' ').filter(|_| wanted.suffix.is_empty()).map(|(name, _)| name);
+        let names = std::iter::once(&*wanted.name).chain(before_last);
+        let near: BTreeSet<&Address> = names.flat_map(|name| self.streets_near(name)).collect();
+        for street in near {
             if let Some(off) = difference(wanted, street) {
                 self.at(&door(&wanted.number, street), wanted, off, &mut found);
             }
@@ -174,25 +178,42 @@ pub(in crate::intake) fn clearly_best<T>(like: &[T], score: impl Fn(&T) -> f64) 
 
 /// How much two streets differ; `None` when too much for a slip.
 pub(in crate::intake) fn difference(wanted: &Address, street: &Address) -> Option<f64> {
-    let name = match slip(&wanted.name, &street.name)? {
-        Slip::None => 0.0,
-        // One letter of a very short name, or of a numbered street, makes another street of it.
-        _ if wanted.name.len() < 4 || wanted.name.contains(|c: char| c.is_ascii_digit()) => return None,
-        Slip::Swapped => cost::SWAPPED,
-        Slip::Letter => cost::LETTER,
-    };
     let said_by_one = |a: &str, b: &str, cost: f64| match (a == b, a.is_empty() || b.is_empty()) {
         (true, _) => Some(0.0),
         (false, true) => Some(cost),
         (false, false) => None,
     };
-    let suffix = said_by_one(&wanted.suffix, &street.suffix, cost::SUFFIX)?;
+    let name_and_suffix = match slip_of_suffix(wanted, street) {
+        Some(slip) => cost_of(slip),
+        None => difference_of_names(wanted, street)? + said_by_one(&wanted.suffix, &street.suffix, cost::SUFFIX)?,
+    };
     let directions = match (&*wanted.before, &*wanted.after, &*street.before, &*street.after) {
         // "N ELM ST" and "ELM ST N".
         (a, "", "", b) | ("", a, b, "") if a == b && !a.is_empty() => cost::DIRECTION / 2.0,
         (a, b, c, d) => said_by_one(a, c, cost::DIRECTION)? + said_by_one(b, d, cost::DIRECTION)?,
     };
-    Some(name + suffix + directions)
+    Some(name_and_suffix + directions)
+}
+
+fn difference_of_names(wanted: &Address, street: &Address) -> Option<f64> {
+    let slip = slip(&wanted.name, &street.name)?;
+    // One letter of a very short name, or of a numbered street, makes another street of it.
+    let another = slip != Slip::None && (wanted.name.len() < 4 || wanted.name.contains(|c: char| c.is_ascii_digit()));
+    (!another).then(|| cost_of(slip))
+}
+
+fn cost_of(slip: Slip) -> f64 {
+    match slip {
+        Slip::None => 0.0,
+        Slip::Swapped => cost::SWAPPED,
+        Slip::Letter => cost::LETTER,
+    }
+}
+
+/// The slip in a suffix that was taken for the last word of a name: "FENBURY STRET" for "FENBURY ST".
+fn slip_of_suffix(wanted: &Address, street: &Address) -> Option<Slip> {
+    let word = wanted.name.strip_prefix(&*street.name)?.strip_prefix(' ').filter(|_| wanted.suffix.is_empty())?;
+    street.suffix_writings().filter(|_| word.len() > 2).filter_map(|writing| slip(word, writing)).min()
 }
 
 #[cfg(test)]
@@ -215,6 +236,11 @@ mod tests {
         assert_eq!(found(&column, "104 Hamdale Dr Apt 2"), [(4, 100), (5, 88)]);
         assert_eq!(found(&column, "104 Garton Rd"), [], "another direction and another suffix");
         assert_eq!(found(&column, "106 Fenbury Rd"), [(3, 75)]);
+        assert_eq!(found(&column, "104 Fenbury Stret"), [(0, 85)]);
+        assert_eq!(found(&column, "104 Fenbury Lnea"), [], "two slips");
+        assert_eq!(found(&column, "104 Fenbury Laen"), [(1, 90)]);
+        assert_eq!(found(&column, "104 N Garton Cuort"), [(2, 90)]);
+        assert_eq!(found(&column, "104 Fenbury Rood"), [], "no suffix of a street of that name");
         assert_eq!(found(&column, "108 Fenbury St"), []);
         assert_eq!(found(&column, "Fenbury St"), []);
     }

@@ -31,6 +31,16 @@ pub struct Address {
 }
 
 impl Address {
+    /// All writings of its suffix that the standard lists: "STREET", "STRT" and more for "ST".
+    ///
+    /// ```
+    /// use yardring_core::survey::Address;
+    /// assert!(Address::parse("104 Fenbury St").suffix_writings().any(|w| w == "STREET"));
+    /// ```
+    pub fn suffix_writings(&self) -> impl Iterator<Item = &'static str> {
+        words::writings_of(&self.suffix)
+    }
+
     /// Takes an address apart. Every text gives something; what follows the delivery line (city, state, postal code) behind a
     /// comma is left off.
     pub fn parse(text: &str) -> Self {

@@ -75,11 +75,17 @@ static HIGHWAYS: &[&str] = &["COUNTY", "STATE", "US", "INTERSTATE", "CR", "SR", 
 /// The short form of a street suffix.
 pub(super) fn suffix(word: &str) -> Option<&'static str> {
     static BY_WORD: std::sync::OnceLock<std::collections::HashMap<&'static str, &'static str>> = std::sync::OnceLock::new();
-    let by_word = BY_WORD.get_or_init(|| {
-        let writings = |&(short, others): &(&'static str, &'static str)| others.split(' ').chain([short]).map(move |w| (w, short));
-        SUFFIXES.iter().flat_map(writings).filter(|(w, _)| !w.is_empty()).collect()
-    });
+    let by_word = BY_WORD.get_or_init(|| SUFFIXES.iter().flat_map(|s| writings(s).map(|w| (w, s.0))).collect());
     by_word.get(word).copied()
+}
+
+/// All writings of a street suffix, given as its short form.
+pub(super) fn writings_of(short: &str) -> impl Iterator<Item = &'static str> {
+    SUFFIXES.iter().find(|s| s.0 == short).into_iter().flat_map(writings)
+}
+
+fn writings(&(short, others): &(&'static str, &'static str)) -> impl Iterator<Item = &'static str> {
+    others.split(' ').filter(|w| !w.is_empty()).chain([short])
 }
 
 /// The short form of a secondary unit, and whether something must follow it.
